@@ -39,6 +39,16 @@ def start(data: Path) -> Path:
     data = data.resolve()
     data.parent.mkdir(parents=True, exist_ok=True)
     use = open(data.with_suffix(".users"), "a")  # noqa: SIM115  held as long as the process lives
+    try:
+        sock = _join(data, use)
+    except BaseException:
+        use.close()
+        raise
+    atexit.register(leave, use, data, os.getpid())
+    return sock
+
+
+def _join(data: Path, use: IO[str]) -> Path:
     with open(data.with_suffix(".lock"), "a") as gate:
         fcntl.flock(gate, fcntl.LOCK_EX)  # one starter or stopper at a time
         fcntl.flock(use, fcntl.LOCK_SH)
@@ -49,7 +59,6 @@ def start(data: Path) -> Path:
             _make_cluster(data)
             forget_dead(data, sock)
             _start_server(data, sock)
-    atexit.register(leave, use, data, os.getpid())
     return sock
 
 
