@@ -77,3 +77,49 @@ def _guarded(real):
 def now() -> datetime:
     """A fixed instant: noon on an ordinary winter Tuesday, when London's clock shows UTC."""
     return NOON
+
+
+def make_user(name: str, *roles: str):
+    """A person of the firm with a password ("a long password") and a confirmed address, as an invitation leaves them."""
+    from allauth.account.models import EmailAddress
+
+    from jobsite.people.models import User
+
+    user = User(name=name, email=f"{name.split()[0].lower()}@example.com", roles=list(roles))
+    user.set_password("a long password")
+    user.save()
+    EmailAddress.objects.create(user=user, email=user.email, verified=True, primary=True)
+    return user
+
+
+@pytest.fixture
+def office(db):
+    """Schedules, prices and speaks with customers."""
+    return make_user("Olive Deskworth", "office")
+
+
+@pytest.fixture
+def engineer(db):
+    return make_user("Edwin Wireman", "engineer")
+
+
+@pytest.fixture
+def other_engineer(db):
+    return make_user("Otto Ampleby", "engineer")
+
+
+@pytest.fixture
+def manager(db):
+    return make_user("Mabel Ledgerton", "manager")
+
+
+@pytest.fixture
+def qualified(db, manager):
+    """An engineer whom the firm records as a qualified person, since long before `now`."""
+    from jobsite.people.models import Competence
+
+    user = make_user("Quentin Prover", "engineer")
+    Competence.objects.create(
+        user=user, since=NOON.date().replace(year=2020), evidence="invented certificate", recorded_by=manager
+    )
+    return user

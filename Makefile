@@ -1,0 +1,77 @@
+# `make run` starts everything on this computer, `make test` proves it. Both need only Python 3.11+ and make.
+PYTHON ?= python3
+PORT ?= 8000
+BIN := .venv/bin
+PIP := $(BIN)/python -m pip --quiet --disable-pip-version-check --no-input
+export PORT
+
+.PHONY: run test test-core test-browser lint format types imports migrations deploy bench pictures pins clean help
+
+help:
+	@sed -n 's/^\([a-z-]*\):.*## /\1\t/p' $(MAKEFILE_LIST) | expand -t 16
+
+run: .venv/run.stamp ## start the program here; PORT=8001 elsewhere, DEMO=no for an empty firm
+	@exec $(BIN)/python -m jobsite.serve
+
+test: test-core test-browser ## set up what is needed and run all tests
+
+test-core: .venv/dev.stamp
+	$(BIN)/pytest -n 2
+
+test-browser: .venv/dev.stamp
+	$(BIN)/pytest tests/browser
+
+lint: .venv/dev.stamp ## ruff, its format, and djlint
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/djlint --lint --quiet jobsite inspections remedials
+
+format: .venv/dev.stamp
+	$(BIN)/ruff check --fix .
+	$(BIN)/ruff format .
+
+types: .venv/dev.stamp ## mypy
+	$(BIN)/mypy
+
+imports: .venv/dev.stamp ## the floors of the house
+	$(BIN)/lint-imports
+
+migrations: .venv/dev.stamp ## whether the models have changes without a migration
+	$(BIN)/python manage.py makemigrations --check --dry-run
+
+# The settings of a service open to others, with a made-up database that is never asked.
+deploy: export DATABASE_URL := postgres://nobody@localhost/none
+deploy: export ALLOWED_HOSTS := works.example.com
+deploy: export SECRET_KEY := kM3vQ8zR1tX6yB0nL5wJ9cF2hG7sD4aPuEiOqZxWvTrYbNmK
+deploy: .venv/dev.stamp ## Django's own check of the production settings
+	$(BIN)/python manage.py check --deploy --fail-level WARNING
+
+bench: .venv/dev.stamp ## measure the pages on a large firm (bench.json)
+	$(BIN)/python -m tests.benchmarks
+
+pictures: .venv/dev.stamp ## the README's pictures, from the demo firm
+	$(BIN)/python -m tests.browser.pictures
+
+COMPILE := $(BIN)/uv pip compile --quiet --no-emit-index-url --no-header --no-annotate --universal --python-version 3.11
+PINS := .
+pins: .venv/dev.stamp ## compile requirements*.txt from pyproject.toml
+	$(COMPILE) pyproject.toml -o $(PINS)/requirements.txt
+	$(COMPILE) --extra dev -c $(PINS)/requirements.txt pyproject.toml -o $(PINS)/requirements-dev.txt
+
+clean: ## remove what the tools made; data below var/ stays
+	rm -rf .venv .mypy_cache .ruff_cache .pytest_cache .hypothesis .import_linter_cache
+
+.venv/made.stamp:
+	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || \
+	  { echo "Python 3.11 or newer is needed; name it with: make PYTHON=/path/to/python3"; exit 1; }
+	@$(PYTHON) -m venv .venv || \
+	  { echo "Python's venv module is missing; on Debian: apt-get install python3-venv"; exit 1; }
+	@touch $@
+
+.venv/run.stamp: .venv/made.stamp requirements.txt
+	$(PIP) install -r requirements.txt
+	@touch $@
+
+.venv/dev.stamp: .venv/made.stamp requirements.txt requirements-dev.txt
+	$(PIP) install -r requirements-dev.txt
+	@touch $@ .venv/run.stamp

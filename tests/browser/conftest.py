@@ -1,0 +1,107 @@
+"""Real pages in a real Chromium. A page that complains, or asks another host for anything, fails its test.
+
+Run apart from the other tests (`make test-browser`): the switch below holds for the whole process.
+"""
+
+import os
+
+# Playwright's plain interface runs a loop in the main thread, and Django then refuses every query made there.
+os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
+
+import shutil
+from collections.abc import Callable, Iterator
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from django.conf import settings
+from django.test import Client
+from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, sync_playwright
+
+USUAL_NAMES = ("chromium", "chromium-browser", "google-chrome-stable", "google-chrome")
+# Chromium writes this line for every form that is answered with its errors; it is no fault of the page.
+REFUSED_FORM = "Failed to load resource: the server responded with a status of 422 (Unprocessable Entity)"
+# With "best-practice", these are all of axe's rules but the experimental ones and level AAA.
+EVERY_RULE = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22a", "wcag22aa", "best-practice"]
+
+
+def find_chromium() -> str | None:
+    """The browser named by CHROMIUM, else the first found in the usual places."""
+    names = (os.environ.get("CHROMIUM"), *USUAL_NAMES)
+    return next((path for name in names if name and (path := shutil.which(name))), None)
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """One Chromium for the whole run. Without one the browser tests are skipped, but never in the gate (CI=true)."""
+    path = find_chromium()
+    if path is None:
+        without = pytest.fail if os.environ.get("CI") == "true" else pytest.skip
+        without("No Chromium was found: install it or name it in CHROMIUM. The browser tests were not run.")
+    with sync_playwright() as playwright:
+        chromium = playwright.chromium.launch(executable_path=path, args=["--no-sandbox"])
+        yield chromium
+        chromium.close()
+
+
+@pytest.fixture
+def page_for(browser: Browser, live_server, request: pytest.FixtureRequest) -> Iterator[Callable[..., Page]]:
+    """Open a page as somebody: `page_for("office")`, `page_for(user, width=390)`, `page_for(None)` for nobody.
+
+    A string names the fixture of a person. When the test ends, it fails for any error in the console, any error of
+    a script, and any request to another host than ours.
+    """
+    contexts: list[BrowserContext] = []
+    complaints: list[str] = []
+
+    def open_page(who=None, *, width: int = 1280, height: int = 800, **more) -> Page:
+        context = browser.new_context(
+            base_url=live_server.url,
+            viewport={"width": width, "height": height},
+            service_workers="block",
+            has_touch=width < 600,
+            **more,
+        )
+        contexts.append(context)
+        person = request.getfixturevalue(who) if isinstance(who, str) else who
+        if person is not None:
+            context.add_cookies([session_cookie(person, live_server.url)])
+        page = context.new_page()
+        listen(page, live_server.url, complaints)
+        return page
+
+    yield open_page
+    for context in contexts:
+        context.close()
+    assert complaints == []
+
+
+def session_cookie(person, address: str) -> dict:
+    """The cookie of a session in which this person is signed in."""
+    client = Client()
+    client.force_login(person)
+    name = settings.SESSION_COOKIE_NAME
+    return {"name": name, "value": client.cookies[name].value, "url": address}
+
+
+def listen(page: Page, address: str, complaints: list[str]) -> None:
+    ours = (f"{address}/", "data:", "blob:")
+
+    def on_console(message: ConsoleMessage) -> None:
+        if message.type == "error" and message.text != REFUSED_FORM:
+            complaints.append(f"console: {message.text} ({page.url})")
+
+    page.on("console", on_console)
+    page.on("pageerror", lambda error: complaints.append(f"script: {error} ({page.url})"))
+    page.on("request", lambda sent: sent.url.startswith(ours) or complaints.append(f"another host: {sent.url}"))
+
+
+@pytest.fixture
+def axe() -> Callable[[Page], None]:
+    """`axe(page)` fails the test for any violation of any rule, naming rule and element."""
+
+    def check(page: Page) -> None:
+        found = Axe().run(page, options={"runOnly": EVERY_RULE}).response["violations"]
+        said = [f"{v['id']}: {v['help']}\n    {n['html'][:200]}" for v in found for n in v["nodes"]]
+        assert said == [], f"{page.url}\n" + "\n".join(said)
+
+    return check
