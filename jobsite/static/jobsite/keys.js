@@ -1,0 +1,27 @@
+// Keys of the desk: "/" goes to the search box, Ctrl+Enter saves the form that has the cursor.
+
+const typing = (target) => target.closest("input, textarea, select, [contenteditable]");
+
+document.addEventListener("keydown", (press) => {
+  if (press.key === "/" && !press.ctrlKey && !press.metaKey && !press.altKey && !typing(press.target)) {
+    const find = document.querySelector("[data-find]");
+    if (find) {
+      press.preventDefault();
+      find.focus();
+      find.select();
+    }
+  }
+  if (press.key === "Enter" && (press.ctrlKey || press.metaKey)) {
+    const form = press.target.closest("form");
+    const save = form?.querySelector("[data-save]");
+    if (save && !save.disabled) {
+      press.preventDefault();
+      form.requestSubmit(save);
+    }
+  }
+});
+
+// After a refusal the reader stands at what is wrong.
+const toWrongs = () => document.querySelector(".wrongs")?.focus();
+toWrongs();
+document.addEventListener("htmx:afterSettle", toWrongs);
