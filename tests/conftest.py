@@ -85,7 +85,7 @@ def make_user(name: str, *roles: str):
 
     from jobsite.people.models import User
 
-    user = User(name=name, email=f"{name.split()[0].lower()}@example.com", roles=list(roles))
+    user = User(name=name, email=f"{name.split(maxsplit=1)[0].lower()}@example.com", roles=list(roles))
     user.set_password("a long password")
     user.save()
     EmailAddress.objects.create(user=user, email=user.email, verified=True, primary=True)
