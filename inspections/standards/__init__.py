@@ -1,0 +1,14 @@
+"""Published limits, intervals and clocks: data and pure functions, each with its source.
+
+No Django, no database, no reading of the clock: dates come in as arguments. Where things are:
+
+- `confidence`: how sure a fact is, and the words that a page puts beside an unsure one
+- `editions`: editions and amendments of the wiring standard, with their dates
+- `assessment`: classification codes, overall assessment, action required
+- `counting`: the last day of a period, by the words of the rule
+- `places`: nations and tenures
+- `premises_kinds`: recommended initial intervals by kind of premises
+- `law`: what the law of each nation asks for rented homes, with the date from which it holds
+- `clocks`: make safe by, remedy by, next inspection
+- `devices`, `impedance`, `judging`: earth fault loop impedance, its limit and the verdict
+"""
