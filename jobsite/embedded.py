@@ -19,7 +19,7 @@ import subprocess
 import tempfile
 from importlib.util import find_spec
 from pathlib import Path
-from typing import IO
+from typing import IO, Any
 
 SERVANT = "nobody"  # PostgreSQL refuses to run as root, so root hands it to this user
 LONGEST_SOCKET_FOLDER = 85  # the kernel allows 107 bytes for the whole name of a socket, on some systems 103
@@ -115,7 +115,9 @@ def forget_dead(data: Path, sock: Path) -> None:
 def run(program: str, *arguments: str) -> subprocess.CompletedProcess[str]:
     """Run one of PostgreSQL's own programs, never as root and never in the terminal's group (Ctrl+C is not for it)."""
     command = [str(programs() / program), *arguments]
-    servant = {"user": SERVANT, "group": _servants_group(), "extra_groups": []} if os.geteuid() == 0 else {}
+    servant: dict[str, Any] = {}
+    if os.geteuid() == 0:
+        servant = {"user": SERVANT, "group": _servants_group(), "extra_groups": []}
     return subprocess.run(
         command,
         stdin=subprocess.DEVNULL,

@@ -50,7 +50,8 @@ def main() -> int:
         step()
         if stop:
             return 0
-    children = [start(command) for command in commands(port)]
+    processes = commands(port)
+    children = [start(command) for command in processes]
     try:
         wait_for(lambda: in_use(port) or bool(ended(children)), stop)
         print(f"\nOpen http://localhost:{port}  (Ctrl+C stops everything)\n", flush=True)
@@ -60,7 +61,9 @@ def main() -> int:
     finally:
         stop_all(children)
     if over and not stop:
-        return fail(f"This process ended by itself, so all were stopped: {' '.join(map(str, over[0].args))}")
+        return fail(
+            f"This process ended by itself, so all were stopped: {' '.join(processes[children.index(over[0])])}"
+        )
     return 0
 
 
