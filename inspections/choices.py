@@ -1,0 +1,99 @@
+"""The words that inspections and observations are described with."""
+
+from django.db.models import TextChoices
+
+
+class Code(TextChoices):
+    """Classification codes of BS 7671's condition report; empty: nobody competent has coded it yet, or it needs none."""
+
+    C1 = "C1", "danger present"
+    C2 = "C2", "potentially dangerous"
+    FI = "FI", "further investigation required without delay"
+    C3 = "C3", "improvement recommended"
+
+
+DANGEROUS = (Code.C1, Code.C2, Code.FI)
+
+
+class InspectionKind(TextChoices):
+    PERIODIC = "periodic", "periodic inspection"
+    INITIAL = "initial", "initial verification"
+    SURVEY = "survey", "visual survey"
+    CALL_OUT = "call-out", "call-out"
+
+
+class InspectionState(TextChoices):
+    DRAFT = "draft", "being written"
+    ISSUED = "issued", "issued"
+    REPLACED = "replaced", "replaced by a reissue"
+
+
+class Outcome(TextChoices):
+    SATISFACTORY = "satisfactory", "satisfactory"
+    UNSATISFACTORY = "unsatisfactory", "unsatisfactory"
+    NOT_STATED = "", "not stated"
+
+
+class Decision(TextChoices):
+    AGREE = "agree", "agrees"
+    RECODE = "recode", "recodes"
+    NO_CODE = "no-code", "finds that it deserves no code"
+
+
+class Ended(TextChoices):
+    """How an observation stopped being open."""
+
+    OPEN = "", "open"
+    REMEDIED = "remedied", "remedied"
+    NO_CODE = "no-code", "needs no code"
+    FINDING = "finding", "the investigation ended in a finding"
+    OTHERS = "others", "done by others"
+    CONTINUED = "continued", "continued by a later observation"
+    WITHDRAWN = "withdrawn", "withdrawn"
+
+
+class MadeSafeHow(TextChoices):
+    LOCKED = "locked", "isolated and locked"
+    COVERED = "covered", "covered"
+    DISCONNECTED = "disconnected", "disconnected"
+
+
+class MadeSafeEnd(TextChoices):
+    REMEDIED = "remedied", "remedied"
+    RECONNECTED = "reconnected", "reconnected: danger present again"
+
+
+class NoticeHow(TextChoices):
+    HAND = "hand", "handed over"
+    EMAIL = "email", "by e-mail"
+    LEFT = "left", "left at the site"
+    POST = "post", "by post"
+
+
+class NoticeAnswer(TextChoices):
+    ACKNOWLEDGED = "acknowledged", "acknowledged"
+    REFUSED = "refused", "refused"
+    NONE = "", "no answer yet"
+
+
+class Quantity(TextChoices):
+    LOOP_IMPEDANCE = "loop-impedance", "earth fault loop impedance"
+
+
+class Verdict(TextChoices):
+    PASS = "pass", "pass"
+    WARNING = "warning", "pass with a warning"
+    FAIL = "fail", "fail"
+
+
+class IntakeKind(TextChoices):
+    BOARDS = "boards", "boards and circuits"
+    REPORT = "report", "observations of an earlier report"
+
+
+class IntakeState(TextChoices):
+    RECEIVED = "received", "received, being read"
+    READ = "read", "read, to be looked over"
+    UNREADABLE = "unreadable", "could not be read"
+    TAKEN_IN = "taken-in", "taken in"
+    SET_ASIDE = "set-aside", "set aside"

@@ -1,0 +1,20 @@
+"""What was found: inspections, observations and what was decided of them; readings; what was taken in."""
+
+from inspections.models.decisions import DangerNotice, MadeSafe, Review
+from inspections.models.inspections import Inspection, InspectionDue, Limitation
+from inspections.models.intake import Intake
+from inspections.models.observations import Observation, ObservationPhoto
+from inspections.models.readings import Reading
+
+__all__ = [
+    "DangerNotice",
+    "Inspection",
+    "InspectionDue",
+    "Intake",
+    "Limitation",
+    "MadeSafe",
+    "Observation",
+    "ObservationPhoto",
+    "Reading",
+    "Review",
+]

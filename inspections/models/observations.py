@@ -1,0 +1,116 @@
+"""Observations: what somebody saw, the code in force, and whether it is still open."""
+
+from typing import Self
+
+from django.db import models
+from django.db.models import Q
+
+from inspections.choices import DANGEROUS, Code, Ended
+from inspections.models.inspections import Inspection
+from jobsite.ids import new_id
+from jobsite.ledger.models import StoredFile
+from jobsite.people.models import User
+from jobsite.premises.models import Board, Circuit, OfSite, Site, Unit
+
+
+class ObservationQuerySet(OfSite):
+    def open(self) -> Self:
+        """Those that nothing has ended. Drafts of a report do not count before it is issued."""
+        return self.filter(ended="", draft=False)
+
+    def dangerous(self) -> Self:
+        """Those whose code in force is C1, C2 or FI."""
+        return self.filter(code__in=DANGEROUS)
+
+    def uncoded(self) -> Self:
+        """Those that no competent person has coded yet."""
+        return self.filter(code="", draft=False, ended="")
+
+
+class Observation(models.Model):
+    """A defect or an improvement, on a board, a circuit or a place.
+
+    `code_written` is what the report says, kept as written; `code` is the code in force: the last decision.
+    The age runs from `first_recorded_on`, the date of the earliest observation that this one continues.
+    `owner` and `step_by` say who decides by when what it needs, until a remedial carries the next step.
+    """
+
+    id = models.UUIDField(primary_key=True, default=new_id)
+    number = models.BigIntegerField(unique=True)
+    site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="observations")
+    unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="observations")
+    board = models.ForeignKey(Board, on_delete=models.PROTECT, null=True, blank=True, related_name="observations")
+    circuit = models.ForeignKey(Circuit, on_delete=models.PROTECT, null=True, blank=True, related_name="observations")
+    place = models.TextField(default="", blank=True)
+    inspection = models.ForeignKey(
+        Inspection, on_delete=models.PROTECT, null=True, blank=True, related_name="observations"
+    )
+    item = models.TextField(default="", blank=True, help_text="Its number in the report.")
+    text = models.TextField()
+    code_written = models.TextField(default="", blank=True)
+    code = models.TextField(choices=Code, default="", blank=True)
+    draft = models.BooleanField(default=False)
+    reviewed = models.BooleanField(default=False, help_text="A qualified person of ours has decided on its code.")
+    recorded_on = models.DateField()
+    first_recorded_on = models.DateField()
+    recorded_at = models.DateTimeField()
+    recorded_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    reported_by = models.TextField(default="", blank=True, help_text="Who rang, where no inspection found it.")
+    continues = models.ForeignKey("self", on_delete=models.PROTECT, null=True, blank=True, related_name="continued_by")
+    make_safe_by = models.DateField(null=True)
+    remedy_by = models.DateField(null=True)
+    remedy_basis = models.TextField(default="", blank=True)
+    remedy_by_law = models.BooleanField(default=False)
+    made_safe = models.BooleanField(default=False, help_text="A made-safe stands now; the defect is still open.")
+    owner = models.ForeignKey(User, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    step_by = models.DateField(null=True, blank=True)
+    ended = models.TextField(choices=Ended, default="", blank=True)
+    ended_on = models.DateField(null=True)
+    ended_reason = models.TextField(default="", blank=True)
+    version = models.IntegerField(default=1)
+
+    objects = ObservationQuerySet.as_manager()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(condition=Q(code__in=["", *Code.values]), name="observation_code"),
+            models.CheckConstraint(condition=Q(ended__in=Ended.values), name="observation_ended"),
+            models.CheckConstraint(
+                condition=Q(ended="", ended_on__isnull=True) | (~Q(ended="") & Q(ended_on__isnull=False)),
+                name="observation_ended_has_date",
+            ),
+            models.CheckConstraint(condition=~Q(text=""), name="observation_says_something"),
+            models.CheckConstraint(
+                condition=Q(first_recorded_on__lte=models.F("recorded_on")), name="observation_age_runs_from_first"
+            ),
+        ]
+        indexes = [
+            models.Index(fields=["site"], condition=Q(ended=""), name="observation_open_at_site"),
+            models.Index(fields=["inspection"], name="observation_of_inspection"),
+            models.Index(fields=["board"], condition=Q(ended=""), name="observation_open_at_board"),
+        ]
+
+    @property
+    def dangerous(self) -> bool:
+        """Whether its code in force is C1, C2 or FI."""
+        return self.code in DANGEROUS
+
+    def __str__(self) -> str:
+        return self.text
+
+
+class ObservationPhoto(models.Model):
+    """A photograph of the defect as it was found."""
+
+    id = models.UUIDField(primary_key=True, default=new_id)
+    observation = models.ForeignKey(Observation, on_delete=models.PROTECT, related_name="photos")
+    file = models.ForeignKey(StoredFile, on_delete=models.PROTECT, related_name="+")
+    width = models.IntegerField()
+    height = models.IntegerField()
+    taken = models.TextField(default="", blank=True)
+    caption = models.TextField(default="", blank=True)
+    added_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    added_at = models.DateTimeField()
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["observation", "file"], name="observation_photo_once")]

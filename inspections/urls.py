@@ -1,0 +1,6 @@
+"""Addresses of inspections."""
+
+from django.urls import URLPattern
+
+app_name = "inspections"
+urlpatterns: list[URLPattern] = []

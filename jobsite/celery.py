@@ -1,0 +1,54 @@
+"""The worker and the clockwork. Losing any message of the broker is normal: only rows count."""
+
+import os
+
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "jobsite.settings")
+
+from celery import Celery
+from django.conf import settings
+
+app = Celery("jobsite")
+app.conf.update(
+    task_serializer="json",
+    accept_content=["json"],
+    task_ignore_result=True,
+    task_acks_late=True,
+    task_reject_on_worker_lost=True,
+    worker_prefetch_multiplier=1,
+    task_soft_time_limit=50,
+    task_time_limit=60,
+    worker_soft_shutdown_timeout=1,
+    broker_connection_retry_on_startup=True,
+    worker_hijack_root_logger=False,
+    worker_enable_remote_control=False,
+    timezone="Europe/London",
+    beat_schedule_filename=str(settings.VAR / "beat"),
+    beat_schedule={
+        "sweep": {"task": "remedials.due.tasks.sweep", "schedule": 300.0, "options": {"expires": 240}},
+        "send": {"task": "remedials.due.tasks.send", "schedule": 60.0, "options": {"expires": 50}},
+    },
+)
+if settings.REDIS_URL:
+    app.conf.update(
+        broker_url=settings.REDIS_URL,
+        broker_transport_options={
+            "visibility_timeout": 900,
+            "unacked_restore_interval": 10,
+            "unacked_restore_throttle": 1,
+        },
+    )
+else:
+    folders = {name: settings.VAR / "broker" / name for name in ("messages", "control")}
+    for folder in folders.values():
+        folder.mkdir(parents=True, exist_ok=True)
+    app.conf.update(
+        broker_url="filesystem://localhost//",
+        broker_transport_options={
+            "data_folder_in": str(folders["messages"]),
+            "data_folder_out": str(folders["messages"]),
+            "control_folder": str(folders["control"]),
+            "store_processed": False,
+            "polling_interval": 0.2,
+        },
+    )
+app.autodiscover_tasks([*settings.INSTALLED_APPS, "inspections.intake"])

@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class FirmConfig(AppConfig):
+    name = "jobsite.firm"
+    label = "firm"

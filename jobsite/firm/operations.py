@@ -1,0 +1,70 @@
+"""Changes to the firm's settings; numbers; the state of long work.
+
+Numbers, progress and heartbeats are the machine's own notes: they leave no entry in the ledger.
+"""
+
+from datetime import date, datetime
+from typing import Any
+from uuid import UUID
+
+from django.db import connection
+
+from jobsite.firm.models import Firm, Heartbeat, Policy, Progress
+from jobsite.ledger.actor import Actor
+from jobsite.ledger.operations import operation, record
+from jobsite.refused import ChangedMeanwhile, NotAllowed
+
+KEEP_FIRM = "keep-firm"  # the right's name as people.rights spells it; that room is above this one
+
+
+def take_number(name: str) -> int:
+    """The next number of the sequence `name`, starting at 1001; the same one is never given twice."""
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "INSERT INTO firm_sequence AS s (name, last) VALUES (%s, 1001)"
+            " ON CONFLICT (name) DO UPDATE SET last = s.last + 1 RETURNING last",
+            [name],
+        )
+        return int(cursor.fetchone()[0])
+
+
+@operation
+def describe_firm(*, by: Actor, now: datetime, version: int | None = None, **fields: str) -> Firm:
+    """Set the firm's name, address, phone and e-mail as customers see them.
+
+    `version`: the one the person saw; another person's change in between raises ChangedMeanwhile.
+    """
+    if not by.may(KEEP_FIRM):
+        raise NotAllowed("Only a manager may change the firm's details.")
+    firm = Firm.objects.select_for_update().first() or Firm(version=0)
+    if version is not None and firm.version not in (0, version):
+        raise ChangedMeanwhile("Somebody else changed the firm's details meanwhile.", theirs=firm)
+    if firm.version and all(getattr(firm, name) == value for name, value in fields.items()):
+        return firm
+    for name, value in fields.items():
+        setattr(firm, name, value)
+    firm.version += 1
+    firm.save()
+    record("firm.described", site=None, subject=firm, by=by, now=now, words=fields)
+    return firm
+
+
+@operation
+def set_policy(*, holds_from: date, by: Actor, now: datetime, reason: str, **figures: Any) -> Policy:
+    """Set the firm's own limits from a day on; what was decided before keeps the policy of its day."""
+    if not by.may(KEEP_FIRM):
+        raise NotAllowed("Only a manager may change the firm's limits.")
+    policy, _ = Policy.objects.update_or_create(holds_from=holds_from, defaults={**figures, "reason": reason})
+    facts = {name: str(value) for name, value in figures.items()} | {"holds_from": holds_from.isoformat()}
+    record("firm.policy-set", site=None, subject=policy, by=by, now=now, facts=facts, words={"reason": reason})
+    return policy
+
+
+def note_progress(progress_id: UUID, *, now: datetime, **fields: Any) -> None:
+    """Say how far a piece of long work has come."""
+    Progress.objects.filter(pk=progress_id).update(changed_at=now, **fields)
+
+
+def beat(name: str, *, now: datetime) -> None:
+    """Note that a part of the clockwork ran to its end at `now`."""
+    Heartbeat.objects.update_or_create(name=name, defaults={"at": now})

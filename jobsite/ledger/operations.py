@@ -1,0 +1,126 @@
+"""The pattern of every change: one transaction, one operation, its entries in the ledger written last."""
+
+import secrets
+from collections.abc import Callable, Mapping
+from contextvars import ContextVar
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from functools import wraps
+from typing import Any, ParamSpec, TypeVar
+from uuid import UUID
+
+from django.db import models, transaction
+
+from jobsite.ids import new_id
+from jobsite.ledger.actor import Actor
+from jobsite.ledger.models import Chain, Entry, Words
+from jobsite.ledger.rules import FIRM_CHAIN, START, chained_hash, hashed_fields, salted_digest
+
+P = ParamSpec("P")
+R = TypeVar("R")
+
+
+@dataclass
+class Draft:
+    """An entry before it has its place in the chain."""
+
+    chain: UUID
+    fields: dict[str, Any]
+    words: dict[str, str]
+
+
+@dataclass
+class Pending:
+    """What the running operation will write when it ends."""
+
+    operation: UUID
+    drafts: list[Draft] = field(default_factory=list)
+
+
+_pending: ContextVar[Pending | None] = ContextVar("pending", default=None)
+
+
+def operation(change: Callable[P, R]) -> Callable[P, R]:
+    """Make `change` an operation: one transaction, and its ledger entries in it.
+
+    The chains are locked last, in the order of their keys, when everything else has been decided: two operations
+    never wait for each other crosswise. An operation called by another becomes part of it.
+    """
+
+    @wraps(change)
+    def run(*args: P.args, **kwargs: P.kwargs) -> R:
+        if _pending.get() is not None:
+            return change(*args, **kwargs)
+        with transaction.atomic():
+            token = _pending.set(pending := Pending(new_id()))
+            try:
+                result = change(*args, **kwargs)
+                _write(pending)
+            finally:
+                _pending.reset(token)
+        return result
+
+    return run
+
+
+def record(
+    verb: str,
+    *,
+    site: UUID | None,
+    subject: models.Model,
+    by: Actor,
+    now: datetime,
+    facts: Mapping[str, Any] | None = None,
+    words: Mapping[str, str] | None = None,
+) -> None:
+    """Note in the ledger of `site` (None: the firm's) that `by` did `verb` to `subject`.
+
+    `facts`: identifiers, dates as ISO text, codes; never a name, an address or free text. Those go into `words`
+    (empty ones are left out) and are held in the chain by their salted digest only.
+    """
+    pending = _pending.get()
+    if pending is None:
+        raise RuntimeError("record() outside an operation")
+    pending.drafts.append(
+        Draft(
+            chain=site or FIRM_CHAIN,
+            fields={
+                "at": now.astimezone(UTC).isoformat(timespec="microseconds"),
+                "actor_kind": by.actor_kind,
+                "actor": str(by.actor_id),
+                "verb": str(verb),
+                "subject_kind": str(subject._meta.model_name),
+                "subject": str(subject.pk),
+                "facts": dict(facts or {}),
+            },
+            words={name: text for name, text in (words or {}).items() if text},
+        )
+    )
+
+
+def _write(pending: Pending) -> None:
+    for chain_id in sorted({draft.chain for draft in pending.drafts}):
+        _append(chain_id, pending.operation, [d for d in pending.drafts if d.chain == chain_id])
+
+
+def _append(chain_id: UUID, operation_id: UUID, drafts: list[Draft]) -> None:
+    Chain.objects.bulk_create([Chain(id=chain_id, head=START)], ignore_conflicts=True)
+    chain = Chain.objects.select_for_update().get(pk=chain_id)
+    entries: list[Entry] = []
+    words: list[Words] = []
+    previous = bytes(chain.head)
+    for number, draft in enumerate(drafts, start=chain.length + 1):
+        entry_id = new_id()
+        kept = [Words(entry=entry_id, name=n, text=t, salt=secrets.token_bytes(16)) for n, t in draft.words.items()]
+        digests = {f"{w.name}_digest": salted_digest(w.text, w.salt) for w in kept}
+        fields = draft.fields | {"facts": draft.fields["facts"] | digests}
+        entry = Entry(id=entry_id, chain=chain_id, number=number, operation=operation_id, previous=previous)
+        for name, value in fields.items():
+            setattr(entry, name, value)
+        entry.at = datetime.fromisoformat(fields["at"])
+        entry.hash = previous = chained_hash(previous, hashed_fields(chain_id, number, operation_id, fields))
+        entries.append(entry)
+        words += kept
+    Entry.objects.bulk_create(entries)
+    Words.objects.bulk_create(words)
+    Chain.objects.filter(pk=chain_id).update(length=entries[-1].number, head=previous)

@@ -1,0 +1,86 @@
+"""Reading the ledger back, and proving it."""
+
+from collections.abc import Iterable, Iterator
+from datetime import UTC
+from uuid import UUID
+
+from jobsite.ledger.models import Chain, Entry, Words
+from jobsite.ledger.rules import START, Head, chained_hash, hashed_fields, salted_digest
+
+
+def heads(chains: Iterable[UUID] | None = None) -> list[Head]:
+    """The heads of `chains` (all when None), to be kept outside the database in a digest or a document."""
+    rows = Chain.objects.order_by("pk")
+    if chains is not None:
+        rows = rows.filter(pk__in=list(chains))
+    return [Head(chain.pk, chain.length, bytes(chain.head).hex()) for chain in rows if chain.length]
+
+
+def faults(kept: Iterable[Head] = ()) -> Iterator[str]:
+    """What is wrong with the ledger, a sentence each; nothing when it holds.
+
+    Recomputes every chain, compares it with its recorded head, the words beside it with their digests, and with
+    `kept`, heads that left the database earlier: those find a tail that was cut and a chain that was recomputed.
+    """
+    wanted: dict[UUID, dict[int, str]] = {}
+    for head in kept:
+        wanted.setdefault(head.chain, {})[head.number] = head.hash
+    words = _words_by_entry()
+    for chain in Chain.objects.order_by("pk"):
+        yield from _faults_of(chain, wanted.pop(chain.pk, {}), words)
+    for chain_id in wanted:
+        yield f"Chain {chain_id}: a kept head names it, but it is gone."
+    known = Chain.objects.values("pk")
+    for chain_id in Entry.objects.exclude(chain__in=known).values_list("chain", flat=True).distinct():
+        yield f"Chain {chain_id}: there are entries, but no chain."
+
+
+def _words_by_entry() -> dict[UUID, list[Words]]:
+    found: dict[UUID, list[Words]] = {}
+    for words in Words.objects.iterator():
+        found.setdefault(words.entry, []).append(words)
+    return found
+
+
+def _faults_of(chain: Chain, wanted: dict[int, str], words: dict[UUID, list[Words]]) -> Iterator[str]:
+    previous, number = START, 0
+    for entry in Entry.objects.filter(chain=chain.pk).order_by("number").iterator():
+        number += 1
+        if entry.number != number:
+            yield f"Chain {chain.pk}: entry {number} is missing."
+            number = entry.number
+        if bytes(entry.previous) != previous:
+            yield f"Chain {chain.pk}: entry {number} does not follow the one before it."
+        previous = bytes(entry.hash)
+        if chained_hash(bytes(entry.previous), _fields(entry)) != previous:
+            yield f"Chain {chain.pk}: entry {number} was changed."
+        for said in words.get(entry.pk, []):
+            if salted_digest(said.text, bytes(said.salt)) != entry.facts.get(f"{said.name}_digest"):
+                yield f"Chain {chain.pk}: the words beside entry {number} were changed."
+        if wanted.pop(number, previous.hex()) != previous.hex():
+            yield f"Chain {chain.pk}: entry {number} is not the one whose head was kept outside."
+    for missing in wanted:
+        yield f"Chain {chain.pk}: entry {missing} was kept as a head outside, but is gone."
+    if (number, previous) != (chain.length, bytes(chain.head)):
+        yield f"Chain {chain.pk}: it ends at entry {number}, but {chain.length} are recorded."
+
+
+def _fields(entry: Entry) -> dict[str, object]:
+    fields = {
+        "at": entry.at.astimezone(UTC).isoformat(timespec="microseconds"),
+        "actor_kind": entry.actor_kind,
+        "actor": str(entry.actor),
+        "verb": entry.verb,
+        "subject_kind": entry.subject_kind,
+        "subject": str(entry.subject),
+        "facts": entry.facts,
+    }
+    return hashed_fields(entry.chain, entry.number, entry.operation, fields)
+
+
+def words_of(entries: Iterable[UUID]) -> dict[UUID, dict[str, str]]:
+    """The words kept beside `entries`: for each entry, name to text."""
+    found: dict[UUID, dict[str, str]] = {}
+    for entry, name, text in Words.objects.filter(entry__in=list(entries)).values_list("entry", "name", "text"):
+        found.setdefault(entry, {})[name] = text
+    return found

@@ -1,0 +1,152 @@
+"""People of the firm, what they are competent for, the instruments they use, and the private links sent out."""
+
+from datetime import date
+from uuid import UUID
+
+from django.contrib.auth.models import AbstractBaseUser, BaseUserManager
+from django.contrib.postgres.fields import ArrayField
+from django.db import models
+from django.db.models import Q, QuerySet
+from django.db.models.functions import Lower
+
+from jobsite.ids import new_id
+from jobsite.people.rights import Role, roles_carry
+
+
+class UserManager(BaseUserManager["User"]):
+    """Looks people up by their address, whatever its case."""
+
+    def get_by_natural_key(self, username: str | None) -> "User":
+        return self.get(email__iexact=username)
+
+
+class User(AbstractBaseUser):
+    """A person of the firm, with one or several roles."""
+
+    id = models.UUIDField(primary_key=True, default=new_id)
+    email = models.EmailField(max_length=254, unique=True)
+    name = models.TextField()
+    phone = models.TextField(default="", blank=True)
+    roles = ArrayField(models.TextField(choices=[(r.value, r.value) for r in Role]), default=list)
+    subcontractor = models.BooleanField(default=False, help_text="Sees only the sites of their own visits.")
+    is_active = models.BooleanField(default=True)
+    version = models.IntegerField(default=1)
+
+    objects = UserManager()
+    USERNAME_FIELD = "email"
+    EMAIL_FIELD = "email"
+    REQUIRED_FIELDS = ["name"]
+    actor_kind = "person"
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(Lower("email"), name="user_email_once"),
+            models.CheckConstraint(
+                condition=Q(roles__contained_by=[r.value for r in Role]) & ~Q(roles=[]), name="user_has_known_roles"
+            ),
+            models.CheckConstraint(condition=~Q(name=""), name="user_has_a_name"),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def actor_id(self) -> UUID:
+        return self.pk
+
+    def may(self, right: str) -> bool:
+        """Whether this person's roles carry `right`; a person who has left may nothing."""
+        return self.is_active and roles_carry(frozenset(self.roles), right)
+
+
+class CompetenceQuerySet(QuerySet["Competence"]):
+    def on(self, day: date) -> "CompetenceQuerySet":
+        """Those that hold on `day`."""
+        return self.filter(Q(until__isnull=True) | Q(until__gte=day), since__lte=day)
+
+
+class Competence(models.Model):
+    """What the firm records a person to be competent for, from when until when, and on what evidence."""
+
+    class Kind(models.TextChoices):
+        QUALIFIED = "qualified", "qualified person: reviews codes and proof, issues reports"
+
+    id = models.UUIDField(primary_key=True, default=new_id)
+    user = models.ForeignKey(User, on_delete=models.PROTECT, related_name="competences")
+    kind = models.TextField(choices=Kind, default=Kind.QUALIFIED)
+    since = models.DateField()
+    until = models.DateField(null=True, blank=True)
+    evidence = models.TextField()
+    recorded_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+", null=True)
+
+    objects = CompetenceQuerySet.as_manager()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(until__isnull=True) | Q(until__gte=models.F("since")), name="competence_ends_after_start"
+            ),
+            models.UniqueConstraint(fields=["user", "kind", "since"], name="competence_once_a_day"),
+        ]
+
+
+class Instrument(models.Model):
+    """A test instrument: its accuracy is checked at intervals, and its readings count only within them."""
+
+    id = models.UUIDField(primary_key=True, default=new_id)
+    name = models.TextField()
+    serial_number = models.TextField(unique=True)
+    checked_on = models.DateField(null=True, blank=True)
+    check_due = models.DateField(null=True, blank=True)
+    archived_at = models.DateTimeField(null=True, blank=True)
+    version = models.IntegerField(default=1)
+
+    class Meta:
+        constraints = [models.CheckConstraint(condition=~Q(serial_number=""), name="instrument_has_serial_number")]
+
+    def __str__(self) -> str:
+        return f"{self.name}, {self.serial_number}"
+
+    def in_check_on(self, day: date) -> bool:
+        """Whether its accuracy check covers `day`."""
+        return bool(self.checked_on and self.check_due and self.checked_on <= day <= self.check_due)
+
+
+class PrivateLink(models.Model):
+    """A link that needs no account. Only the hash of its token is kept.
+
+    It opens one purpose for one unit, one site or one customer; those rooms are above this one, so they are keys here.
+    """
+
+    class Purpose(models.TextChoices):
+        STATUS = "status", "read how the site stands"
+
+    id = models.UUIDField(primary_key=True, default=new_id)
+    token_hash = models.BinaryField(max_length=32, unique=True)
+    purpose = models.TextField(choices=Purpose)
+    site = models.UUIDField()
+    unit = models.UUIDField(null=True)
+    party = models.UUIDField(null=True)
+    sent_to = models.TextField(default="", help_text="Whom it was given to, in the office's words.")
+    made_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    made_at = models.DateTimeField()
+    expires_at = models.DateTimeField()
+    withdrawn_at = models.DateTimeField(null=True)
+    last_used_at = models.DateTimeField(null=True)
+    uses = models.IntegerField(default=0)
+
+    actor_kind = "link"
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(condition=Q(expires_at__gt=models.F("made_at")), name="link_expires_after_start")
+        ]
+        indexes = [models.Index(fields=["site"], name="link_of_site")]
+
+    @property
+    def actor_id(self) -> UUID:
+        return self.pk
+
+    def may(self, right: str) -> bool:
+        """A link only reads."""
+        return False

@@ -1,0 +1,6 @@
+"""Addresses of premises."""
+
+from django.urls import URLPattern
+
+app_name = "premises"
+urlpatterns: list[URLPattern] = []

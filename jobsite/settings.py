@@ -1,0 +1,230 @@
+"""Settings of the service. Everything that differs between machines comes from the environment.
+
+Without DATABASE_URL the embedded server below var/ is used and the site is meant for one computer;
+with it, the settings are those of production: https only, and a secret that must be given.
+"""
+
+from pathlib import Path
+
+import environ
+from csp.constants import NONE, SELF
+from django.core.exceptions import ImproperlyConfigured
+
+from jobsite import embedded
+from jobsite.secret import kept_secret, strong_secret
+
+BASE_DIR = Path(__file__).resolve().parent.parent
+env = environ.Env()
+VAR = Path(env.str("JOBSITE_VAR", default=str(BASE_DIR / "var")))
+VAR.mkdir(parents=True, exist_ok=True)
+
+EMBEDDED = not env.str("DATABASE_URL", default="")
+DEBUG = env.bool("DEBUG", default=False)
+# Plain http only where the service is not open to others, or behind a proxy that a test stands in for.
+HTTPS = env.bool("HTTPS", default=not EMBEDDED)
+
+SECRET_KEY = kept_secret(VAR / "secret") if EMBEDDED else strong_secret(env.str("SECRET_KEY", default=""))
+ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", default=["localhost", "127.0.0.1"] if EMBEDDED else [])
+if not EMBEDDED and not ALLOWED_HOSTS:
+    raise ImproperlyConfigured("ALLOWED_HOSTS must name the host names by which the service is reached.")
+CSRF_TRUSTED_ORIGINS = [f"https://{host}" for host in ALLOWED_HOSTS if HTTPS]
+SITE_ADDRESS = env.str("SITE_ADDRESS", default="http://localhost:8000" if EMBEDDED else f"https://{ALLOWED_HOSTS[0]}")
+
+INSTALLED_APPS = [
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "django.contrib.staticfiles",
+    "django.contrib.postgres",
+    "django_htmx",
+    "django_filters",
+    "rest_framework",
+    "drf_spectacular",
+    "pgtrigger",
+    "csp",
+    "allauth",
+    "allauth.account",
+    "allauth.mfa",
+    "allauth.usersessions",
+    "jobsite.ledger",
+    "jobsite.firm",
+    "jobsite.messages",
+    "jobsite.people",
+    "jobsite.premises",
+    "inspections",
+    "remedials.works",
+    "remedials.visits",
+    "remedials.due",
+    "remedials.status",
+    "remedials.desk",
+]
+
+MIDDLEWARE = [
+    "jobsite.edge.Edge",
+    "django.middleware.security.SecurityMiddleware",
+    "csp.middleware.CSPMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "django_htmx.middleware.HtmxMiddleware",
+    "allauth.account.middleware.AccountMiddleware",
+]
+
+ROOT_URLCONF = "jobsite.urls"
+WSGI_APPLICATION = "jobsite.wsgi.application"
+FORM_RENDERER = "jobsite.forms.Renderer"
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [BASE_DIR / "jobsite" / "templates"],
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+                "jobsite.pages.shell",
+            ]
+        },
+    }
+]
+# Functions (request) -> sentence or "" whose sentences stand above every office page.
+SHELL_BANNERS = ["remedials.due.queries.clockwork_banner"]
+
+if EMBEDDED:
+    DATABASES = {
+        "default": {
+            "ENGINE": "django.db.backends.postgresql",
+            "HOST": str(embedded.start(VAR / "postgres")),
+            "USER": "postgres",
+            "NAME": "postgres",
+            "ATOMIC_REQUESTS": False,
+        }
+    }
+else:
+    DATABASES = {"default": env.db("DATABASE_URL")}
+DATABASES["default"]["CONN_MAX_AGE"] = 60
+DATABASES["default"]["CONN_HEALTH_CHECKS"] = True
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+REDIS_URL = env.str("REDIS_URL", default="")
+CACHES = {
+    "default": (
+        {"BACKEND": "django.core.cache.backends.redis.RedisCache", "LOCATION": REDIS_URL}
+        if REDIS_URL
+        else {"BACKEND": "django.core.cache.backends.db.DatabaseCache", "LOCATION": "cache"}
+    )
+}
+
+AUTH_USER_MODEL = "people.User"
+AUTHENTICATION_BACKENDS = ["allauth.account.auth_backends.AuthenticationBackend"]
+PASSWORD_HASHERS = ["django.contrib.auth.hashers.Argon2PasswordHasher"]
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+]
+LOGIN_REDIRECT_URL = "/"
+LOGIN_URL = "account_login"
+ACCOUNT_ADAPTER = "jobsite.people.adapter.ClosedToSignUp"
+ACCOUNT_USER_MODEL_USERNAME_FIELD = None
+ACCOUNT_LOGIN_METHODS = {"email"}
+ACCOUNT_SIGNUP_FIELDS = ["email*", "password1*"]
+ACCOUNT_EMAIL_VERIFICATION = "none"
+ACCOUNT_LOGOUT_REDIRECT_URL = "/accounts/login/"
+ACCOUNT_SESSION_REMEMBER = True
+MFA_SUPPORTED_TYPES = ["totp", "webauthn", "recovery_codes"]
+MFA_PASSKEY_LOGIN_ENABLED = True
+MFA_WEBAUTHN_ALLOW_INSECURE_ORIGIN = EMBEDDED
+ALLAUTH_TRUSTED_PROXY_COUNT = env.int("TRUSTED_PROXIES", default=0)
+
+LANGUAGE_CODE = "en-gb"
+USE_I18N = False
+USE_TZ = True
+TIME_ZONE = "Europe/London"
+
+STATIC_URL = "/static/"
+STATICFILES_DIRS = [BASE_DIR / "jobsite" / "static"]
+STATIC_ROOT = VAR / "static"
+STATIC_ROOT.mkdir(exist_ok=True)
+WHITENOISE_USE_FINDERS = EMBEDDED
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage", "OPTIONS": {"location": VAR / "files"}},
+    "staticfiles": {
+        "BACKEND": (
+            "django.contrib.staticfiles.storage.StaticFilesStorage"
+            if EMBEDDED
+            else "whitenoise.storage.CompressedManifestStaticFilesStorage"
+        )
+    },
+}
+DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 3000
+FILE_UPLOAD_MAX_MEMORY_SIZE = 2 * 1024 * 1024
+
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": [NONE],
+        "script-src": [SELF],
+        "style-src": [SELF],
+        "img-src": [SELF, "blob:", "data:"],
+        "font-src": [SELF],
+        "connect-src": [SELF],
+        "form-action": [SELF],
+        "base-uri": [NONE],
+        "frame-ancestors": [NONE],
+        "manifest-src": [SELF],
+    }
+}
+X_FRAME_OPTIONS = "DENY"
+SECURE_REFERRER_POLICY = "same-origin"
+SECURE_CROSS_ORIGIN_OPENER_POLICY = "same-origin"
+SESSION_COOKIE_HTTPONLY = True
+SESSION_COOKIE_SAMESITE = "Lax"
+CSRF_COOKIE_HTTPONLY = False  # the htmx requests and the phone's outbox read it
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = HTTPS
+if HTTPS:
+    SECURE_HSTS_SECONDS = 31_536_000
+    SECURE_HSTS_INCLUDE_SUBDOMAINS = True
+    SECURE_HSTS_PRELOAD = True
+    SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if ALLAUTH_TRUSTED_PROXY_COUNT else None
+
+EMAIL_URL = env.str("EMAIL_URL", default="")
+if EMAIL_URL:
+    vars().update(env.email("EMAIL_URL"))
+else:
+    EMAIL_BACKEND = "django.core.mail.backends.filebased.EmailBackend"
+    EMAIL_FILE_PATH = str(VAR / "mail")
+EMAIL_TIMEOUT = 20
+DEFAULT_FROM_EMAIL = env.str("FROM_EMAIL", default="office@example.com")
+
+REST_FRAMEWORK = {
+    "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
+    "DEFAULT_PARSER_CLASSES": ["jobsite.api.parsing.CleanJSONParser"],
+    "DEFAULT_AUTHENTICATION_CLASSES": ["rest_framework.authentication.SessionAuthentication"],
+    "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
+    "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
+    "EXCEPTION_HANDLER": "jobsite.api.problems.problem",
+    "DEFAULT_PAGINATION_CLASS": "jobsite.api.keyset.KeysetPages",
+    "PAGE_SIZE": 50,
+    "COERCE_DECIMAL_TO_STRING": True,
+}
+SPECTACULAR_SETTINGS = {
+    "TITLE": "Sites, observations and remedials",
+    "VERSION": "1",
+    "OAS_VERSION": "3.1.0",
+    "SERVE_INCLUDE_SCHEMA": False,
+    "SERVE_PERMISSIONS": ["rest_framework.permissions.IsAuthenticated"],
+}
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "handlers": {"stderr": {"class": "logging.StreamHandler"}},
+    "root": {"handlers": ["stderr"], "level": "WARNING"},
+}

@@ -1,0 +1,18 @@
+"""Every address of the service, floor by floor; upper floors are named by string only."""
+
+from django.urls import include, path
+
+urlpatterns = [
+    path("accounts/", include("allauth.urls")),
+    path("people/", include("jobsite.people.urls")),
+    path("messages/", include("jobsite.messages.urls")),
+    path("", include("jobsite.premises.urls")),
+    path("", include("inspections.urls")),
+    path("intake/", include("inspections.intake.urls")),
+    path("", include("remedials.works.urls")),
+    path("", include("remedials.visits.urls")),
+    path("", include("remedials.due.urls")),
+    path("", include("remedials.status.urls")),
+    path("", include("remedials.desk.urls")),
+    path("api/v1/", include("remedials.desk.api_urls")),
+]

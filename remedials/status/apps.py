@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class StatusConfig(AppConfig):
+    name = "remedials.status"
+    label = "status"

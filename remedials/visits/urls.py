@@ -1,0 +1,6 @@
+"""Addresses of visits."""
+
+from django.urls import URLPattern
+
+app_name = "visits"
+urlpatterns: list[URLPattern] = []

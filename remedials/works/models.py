@@ -1,0 +1,251 @@
+"""Remedials: what is to be done, who said yes, what proves it, who looked at the proof."""
+
+from typing import Self
+
+from django.db import models
+from django.db.models import Q
+
+from inspections.choices import Quantity
+from inspections.models import Observation, Reading
+from jobsite.ids import new_id
+from jobsite.ledger.models import StoredFile
+from jobsite.people.models import User
+from jobsite.premises.models import Circuit, OfSite, Party, Site, Unit
+from remedials.works.states import CARRYING, WORDS, Stage
+
+
+class RemedialQuerySet(OfSite):
+    def carrying(self) -> Self:
+        """Those that carry the next step of their observations."""
+        return self.filter(stage__in=list(CARRYING))
+
+
+class Remedial(models.Model):
+    """Work that puts one or several observations right.
+
+    `owner` and `step_by` say who must take its next step by when; the step follows from the stage.
+    """
+
+    STAGES = [(stage.value, WORDS[stage]) for stage in Stage]
+
+    id = models.UUIDField(primary_key=True, default=new_id)
+    number = models.BigIntegerField(unique=True)
+    site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="remedials")
+    unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="remedials")
+    observations = models.ManyToManyField(Observation, through="Remedies", related_name="remedials")
+    work = models.TextField()
+    stage = models.TextField(choices=STAGES, default=Stage.TO_PRICE)
+    skill = models.TextField(default="", blank=True)
+    minutes = models.IntegerField(null=True, blank=True)
+    power_off = models.BooleanField(default=False)
+    see_to_first = models.TextField(default="", blank=True, help_text="Asbestos register, height, permit, plan.")
+    photo_required = models.BooleanField(default=True)
+    certificate_kind = models.TextField(default="", blank=True, help_text="Which certificate it needs, or none.")
+    notifiable = models.BooleanField(default=False)
+    owner = models.ForeignKey(User, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    step_by = models.DateField(null=True, blank=True)
+    call_back_of = models.ForeignKey("self", on_delete=models.PROTECT, null=True, related_name="call_backs")
+    made_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    made_at = models.DateTimeField()
+    version = models.IntegerField(default=1)
+
+    objects = RemedialQuerySet.as_manager()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(condition=Q(stage__in=[s.value for s in Stage]), name="remedial_stage"),
+            models.CheckConstraint(condition=~Q(work=""), name="remedial_says_what"),
+            models.CheckConstraint(condition=Q(minutes__isnull=True) | Q(minutes__gt=0), name="remedial_minutes"),
+        ]
+        indexes = [
+            models.Index(fields=["stage", "step_by"], name="remedial_by_stage"),
+            models.Index(fields=["site"], name="remedial_of_site"),
+        ]
+
+    def __str__(self) -> str:
+        return self.work
+
+
+class Remedies(models.Model):
+    """That a remedial remedies an observation (several may share one, one may have several)."""
+
+    remedial = models.ForeignKey(Remedial, on_delete=models.PROTECT, related_name="remedies")
+    observation = models.ForeignKey(Observation, on_delete=models.PROTECT, related_name="remedies")
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["remedial", "observation"], name="remedies_once")]
+
+
+class RequiredReading(models.Model):
+    """A reading that a remedial must pass. The limit is computed, or entered with its source where it can't be."""
+
+    id = models.UUIDField(primary_key=True, default=new_id)
+    remedial = models.ForeignKey(Remedial, on_delete=models.PROTECT, related_name="required_readings")
+    circuit = models.ForeignKey(Circuit, on_delete=models.PROTECT, related_name="+")
+    quantity = models.TextField(choices=Quantity, default=Quantity.LOOP_IMPEDANCE)
+    limit_entered = models.DecimalField(max_digits=10, decimal_places=4, null=True, blank=True)
+    limit_source = models.TextField(default="", blank=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["remedial", "circuit", "quantity"], name="required_reading_once"),
+            models.CheckConstraint(
+                condition=Q(limit_entered__isnull=True) | (Q(limit_entered__gt=0) & ~Q(limit_source="")),
+                name="required_reading_limit_has_source",
+            ),
+        ]
+
+
+class Approval(models.Model):
+    """Who said yes to a remedial, how and when, as the office recorded it."""
+
+    class How(models.TextChoices):
+        PHONE = "phone", "by telephone"
+        EMAIL = "email", "by e-mail"
+        LETTER = "letter", "in writing"
+        SPOKEN = "spoken", "spoken on site"
+        STANDING = "standing", "standing limit for urgent work"
+
+    id = models.UUIDField(primary_key=True, default=new_id)
+    remedial = models.ForeignKey(Remedial, on_delete=models.PROTECT, related_name="approvals")
+    given_by = models.TextField()
+    party = models.ForeignKey(Party, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    how = models.TextField(choices=How)
+    given_on = models.DateField()
+    pounds = models.DecimalField(max_digits=10, decimal_places=2, null=True, blank=True)
+    reference = models.TextField(default="", blank=True, help_text="The customer's order number.")
+    recorded_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    recorded_at = models.DateTimeField()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(condition=~Q(given_by=""), name="approval_given_by"),
+            models.CheckConstraint(condition=Q(pounds__isnull=True) | Q(pounds__gte=0), name="approval_pounds"),
+        ]
+
+
+class Proof(models.Model):
+    """One closing of a remedial: who did it, what shows it. The first that stands counts; later ones stand beside it."""
+
+    class State(models.TextChoices):
+        STANDS = "stands", "stands"
+        BESIDE = "beside", "filed beside the first"
+        SENT_BACK = "sent-back", "sent back"
+        REOPENED = "reopened", "reopened"
+
+    id = models.UUIDField(primary_key=True, default=new_id)
+    remedial = models.ForeignKey(Remedial, on_delete=models.PROTECT, related_name="proofs")
+    state = models.TextField(choices=State, default=State.STANDS)
+    done_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    supervisor_name = models.TextField(default="", blank=True)
+    done_at = models.DateTimeField()
+    note = models.TextField(default="", blank=True)
+    no_photo_reason = models.TextField(default="", blank=True)
+    certificate_number = models.TextField(default="", blank=True)
+    certificate_file = models.ForeignKey(StoredFile, on_delete=models.PROTECT, null=True, related_name="+")
+    exception_reason = models.TextField(default="", blank=True, help_text="Why a failing or doubtful reading is put up.")
+    readings = models.ManyToManyField(Reading, related_name="proofs", blank=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["remedial"], condition=Q(state="stands"), name="proof_one_stands"),
+            models.CheckConstraint(
+                condition=Q(state__in=["stands", "beside", "sent-back", "reopened"]), name="proof_state"
+            ),
+        ]
+
+
+class ProofPhoto(models.Model):
+    """A photograph after the work; for one observation, or for all of the remedial's."""
+
+    id = models.UUIDField(primary_key=True, default=new_id)
+    remedial = models.ForeignKey(Remedial, on_delete=models.PROTECT, related_name="photos")
+    proof = models.ForeignKey(Proof, on_delete=models.PROTECT, null=True, related_name="photos")
+    observation = models.ForeignKey(Observation, on_delete=models.PROTECT, null=True, related_name="after_photos")
+    file = models.ForeignKey(StoredFile, on_delete=models.PROTECT, related_name="+")
+    width = models.IntegerField()
+    height = models.IntegerField()
+    taken = models.TextField(default="", blank=True)
+    added_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    added_at = models.DateTimeField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["remedial", "observation", "file"], nulls_distinct=False, name="proof_photo_once")
+        ]
+
+
+class ProofReview(models.Model):
+    """A qualified person's look at the proof. It says that the proof was reviewed, not that anybody reinspected."""
+
+    class Decision(models.TextChoices):
+        ACCEPTED = "accepted", "accepted"
+        SENT_BACK = "sent-back", "sent back"
+
+    id = models.UUIDField(primary_key=True, default=new_id)
+    proof = models.OneToOneField(Proof, on_delete=models.PROTECT, related_name="review")
+    decision = models.TextField(choices=Decision)
+    reason = models.TextField(default="", blank=True)
+    self_review = models.BooleanField(default=False)
+    by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(decision="accepted") | (Q(decision="sent-back") & ~Q(reason="")), name="proof_review_says_why"
+            )
+        ]
+
+
+class WayOut(models.Model):
+    """Why a remedial left the due list without our work: declined, cancelled, done by others."""
+
+    id = models.UUIDField(primary_key=True, default=new_id)
+    remedial = models.ForeignKey(Remedial, on_delete=models.PROTECT, related_name="ways_out")
+    stage = models.TextField(choices=Remedial.STAGES)
+    who = models.TextField(help_text="Who declined, asked to cancel, or did the work.")
+    reason = models.TextField(default="", blank=True)
+    on = models.DateField()
+    offer_again_on = models.DateField(null=True, blank=True)
+    reference = models.TextField(default="", blank=True, help_text="The others' certificate or letter.")
+    file = models.ForeignKey(StoredFile, on_delete=models.PROTECT, null=True, related_name="+")
+    recorded_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    recorded_at = models.DateTimeField()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(stage__in=["declined", "cancelled", "by-others"]) & ~Q(who=""), name="way_out_complete"
+            )
+        ]
+
+
+class Waiting(models.Model):
+    """That an observation or a remedial waits on somebody outside: who, for what, when to chase, who of us does."""
+
+    id = models.UUIDField(primary_key=True, default=new_id)
+    site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="waitings")
+    observation = models.ForeignKey(Observation, on_delete=models.PROTECT, null=True, related_name="waitings")
+    remedial = models.ForeignKey(Remedial, on_delete=models.PROTECT, null=True, related_name="waitings")
+    on_whom = models.TextField()
+    for_what = models.TextField()
+    reference = models.TextField(default="", blank=True)
+    asked_on = models.DateField()
+    promised_for = models.DateField(null=True, blank=True)
+    chase_on = models.DateField()
+    owner = models.ForeignKey(User, on_delete=models.PROTECT, null=True, related_name="+")
+    recorded_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    ended_at = models.DateTimeField(null=True)
+    ended_how = models.TextField(default="", blank=True)
+
+    objects = OfSite.as_manager()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(condition=~Q(on_whom="") & ~Q(for_what=""), name="waiting_complete"),
+            models.CheckConstraint(
+                condition=Q(observation__isnull=False) | Q(remedial__isnull=False), name="waiting_of_something"
+            ),
+        ]
+        indexes = [models.Index(fields=["chase_on"], condition=Q(ended_at__isnull=True), name="waiting_to_chase")]

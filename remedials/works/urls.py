@@ -1,0 +1,6 @@
+"""Addresses of remedials."""
+
+from django.urls import URLPattern
+
+app_name = "works"
+urlpatterns: list[URLPattern] = []
