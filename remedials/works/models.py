@@ -34,7 +34,7 @@ class Remedial(models.Model):
     unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="remedials")
     observations = models.ManyToManyField(Observation, through="Remedies", related_name="remedials")
     work = models.TextField()
-    stage = models.TextField(choices=STAGES, default=Stage.TO_PRICE)
+    stage = models.TextField(choices=STAGES, default=Stage.TO_PRICE.value)
     skill = models.TextField(default="", blank=True)
     minutes = models.IntegerField(null=True, blank=True)
     power_off = models.BooleanField(default=False)

@@ -1,6 +1,5 @@
 import django.db.models.deletion
 import jobsite.ids
-import remedials.works.states
 from django.conf import settings
 from django.db import migrations, models
 
@@ -23,7 +22,7 @@ class Migration(migrations.Migration):
                 ('id', models.UUIDField(default=jobsite.ids.new_id, primary_key=True, serialize=False)),
                 ('number', models.BigIntegerField(unique=True)),
                 ('work', models.TextField()),
-                ('stage', models.TextField(choices=[('to-price', 'to price'), ('quoted', 'quoted'), ('approved', 'approved'), ('booked', 'booked'), ('done', 'done'), ('reviewed', 'reviewed'), ('declined', 'declined'), ('cancelled', 'cancelled'), ('by-others', 'done by others')], default=remedials.works.states.Stage['TO_PRICE'])),
+                ('stage', models.TextField(choices=[('to-price', 'to price'), ('quoted', 'quoted'), ('approved', 'approved'), ('booked', 'booked'), ('done', 'done'), ('reviewed', 'reviewed'), ('declined', 'declined'), ('cancelled', 'cancelled'), ('by-others', 'done by others')], default='to-price')),
                 ('skill', models.TextField(blank=True, default='')),
                 ('minutes', models.IntegerField(blank=True, null=True)),
                 ('power_off', models.BooleanField(default=False)),
