@@ -106,7 +106,6 @@ def prepare_database() -> None:
 
     django.setup()
     call_command("migrate", verbosity=0)
-    call_command("createcachetable", verbosity=0)
     if not settings.EMBEDDED:
         call_command("collectstatic", interactive=False, verbosity=0)
     connection.close()
