@@ -1,0 +1,185 @@
+"""What stands in the drawing: a box for each origin, board and second source, with the words in it and its size."""
+
+from collections import defaultdict
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass, field
+
+from jobsite.premises.graph import BoardNode, Depths, Mark, Marks, Origin, SourceNode, SupplyGraph
+from jobsite.premises.supply_words import (
+    board_name,
+    in_order,
+    label_words,
+    links_by_board,
+    mark_words,
+    marks_words,
+    origin_words,
+    phase_words,
+    source_words,
+)
+
+from .symbols import code_shape
+from .text import shorten, width, wrap
+
+GRID = 20  # tops and heights of boxes, and the gaps between them, are whole steps of this
+NAME, SMALL = 13, 11  # sizes of type in pixels
+PAD = 12
+PANEL_GAP = 6
+SYMBOL = 40  # side of a second source's frame
+
+PANEL_PAD = 6  # on either side of a panel's words
+SIGN = 14  # room for the sign beside a code
+
+# Least and greatest width of a box in pixels; words that need more are shortened.
+LIMITS = {"origin": (90, 160), "board": (140, 220), "source": (190, 270)}
+PANEL_MOST = LIMITS["board"][1] - 2 * PAD
+
+
+@dataclass(slots=True)
+class Line:
+    """One line of words: its class, which sets its look, and its size."""
+
+    words: str
+    style: str = "place"
+    size: int = SMALL
+    bold: bool = False
+
+    def width(self) -> float:
+        return width(self.words, self.size, bold=self.bold)
+
+    def shortened(self, room: float) -> str:
+        return shorten(self.words, room, self.size, bold=self.bold)
+
+
+@dataclass(slots=True)
+class Box:
+    """A node of the drawing; `top` is set by the layout. All lengths in pixels."""
+
+    id: str
+    kind: str
+    column: int
+    lines: list[Line]
+    title: str
+    indent: int = PAD
+    panels: list[list[Mark]] = field(default_factory=list)
+    href: str = ""
+    retired: bool = False
+    symbol: str = ""
+    height: int = 2 * GRID
+    width: int = 0
+    top: int = 0
+
+    @property
+    def out_y(self) -> int:
+        """Where lines leave on its right."""
+        return self.top + GRID
+
+    @property
+    def enter_below(self) -> int:
+        """Lines enter on its left above this: anywhere on a board, at its frame for a second source."""
+        return self.top + SYMBOL if self.kind == "source" else self.bottom
+
+    @property
+    def room(self) -> int:
+        """Pixels that its words have."""
+        return self.width - self.indent - PAD
+
+    def needs(self) -> float:
+        """Width that all its words and panels would take."""
+        rows = [sum(panel_width(mark) + PANEL_GAP for mark in row) - PANEL_GAP for row in self.panels]
+        return max(*(line.width() for line in self.lines), *rows, 0) + self.indent + PAD
+
+    @property
+    def bottom(self) -> int:
+        return self.top + self.height
+
+
+def panel_words(mark: Mark) -> Line:
+    """Code, count, and the words where it is made safe."""
+    return Line(mark_words(mark), "code", SMALL, bold=True)
+
+
+def panel_width(mark: Mark) -> int:
+    """Width of the panel of one code on a board, with its sign; never wider than a board."""
+    return min(round(panel_words(mark).width()) + 1 + words_at(mark) + PANEL_PAD, PANEL_MOST)
+
+
+def words_at(mark: Mark) -> int:
+    """Where the words of a panel begin: after its sign, if it has one."""
+    return PANEL_PAD + (SIGN if code_shape(mark.code, made_safe=mark.made_safe) else 0)
+
+
+def make_boxes(graph: SupplyGraph, marks: Marks, where: Depths) -> dict[str, Box]:
+    """A box for each thing of the graph, tall enough for its words, its panels and the feeds that end at it."""
+    ends: dict[str, int] = defaultdict(int)
+    for feed in graph.feeds:
+        ends[feed.child] += 1
+    links = links_by_board(graph)
+    boxes = [_origin(origin) for origin in graph.origins]
+    for board in graph.boards:
+        box = _board(board, where.column[board.id], in_order(marks.get(board.id, ())), links[board.id])
+        if ends[board.id] > 1:
+            box.height = max(box.height, GRID * (ends[board.id] + 1))
+        boxes.append(box)
+    boxes += [_source(source, where.column[source.on_board] + 1) for source in graph.sources]
+    return {box.id: box for box in boxes}
+
+
+def widen(boxes: Collection[Box]) -> None:
+    """Boxes of one kind in one column are equally wide: as wide as the widest needs, within the limits."""
+    needed: dict[tuple[str, int], float] = defaultdict(float)
+    for box in boxes:
+        needed[box.kind, box.column] = max(needed[box.kind, box.column], box.needs())
+    for box in boxes:
+        least, most = LIMITS[box.kind]
+        box.width = min(max(least, round(needed[box.kind, box.column]) + 1), most)
+
+
+def _grid_up(height: int) -> int:
+    return -(-height // GRID) * GRID
+
+
+def _small(kind: str, words: Iterable[str], indent: int) -> list[Line]:
+    """The lesser lines of a box, each on one or two rows."""
+    room = LIMITS[kind][1] - indent - PAD
+    return [Line(row) for line in words if line for row in wrap(line, room, SMALL)]
+
+
+def _origin(origin: Origin) -> Box:
+    words = origin_words(origin)
+    lines = [Line(origin.name, "name", NAME, bold=True), *_small("origin", words, 0)]
+    title = ", ".join((origin.name, *words))
+    return Box(origin.id, "origin", 0, lines, title, indent=0, height=_grid_up(40 + 16 * len(lines)))
+
+
+def _board(board: BoardNode, column: int, marks: list[Mark], links: list[str]) -> Box:
+    facts = tuple(filter(None, ("retired" if board.retired else "", phase_words(board.phases), board.place)))
+    more = f" (and {len(links) - 1} more)" if len(links) > 1 else ""
+    small = (" · ".join(facts), label_words(board), links[0] + more if links else "")
+    lines = [Line(board_name(board), "name", NAME, bold=True), *_small("board", small, PAD)]
+    panels = _rows(marks, PANEL_MOST)
+    title = ", ".join(filter(None, (board_name(board), *facts, label_words(board), marks_words(marks), *links)))
+    box = Box(board.id, "board", column, lines, title, panels=panels, href=board.href, retired=board.retired)
+    box.height = max(2 * GRID, _grid_up(16 * len(lines) + 8 + GRID * len(panels)))
+    return box
+
+
+def _rows(marks: list[Mark], room: int) -> list[list[Mark]]:
+    """Panels in as many rows as they need."""
+    rows: list[list[Mark]] = []
+    left = 0
+    for mark in marks:
+        if not rows or left < panel_width(mark):
+            rows.append([])
+            left = room
+        rows[-1].append(mark)
+        left -= panel_width(mark) + PANEL_GAP
+    return rows
+
+
+def _source(source: SourceNode, column: int) -> Box:
+    words = source_words(source)
+    indent = SYMBOL + 10
+    lines = [Line(source.name, "name", NAME, bold=True), *_small("source", words, indent)]
+    title = ", ".join((source.name, *words))
+    height = _grid_up(max(SYMBOL, 16 * len(lines) + 8))
+    return Box(source.id, "source", column, lines, title, indent, symbol=source.kind, height=height)

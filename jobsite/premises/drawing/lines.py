@@ -1,0 +1,52 @@
+"""The lines of the drawing: what each joins and says, and how it is written as SVG."""
+
+from collections.abc import Iterable, Iterator, Mapping
+
+from jobsite.premises.graph import SupplyGraph
+from jobsite.premises.supply_words import board_name, feed_words
+
+from .boxes import Box, Line
+from .columns import CONTACT, Columns
+from .routing import Edge, Net, junctions
+from .text import safe
+
+
+def make_edges(graph: SupplyGraph, boxes: Mapping[str, Box]) -> list[Edge]:
+    """A line for every feed, then one for every second source."""
+    names = {b.id: board_name(b) for b in graph.boards} | {o.id: o.name for o in graph.origins}
+    edges = []
+    for number, feed in enumerate(graph.feeds, 1):
+        label = " · ".join(filter(None, ("alternative" if feed.kind == "alternative" else "", feed.way)))
+        title = f"{names[feed.child]}: {feed_words(feed, names[feed.feeder])}"
+        ends = boxes[feed.feeder], boxes[feed.child]
+        edges.append(Edge(f"feed-{number}", *ends, label, title, feed.kind == "alternative", not feed.verified))
+    for source in graph.sources:
+        title = ", ".join(filter(None, (f"{source.name} on {names[source.on_board]}", source.way)))
+        edges.append(Edge(f"tail-{source.id}", boxes[source.on_board], boxes[source.id], source.way, title))
+    return edges
+
+
+def line(edge: Edge, columns: Columns, id_: str) -> Iterator[str]:
+    """One line with its label; an alternative feed ends in an open contact, a believed one is dashed."""
+    path = [f"M{columns.out_x(edge.src)} {edge.heights[0]}"]
+    for net, height in zip(edge.nets, edge.heights[1:], strict=True):
+        path.append(f"H{columns.track_x(net)}V{height}")
+    end, y = columns.left[edge.dst.column], edge.heights[-1]
+    yield f'<g id="{id_}"><title>{safe(edge.title)}</title>'
+    if edge.alternative:
+        yield f'<path class="contact" d="M{end - CONTACT} {y}l16 -8M{end - 8} {y}H{end}" fill="none"/>'
+        end -= CONTACT
+    kind = "feed believed" if edge.believed else "feed"
+    yield f'<path class="{kind}" d="{"".join(path)}H{end}" fill="none"/>'
+    if edge.label:
+        channel = edge.dst.column - 1
+        words = Line(edge.label).shortened(columns.label_room[channel])
+        yield f'<text class="on-line" x="{columns.first_label[channel]}" y="{y - 4}">{safe(words)}</text>'
+    yield "</g>"
+
+
+def dots(nets: Iterable[Net], columns: Columns) -> Iterator[str]:
+    """A dot where a line branches; where lines merely cross there is none."""
+    for net in nets:
+        for y in junctions(net):
+            yield f'<circle class="dot" cx="{columns.track_x(net)}" cy="{y}" r="2.6"/>'

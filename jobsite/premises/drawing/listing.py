@@ -1,0 +1,34 @@
+"""The supply graph as a nested HTML list."""
+
+from django.utils.safestring import SafeString
+
+from jobsite.premises.graph import Marks, SupplyGraph
+from jobsite.premises.supply_words import Item, as_list
+
+from .text import safe
+
+
+def drawing_list(graph: SupplyGraph, marks: Marks | None = None) -> SafeString:
+    """The facts of the drawing for screen readers and narrow screens; no depth of feeds exhausts the stack."""
+    out = ['<ul class="supply-list">']
+    waiting: list[Item | str] = [
+        *reversed(as_list(graph, marks)),
+    ]
+    while waiting:
+        item = waiting.pop()
+        if isinstance(item, str):
+            out.append(item)
+            continue
+        out.append(f"<li>{_words(item)}")
+        waiting.append("</ul></li>" if item.below else "</li>")
+        if item.below:
+            out.append("<ul>")
+            waiting += reversed(item.below)
+    out.append("</ul>")
+    return SafeString("".join(out))
+
+
+def _words(item: Item) -> str:
+    name = safe(item.name)
+    head = f'<a href="{safe(item.href)}">{name}</a>' if item.href else f"<strong>{name}</strong>"
+    return head + "".join(f"; {safe(fact)}" for fact in item.facts)

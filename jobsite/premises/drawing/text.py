@@ -1,0 +1,65 @@
+"""Text whose width the server cannot measure: estimated generously, shortened where it would not fit, made safe.
+
+The widths are those of the widest sans serif that a common system offers as its interface font, rounded up.
+"""
+
+import html
+import re
+import unicodedata
+from functools import lru_cache
+
+# Characters that XML 1.0 (section 2.2) does not allow, with surrogates and the two non-characters.
+_FORBIDDEN = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
+_BOLD = 1.18
+
+_WIDTHS = (
+    ("iIlj.,:;'|!()[]/\\ tfr·-‘’", 0.42),
+    ('abcdefghknopqsuvxyzL0123456789"“”–?_*{}€£$#^`', 0.65),
+    ("ABCDEFGHJKNOPQRSTUVXYZ+=<>~×&Ω±", 0.84),
+    ("mwMW@%—…½¼", 1.02),
+)
+_BY_CHARACTER = {character: width for characters, width in _WIDTHS for character in characters}
+
+
+@lru_cache(maxsize=4096)
+def _em(character: str) -> float:
+    """Width of one character in ems, rounded up."""
+    if (known := _BY_CHARACTER.get(character)) is not None:
+        return known
+    if unicodedata.combining(character):
+        return 0.0
+    base = unicodedata.normalize("NFD", character)[0]  # é is as wide as e
+    return _BY_CHARACTER.get(base, 1.4)
+
+
+def width(text: str, size: float, *, bold: bool = False) -> float:
+    """Pixels to reserve for a text set in `size` pixels; never less than it takes in a common interface font."""
+    return sum(map(_em, text)) * size * (_BOLD if bold else 1.0)
+
+
+def shorten(text: str, room: float, size: float, *, bold: bool = False) -> str:
+    """The text, or as much of it as fits into `room` pixels with "…" at its end."""
+    if width(text, size, bold=bold) <= room:
+        return text
+    room -= width("…", size, bold=bold)
+    kept = ""
+    for character in text:
+        room -= width(character, size, bold=bold)
+        if room < 0:
+            break
+        kept += character
+    return kept.rstrip() + "…"
+
+
+def wrap(text: str, room: float, size: float) -> list[str]:
+    """The text on one line or two, broken between words, the second shortened where it must be."""
+    words, first = text.split(" "), ""
+    while words and width(f"{first} {words[0]}", size) <= room:
+        first = f"{first} {words.pop(0)}".strip()
+    rest = " ".join(words)
+    return [shorten(line, room, size) for line in (first, rest) if line]
+
+
+def safe(text: str) -> str:
+    """Text for an element or a quoted attribute: escaped, on one line, without what XML forbids."""
+    return html.escape(" ".join(_FORBIDDEN.sub("\ufffd", text).split()))
