@@ -55,7 +55,7 @@ def _xlsx(heads: Sequence[str], rows: Iterable[Sequence[Any]]) -> bytes:
     return out.getvalue()
 
 
-def _text(sheet: Any, text: str) -> WriteOnlyCell:
+def _text(sheet: Any, text: str) -> Any:
     """A cell that is text whatever it begins with, without the control characters that XML forbids."""
     cell = WriteOnlyCell(sheet, ILLEGAL_CHARACTERS_RE.sub("", str(text)))
     cell.data_type = "s"

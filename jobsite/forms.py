@@ -34,7 +34,21 @@ DAY_SHAPES = ("%Y-%m-%d", "%d/%m/%Y", "%d.%m.%Y", "%d-%m-%Y", "%d %b %Y", "%d %B
 DAY_WRONG = "Write the date as day, month, year: 24 Nov 2026 or 24/11/2026."
 DAY_FAR = f"The year must be between {FIRST_YEAR} and {LAST_YEAR}."
 MOMENT_WRONG = "Write the day and the time as 24/11/2026 09:30."
-UNKEEPABLE_WORDS = "There is a character in this that cannot be kept. It is shown as \N{REPLACEMENT CHARACTER}: type it again."
+UNKEEPABLE_WORDS = (
+    "There is a character in this that cannot be kept. It is shown as \N{REPLACEMENT CHARACTER}: type it again."
+)
+
+
+NEEDED = "Needed: fill this in."
+PLAINER = {
+    "This field is required.": NEEDED,
+    "Enter a whole number.": "Write a whole number, such as 32.",
+    "Enter a number.": "Write a number, such as 0.64.",
+    "Select a valid choice. %(value)s is not one of the available choices.": "Choose one of those offered.",
+    "Select a valid choice. That choice is not one of the available choices.": "Choose one of those offered.",
+    "No file was submitted.": "Choose a file.",
+    "The submitted file is empty.": "This file is empty.",
+}
 
 
 class PlainBoundField(BoundField):
@@ -85,9 +99,10 @@ class PlainForm(forms.Form):
         super().__init__(data, *args, **kwargs)
         for field in self.fields.values():
             _cap(field)
+            _plain_sentences(field)
 
     def _clean_fields(self) -> None:
-        super()._clean_fields()
+        super()._clean_fields()  # type: ignore[misc]  # the stubs do not know it
         for name in self.fields:
             if self.add_prefix(name) in self._unkeepable:
                 self.add_error(name, UNKEEPABLE_WORDS)
@@ -103,8 +118,9 @@ class PlainForm(forms.Form):
         shown = (n for n in values if n in self.fields and not self[n].is_hidden)
         self.theirs = {n: self._in_words(n, values[n]) for n in shown if values[n] != mine[n]}
         if "version" in self.fields and "version" in values:
-            self.data = self.data.copy()
-            self.data[self.add_prefix("version")] = str(values["version"])
+            data: Any = self.data
+            self.data = data = data.copy()
+            data[self.add_prefix("version")] = str(values["version"])
 
     def values_of(self, row: object) -> dict[str, Any]:
         """The values of `row` by the names of this form's fields."""
@@ -156,11 +172,19 @@ def _cap(field: forms.Field) -> None:
         field.validators.append(_not_longer(LONGEST))
 
 
+def _plain_sentences(field: forms.Field) -> None:
+    """Our sentences in place of Django's; those that a form wrote itself stay."""
+    for code, sentence in field.error_messages.items():
+        field.error_messages[code] = PLAINER.get(str(sentence), sentence)
+    if isinstance(field, forms.ChoiceField) and field.error_messages["required"] == NEEDED:
+        field.error_messages["required"] = "Choose one."
+
+
 def _limit(field: forms.IntegerField) -> None:
     if getattr(field, "max_value", None) is None:
-        field.validators.append(MaxValueValidator(LARGEST, f"This must be at most {LARGEST}."))
+        field.validators.append(MaxValueValidator(LARGEST, "This number is too large."))
     if getattr(field, "min_value", None) is None:
-        field.validators.append(MinValueValidator(-LARGEST, f"This must be at least {-LARGEST}."))
+        field.validators.append(MinValueValidator(-LARGEST, "This number is too small."))
 
 
 def _not_longer(most: int) -> Callable[[Any], None]:
@@ -287,7 +311,7 @@ class MomentField(forms.DateTimeField):
     def _naive(self, value: Any) -> datetime | None:
         if value in self.empty_values or isinstance(value, datetime):
             return value or None
-        for shape in self.input_formats:
+        for shape in self.input_formats or ():
             if _reads(text := _spaced(str(value)), shape):
                 return datetime.strptime(text, shape)  # noqa: DTZ007 - made aware by the caller
         raise ValidationError(self.error_messages["invalid"], code="invalid")

@@ -9,6 +9,7 @@ from collections.abc import Iterable
 from datetime import date, timedelta
 from functools import lru_cache
 from html import escape
+from math import sqrt
 from typing import Any
 
 from django.utils.safestring import SafeString, mark_safe
@@ -51,7 +52,9 @@ def mark_parts(code: str | None, held: bool = False, closed: bool = False) -> di
     if closed:
         return _parts("ok", _svg("tick"), code, "closed and reviewed", f"{MEANING[code]}: closed and reviewed")
     if held:
-        return _parts(f"{code.lower()} held", _svg("padlock"), code, "made safe", f"{MEANING[code]}: made safe, still open")
+        return _parts(
+            f"{code.lower()} held", _svg("padlock"), code, "made safe", f"{MEANING[code]}: made safe, still open"
+        )
     return _parts(code.lower(), _svg(code), code, "", MEANING[code])
 
 
@@ -80,67 +83,60 @@ def _panel(mark: dict[str, str]) -> SafeString:
 
 
 WIDTH = 216  # user units of the age line, its height 22
-FARTHEST_BACK = timedelta(days=3 * 365)
+TODAY_AT = 190  # the past to its left, what is to come to its right
+FARTHEST_BACK = timedelta(days=3 * 365 + 1)
 FARTHEST_ON = timedelta(days=90)
+Axis = tuple[date, date]
 
 
-def common_axis(rows: Iterable[tuple[date, date | None]], today: date) -> tuple[date, date]:
+def common_axis(rows: Iterable[tuple[date, date | None]], today: date) -> Axis:
     """The axis for a list of (first recorded, remedy by): from the oldest, at most three years back, to the last
-    date to come, at most ninety days on; older or later marks stand at the edge. At least thirty days long.
+    date to come, at most ninety days on; older or later marks stand at the edge.
     """
     rows = list(rows)
     start = min([first for first, _ in rows], default=today)
     end = max([by for _, by in rows if by], default=today)
     start = max(min(start, today - timedelta(days=30)), today - FARTHEST_BACK)
-    return start, min(max(end, today), today + FARTHEST_ON) + timedelta(days=2)
+    return start, min(max(end, today + timedelta(days=7)), today + FARTHEST_ON)
 
 
-def age_line(
-    first: date, remedy_by: date | None, today: date, axis_start: date, axis_end: date
-) -> dict[str, Any]:
+def age_line(first: date, remedy_by: date | None, today: date, axis_start: date, axis_end: date) -> dict[str, Any]:
     """Where the bar of one open item stands on the common axis, in user units 0 to WIDTH, and its words.
 
     `filled` runs from the first record to the remedy-by mark or today, `outlined` from the mark to today where that
     is past; each is (x, width). `by` is None where there is no date. What lies off the axis stands at its edge.
+    The distance from today grows with the square root of the days, so that a week can be seen beside three years;
+    `age_ruler_svg` marks that scale at the head of the column.
     """
-    at = _scale(axis_start, axis_end)
-    begin, now = at(min(first, today)), at(today)
-    turn = at(remedy_by) if remedy_by and remedy_by < today else now
+    begin, now = _at(first, today, axis_start, axis_end), float(TODAY_AT)
+    begin = min(begin, now - 2)  # so that what was recorded today can be seen
+    turn = _at(remedy_by, today, axis_start, axis_end) if remedy_by and remedy_by < today else now
     turn = max(turn, begin)
     return {
-        "filled": (begin, _apart(begin, turn)),
-        "outlined": (turn, _apart(turn, now)),
-        "by": at(remedy_by) if remedy_by else None,
+        "filled": (begin, round(turn - begin, 1)),
+        "outlined": (turn, round(now - turn, 1)),
+        "by": _at(remedy_by, today, axis_start, axis_end) if remedy_by else None,
         "today": now,
         "words": _age_words(first, remedy_by, today),
     }
 
 
-def _scale(start: date, end: date) -> Any:
-    length = max((end - start).days, 1)
-
-    def at(on: date) -> float:
-        return round(min(max((on - start).days / length, 0.0), 1.0) * WIDTH, 1)
-
-    return at
-
-
-def _apart(left: float, right: float) -> float:
-    return round(max(right - left, 0.0), 1)
+def _at(on: date, today: date, start: date, end: date) -> float:
+    """The place of a day on the axis."""
+    past = on <= today
+    length = max(((today - start) if past else (end - today)).days, 1)
+    share = sqrt(min(abs((on - today).days) / length, 1.0))
+    return round(TODAY_AT - share * TODAY_AT if past else TODAY_AT + share * (WIDTH - TODAY_AT), 1)
 
 
 def _age_words(first: date, remedy_by: date | None, today: date) -> str:
     by = f"remedy by {day(remedy_by)}" if remedy_by else "no date to remedy it by"
-    lateness = late(remedy_by, today)
-    return ", ".join(filter(None, [f"first recorded {day(first)}", by, lateness]))
+    return ", ".join(filter(None, [f"first recorded {day(first)}", by, late(remedy_by, today)]))
 
 
-def age_line_svg(
-    code: str | None, first: date, remedy_by: date | None, today: date, axis: tuple[date, date]
-) -> SafeString:
+def age_line_svg(code: str | None, first: date, remedy_by: date | None, today: date, axis: Axis) -> SafeString:
     """The age line of one row as SVG in the colour of its code; `axis` from `common_axis`, one for the whole list."""
     age = age_line(first, remedy_by, today, *axis)
-    css = code.lower() if code and code.upper() in MEANING else "none"
     (x, width), (turn, over) = age["filled"], age["outlined"]
     parts = [f'<line class="axis" x1="0" x2="{WIDTH}" y1="16" y2="16"/>']
     if width:
@@ -150,5 +146,30 @@ def age_line_svg(
     if age["by"] is not None:
         parts.append(f'<line class="by" x1="{age["by"]}" x2="{age["by"]}" y1="2" y2="20"/>')
     parts.append(f'<line class="today" x1="{age["today"]}" x2="{age["today"]}" y1="14" y2="20"/>')
-    head = f'<svg class="age {css}" viewBox="-1 0 {WIDTH + 2} 22" width="{WIDTH}" height="22" role="img" aria-label="'
-    return mark_safe(head + escape(age["words"]) + '">' + "".join(parts) + "</svg>")  # noqa: S308 - numbers and dates
+    return _age_svg(age_css(code), age["words"], parts)
+
+
+def age_css(code: str | None) -> str:
+    """The class that gives an age line the colour of its code."""
+    return code.lower() if code and code.upper() in MEANING else "none"
+
+
+RULER = ((3 * 365, "3 years"), (365, "1 year"), (91, "3 months"), (0, "now"))
+
+
+def age_ruler_svg(today: date, axis: Axis) -> SafeString:
+    """The scale of the age lines, for the head of their column: three years, a year, three months, now."""
+    far = (today - axis[0]).days
+    parts = []
+    for days, label in RULER:
+        if days <= far:
+            x = _at(today - timedelta(days=days), today, *axis)
+            anchor = "start" if x < 20 else "middle"
+            parts.append(f'<line class="today" x1="{x}" x2="{x}" y1="16" y2="21"/>')
+            parts.append(f'<text x="{x}" y="12" text-anchor="{anchor}">{label}</text>')
+    return _age_svg("ruler", "scale: " + ", ".join(label for days, label in RULER if days <= far), parts)
+
+
+def _age_svg(css: str, label: str, parts: list[str]) -> SafeString:
+    head = f'<svg class="age {css}" viewBox="-1 0 {WIDTH + 2} 22" width="{WIDTH}" height="22" role="img"'
+    return mark_safe(f'{head} aria-label="{escape(label)}">{"".join(parts)}</svg>')  # noqa: S308 - numbers and dates

@@ -2,7 +2,7 @@
 
 A LIST. The query returns dicts of ready strings (words from `jobsite.words`, marks from `jobsite.marks`):
 
-    @needs(Right.SEE)
+    @needs(Right.SEE_WORK)
     def sites(request):
         found = queries.sites(request.user, words=request.GET.get("q", ""), after=request.GET.get("after", ""))
         if kind := file_wanted(request):                      # ?as=csv or ?as=xlsx
@@ -16,7 +16,7 @@ A LIST. The query returns dicts of ready strings (words from `jobsite.words`, ma
 
 A FORM, from a class that extends `jobsite.forms.PlainForm` (or `CreateForm`, which carries the new row's id):
 
-    @needs(Right.PREMISES)
+    @needs(Right.KEEP_CUSTOMERS)
     def add_site(request):
         form = bound(request, SiteForm)                       # the POST and its files, or empty
         return form_page(request, "premises/site_form.html", form,
@@ -40,7 +40,7 @@ A FORM, from a class that extends `jobsite.forms.PlainForm` (or `CreateForm`, wh
 A BUTTON that does one thing, without a form to fill in (always a POST with the CSRF token):
 
     @require_POST
-    @needs(Right.REVIEW)
+    @needs(Right.INSPECT)
     def issue(request, pk):
         thing = get_object_or_404(Inspection.objects.visible_to(request.user), pk=pk)
         return act(request, lambda: operations.issue_inspection(thing, by=request.user, now=request.now),

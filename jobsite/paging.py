@@ -77,9 +77,7 @@ def _read(queryset: QuerySet[Any], order: Sequence[str], token: str) -> list[Any
         values = json.loads(base64.urlsafe_b64decode(token + "=" * (-len(token) % 4)))
         if not isinstance(values, list):
             raise TypeError
-        return [
-            _typed(_field(queryset, name), value) for name, value in zip(_names(order), values, strict=True)
-        ]
+        return [_typed(_field(queryset, name), value) for name, value in zip(_names(order), values, strict=True)]
     except (ValueError, TypeError, ValidationError, ArithmeticError) as damaged:
         raise BadRequest(DAMAGED) from damaged
 
@@ -96,15 +94,17 @@ def _typed(field: Any, value: Any) -> Any:
     return typed
 
 
-def _field(queryset: QuerySet[Any], name: str) -> Field[Any, Any]:
+def _field(queryset: QuerySet[Any], name: str) -> "Field[Any, Any]":
     """The model field or annotation that `name` sorts by."""
     annotation = queryset.query.annotations.get(name)
     if annotation is not None:
         return annotation.output_field
-    model, field = queryset.model, None
+    model: Any = queryset.model
+    field: Any = None
     for step in name.split("__"):
         try:
-            field = model._meta.pk if step == "pk" else model._meta.get_field(step)
+            meta = model._meta
+            field = meta.pk if step == "pk" else meta.get_field(step)
         except FieldDoesNotExist as missing:
             raise LookupError(f"{name} is neither a column nor an annotation") from missing
         model = field.related_model or model

@@ -19,14 +19,14 @@ class Entry:
 
 
 ENTRIES = (
-    Entry("My day", ("visits:my_day", "my_day")),
-    Entry("Due", ("desk:due", "due:due", "due")),
-    Entry("Sites", ("premises:sites", "sites")),
-    Entry("Inspections", ("inspections:inspections", "inspections")),
-    Entry("Remedials", ("works:remedials", "remedials")),
-    Entry("Diary", ("visits:diary", "diary")),
-    Entry("Messages", ("messages:messages", "messages")),
-    Entry("People", ("people:people", "people")),
+    Entry("My day", ("visits:my_day",), "do-work"),
+    Entry("Due", ("desk:due", "due:due"), "see-work"),
+    Entry("Sites", ("premises:sites", "desk:sites"), "see-work"),
+    Entry("Inspections", ("inspections:inspections",), "see-work"),
+    Entry("Remedials", ("works:remedials",), "see-work"),
+    Entry("Diary", ("visits:diary", "visits:visits"), "see-work"),
+    Entry("Messages", ("messages:messages", "messages:outbox"), "see-messages"),
+    Entry("People", ("people:people",), "keep-people"),
 )
 
 
@@ -57,7 +57,7 @@ class Shell:
 
     def may(self, right: str) -> bool:
         """Whether this person holds `right`; an entry without a right is for everybody signed in."""
-        return not right
+        return not right or bool(getattr(self.user, "is_authenticated", False) and self.user.may(right))  # type: ignore[union-attr]
 
     @cached_property
     def find(self) -> str:

@@ -72,9 +72,11 @@ def since(first: date, today: date) -> str:
 
 
 def late(due: date | None, today: date) -> str:
-    """How late it is: "4 days late", "" where it is not or has no date."""
+    """How late it is: "4 days late", after sixty days "4 years 8 months late"; "" where it is not or has no date."""
     days = (today - due).days if due else 0
-    return f"{many(days, 'day')} late" if days > 0 else ""
+    if due is None or days <= 0:
+        return ""
+    return f"{many(days, 'day') if days <= 60 else since(due, today)} late"
 
 
 def money(pounds: Decimal) -> str:
