@@ -33,7 +33,7 @@ class Above:
 
 class Result(StrEnum):
     PASS = "pass"  # noqa: S105  (a verdict, not a password)
-    WARNING = "pass with a warning"
+    WARNING = "warning"
     FAIL = "fail"
 
 

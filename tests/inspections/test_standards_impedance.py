@@ -1,0 +1,213 @@
+"""Which basis decides a loop impedance limit, what is shipped and what has to be entered."""
+
+from decimal import Decimal
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from inspections.standards.confidence import Confidence
+from inspections.standards.devices import RATINGS_A, CircuitRole, Device, Earthing, Rcd
+from inspections.standards.impedance import EnterLimit, Limit, entered_limit, loop_limits, shown
+
+B32 = Device("BS EN 60898", "B", Decimal(32))
+RCD30 = Rcd(Decimal(30))
+FINAL = CircuitRole.FINAL
+
+
+def test_basis_names_factor_value_rule_circuit_and_conductor():
+    decides = loop_limits(B32, Earthing.TN_S, FINAL).decides
+    assert isinstance(decides, Limit)
+    assert decides.basis == (
+        "0.8 × 1.366 Ω (0.95 × 230 V ÷ (5 × 32 A)): final circuit, TN-S, BS EN 60898 type B 32 A, conductor cold"
+    )
+
+
+def test_basis_of_a_warm_conductor_has_no_factor():
+    decides = loop_limits(B32, Earthing.TN_S, FINAL, conductor_cold=False).decides
+    assert isinstance(decides, Limit)
+    assert decides.ohms_exact == Decimal("1.365625")
+    assert decides.basis == (
+        "1.366 Ω (0.95 × 230 V ÷ (5 × 32 A)): final circuit, TN-S, BS EN 60898 type B 32 A, "
+        "conductor at operating temperature"
+    )
+
+
+@pytest.mark.parametrize(
+    ("earthing", "rests_on_rcd", "rcd_decides"),
+    [
+        (Earthing.TT, None, True),
+        (Earthing.TT, False, False),
+        (Earthing.TN_S, None, False),
+        (Earthing.TN_C_S, None, False),
+        (Earthing.TN_C_S, True, True),
+    ],
+)
+def test_both_bases_come_back_with_the_one_that_decides(earthing, rests_on_rcd, rcd_decides):
+    limits = loop_limits(B32, earthing, FINAL, RCD30, rests_on_rcd=rests_on_rcd)
+    assert isinstance(limits.decides, Limit)
+    assert isinstance(limits.other, Limit)
+    assert (limits.decides.by_rcd, limits.other.by_rcd) == (rcd_decides, not rcd_decides)
+
+
+def test_tt_without_an_rcd_rests_on_the_device_alone():
+    limits = loop_limits(B32, Earthing.TT, FINAL)
+    assert isinstance(limits.decides, Limit)
+    assert (limits.decides.by_rcd, limits.other) == (False, None)
+
+
+def test_tt_with_a_fuse_has_the_rcd_and_a_limit_to_enter_beside_it():
+    limits = loop_limits(Device("BS 3036", "", Decimal(30)), Earthing.TT, FINAL, RCD30)
+    assert isinstance(limits.decides, Limit)
+    assert limits.decides.ohms_shown == Decimal(1666)
+    assert limits.other == EnterLimit(
+        "BS 3036 30 A: published fuse limits differ by edition and are not shipped: "
+        "enter the limit from the standard or the maker, with its source."
+    )
+
+
+def test_the_rcd_basis_in_tn_is_marked_as_remembered():
+    other = loop_limits(B32, Earthing.TN_S, FINAL, RCD30).other
+    assert isinstance(other, Limit)
+    assert other.confidence is Confidence.MEMORY
+
+
+@pytest.mark.parametrize(
+    ("standard", "kind"),
+    [("BS EN 60898", "b"), ("bs en 60898-1:2019", " B "), ("BSEN61009", "B"), ("BS EN 61009-1:2012+A13", "B")],
+)
+def test_the_standard_is_known_as_people_write_it(standard, kind):
+    decides = loop_limits(Device(standard, kind, Decimal(32)), Earthing.TN_S, FINAL).decides
+    assert isinstance(decides, Limit)
+    assert decides.ohms_exact == Decimal("1.0925")
+
+
+@pytest.mark.parametrize(
+    "device",
+    [
+        Device("BS 88-2", "gG", Decimal(32)),
+        Device("BS 88-3", "", Decimal(32)),
+        Device("BS 1361", "", Decimal(30)),
+        Device("BS 1362", "", Decimal(13)),
+        Device("BS 3036", "", Decimal(30)),
+    ],
+)
+def test_fuse_limits_are_not_shipped(device):
+    decides = loop_limits(device, Earthing.TN_S, FINAL).decides
+    assert decides == EnterLimit(
+        f"{device.words}: published fuse limits differ by edition and are not shipped: "
+        "enter the limit from the standard or the maker, with its source."
+    )
+
+
+@pytest.mark.parametrize(
+    "device",
+    [
+        Device("BS 3871", "2", Decimal(30)),
+        Device("BS EN 60947-2", "", Decimal(100)),
+        Device("BS EN 60898", "K", Decimal(32)),
+        Device("BS EN 60898", "", Decimal(32)),
+        Device("other", "B", Decimal(32)),
+    ],
+)
+def test_other_devices_ask_for_the_limit(device):
+    decides = loop_limits(device, Earthing.TN_S, FINAL).decides
+    assert decides == EnterLimit(f"{device.words}: enter the limit from the standard or the maker, with its source.")
+
+
+def test_a_rating_nobody_makes_is_asked_about():
+    decides = loop_limits(Device("BS EN 60898", "B", Decimal(23)), Earthing.TN_S, FINAL).decides
+    assert decides == EnterLimit(
+        "23 A is no rating we know for BS EN 60898: check the rating, or "
+        "enter the limit from the standard or the maker, with its source."
+    )
+
+
+def test_a_missing_device_asks_for_it():
+    decides = loop_limits(None, Earthing.TN_S, FINAL).decides
+    assert decides == EnterLimit("The protective device isn't recorded: record it, or enter the limit with its source.")
+
+
+@pytest.mark.parametrize("earthing", [Earthing.IT, Earthing.UNKNOWN])
+def test_no_limit_is_computed_without_a_tn_or_tt_system(earthing):
+    limits = loop_limits(B32, earthing, FINAL, RCD30)
+    assert isinstance(limits.decides, EnterLimit)
+    assert limits.other is None
+
+
+@pytest.mark.parametrize("bad", ["0", "-1", "1.01", "NaN", "Infinity", "1E-9"])
+def test_a_factor_that_cannot_be_is_refused(bad):
+    with pytest.raises(ValueError, match="factor for a cold conductor"):
+        loop_limits(B32, Earthing.TN_S, FINAL, factor=Decimal(bad))
+
+
+@pytest.mark.parametrize("bad", ["0", "-230", "1001", "NaN"])
+def test_a_voltage_that_cannot_be_is_refused(bad):
+    with pytest.raises(ValueError, match="nominal voltage"):
+        loop_limits(B32, Earthing.TN_S, FINAL, u0_volts=Decimal(bad))
+
+
+@pytest.mark.parametrize("bad", ["0", "1.1", "NaN"])
+def test_a_cmin_that_cannot_be_is_refused(bad):
+    with pytest.raises(ValueError, match="Cmin"):
+        loop_limits(B32, Earthing.TN_S, FINAL, cmin=Decimal(bad))
+
+
+@pytest.mark.parametrize("bad", ["0", "-6", "NaN", "sNaN", "Infinity", "1E+999999"])
+def test_a_rating_that_cannot_be_is_refused(bad):
+    with pytest.raises(ValueError, match="rating of a protective device"):
+        Device("BS EN 60898", "B", Decimal(bad))
+    with pytest.raises(ValueError, match="rated residual current"):
+        Rcd(Decimal(bad))
+
+
+def test_an_entered_limit_uses_the_factor_once():
+    full = entered_limit(Decimal("1.37"), "BS 7671 Table 41.3", Earthing.TN_S, already_corrected=False)
+    corrected = entered_limit(Decimal("1.1"), "a guide's table", Earthing.TN_S, already_corrected=True)
+    assert isinstance(full.decides, Limit)
+    assert isinstance(corrected.decides, Limit)
+    assert (full.decides.ohms_exact, full.decides.basis) == (
+        Decimal("1.096"),
+        "0.8 × 1.37 Ω: entered from BS 7671 Table 41.3, conductor cold",
+    )
+    assert (corrected.decides.ohms_exact, corrected.decides.basis) == (
+        Decimal("1.1"),
+        "1.1 Ω: entered from a guide's table, already corrected for a cold conductor",
+    )
+
+
+@pytest.mark.parametrize(
+    ("ohms", "source", "words"),
+    [
+        ("0", "the maker", "more than|above 0"),
+        ("NaN", "the maker", "above 0"),
+        ("1.37", "  ", "where the limit is from"),
+    ],
+)
+def test_an_entered_limit_needs_a_value_and_a_source(ohms, source, words):
+    with pytest.raises(ValueError, match=words):
+        entered_limit(Decimal(ohms), source, Earthing.TN_S, already_corrected=False)
+
+
+@given(
+    rating=st.sampled_from(sorted(RATINGS_A)),
+    kind=st.sampled_from("BCD"),
+    role=st.sampled_from(CircuitRole),
+    earthing=st.sampled_from([Earthing.TN_S, Earthing.TN_C_S, Earthing.TT]),
+    factor=st.decimals("0.5", "1", places=2),
+)
+def test_what_is_shown_never_exceeds_what_is_judged_by(rating, kind, role, earthing, factor):
+    decides = loop_limits(Device("BS EN 60898", kind, rating), earthing, role, factor=factor).decides
+    assert isinstance(decides, Limit)
+    assert 0 <= decides.ohms_exact - decides.ohms_shown < Decimal("0.01") or decides.ohms_exact >= 100
+    assert decides.ohms_exact == factor * decides.tabulated_ohms
+
+
+def test_shown_never_rounds_up():
+    assert [shown(Decimal(v)) for v in ("0.729", "1.0999", "99.999", "166.9", "1666.67")] == [
+        Decimal("0.72"),
+        Decimal("1.09"),
+        Decimal("99.99"),
+        Decimal(166),
+        Decimal(1666),
+    ]
