@@ -3,15 +3,14 @@
 import os
 import socket
 from collections.abc import Iterator
-from datetime import UTC, datetime
+from datetime import datetime
 from ipaddress import ip_address
 
 import pytest
 from django.conf import settings
 from django.db import connection
 
-NOON = datetime(2026, 2, 3, 12, 0, tzinfo=UTC)
-
+from tests.factories import NOON, make_qualified, make_site, make_user
 
 # --- the database -----------------------------------------------------------------------------------------------------
 
@@ -79,19 +78,6 @@ def now() -> datetime:
     return NOON
 
 
-def make_user(name: str, *roles: str):
-    """A person of the firm with a password ("a long password") and a confirmed address, as an invitation leaves them."""
-    from allauth.account.models import EmailAddress
-
-    from jobsite.people.models import User
-
-    user = User(name=name, email=f"{name.split(maxsplit=1)[0].lower()}@example.com", roles=list(roles))
-    user.set_password("a long password")
-    user.save()
-    EmailAddress.objects.create(user=user, email=user.email, verified=True, primary=True)
-    return user
-
-
 @pytest.fixture
 def office(db):
     """Schedules, prices and speaks with customers."""
@@ -114,12 +100,18 @@ def manager(db):
 
 
 @pytest.fixture
-def qualified(db, manager):
+def qualified(db):
     """An engineer whom the firm records as a qualified person, since long before `now`."""
-    from jobsite.people.models import Competence
+    return make_qualified()
 
-    user = make_user("Quentin Prover", "engineer")
-    Competence.objects.create(
-        user=user, since=NOON.date().replace(year=2020), evidence="invented certificate", recorded_by=manager
-    )
-    return user
+
+@pytest.fixture
+def subcontractor(db):
+    """An engineer from outside, who sees only the sites of their own visits."""
+    return make_user("Sid Lent", "engineer", subcontractor=True)
+
+
+@pytest.fixture
+def site(db):
+    """A plain house: one unit, one single-phase supply."""
+    return make_site()

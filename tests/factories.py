@@ -1,0 +1,261 @@
+"""Small makers of test data: each names only what the test is about and fills in the rest.
+
+Places and people are made by the operations that the pages use, where there is one; the rows of upper floors that a
+test merely stands on are written directly, without the history that would lead to them.
+"""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from datetime import UTC, date, datetime
+from decimal import Decimal
+from typing import Any
+from uuid import UUID
+
+from jobsite import clock
+
+NOON = datetime(2026, 2, 3, 12, 0, tzinfo=UTC)
+TODAY = clock.local_day(NOON)
+PASSWORD = "a long password"
+
+
+# --- people -----------------------------------------------------------------------------------------------------------
+
+
+def make_user(name: str, *roles: str, **fields: Any):
+    """A person of the firm with the password PASSWORD and a confirmed address, as an invitation leaves them."""
+    from allauth.account.models import EmailAddress
+
+    from jobsite.people.models import User
+
+    fields.setdefault("email", f"{name.split(maxsplit=1)[0].lower()}@example.com")
+    user = User(name=name, roles=list(roles), **fields)
+    user.set_password(PASSWORD)
+    user.save()
+    EmailAddress.objects.create(user=user, email=user.email, verified=True, primary=True)
+    return user
+
+
+def make_competence(user, *, since: date = date(2020, 1, 1), until: date | None = None):
+    """That the firm records `user` as a qualified person."""
+    from jobsite.people.models import Competence
+
+    return Competence.objects.create(user=user, since=since, until=until, evidence="invented certificate")
+
+
+def make_qualified(name: str = "Quentin Prover", *roles: str):
+    """A qualified person, since long before NOON."""
+    user = make_user(name, *(roles or ("engineer",)))
+    make_competence(user)
+    return user
+
+
+def anybody(*roles: str):
+    """The first person with just these roles, made where there is none: for a `by` that the test is not about."""
+    from jobsite.people.models import User
+
+    roles = roles or ("manager",)
+    found = User.objects.filter(roles=list(roles), is_active=True, subcontractor=False).order_by("pk").first()
+    return found or make_user(f"Any{''.join(roles)} Body", *roles)
+
+
+def make_instrument(serial_number: str = "T-1001", *, check_due: date | None = date(2026, 12, 31), **fields: Any):
+    """A loop tester, in check at NOON unless told otherwise."""
+    from jobsite.people.models import Instrument
+
+    checked = {"checked_on": date(2026, 1, 1) if check_due else None, "check_due": check_due}
+    return Instrument.objects.create(**{"name": "Loop tester", "serial_number": serial_number} | checked | fields)
+
+
+# --- premises ---------------------------------------------------------------------------------------------------------
+
+
+def make_party(name: str = "Petra Landlady", **fields: Any):
+    from jobsite.premises.models import Party
+
+    return Party.objects.create(**{"name": name, "email": "petra@example.com", "phone": "01632 960111"} | fields)
+
+
+def make_site(name: str = "Sample House", *, customer=None, phases=("L1",), **fields: Any):
+    """A plain site with its one unit (kind and tenure may be given) and its one supply of `phases`."""
+    from jobsite.firm.operations import take_number
+    from jobsite.premises.models import Site, Supply, Unit
+
+    of_unit = {key: fields.pop(key) for key in ("kind", "tenure") if key in fields}
+    of_supply = {key: fields.pop(key) for key in ("earthing", "main_fuse_a", "ze_ohm") if key in fields}
+    fields = {"address": "1 Sample Street, Sampleton", "postcode": "QX1 2AB"} | fields
+    site = Site.objects.create(number=take_number("site"), name=name, customer=customer or make_party(), **fields)
+    Unit.objects.create(site=site, name=name, whole_site=True, **of_unit)
+    Supply.objects.create(site=site, phases=list(phases), **of_supply)
+    return site
+
+
+def unit_of(site):
+    """The first unit of `site`: the only one of a plain site."""
+    return site.units.order_by("pk")[0]
+
+
+def supply_of(site):
+    """The first supply of `site`."""
+    return site.supplies.order_by("pk")[0]
+
+
+def make_unit(site, name: str = "Flat 1", **fields: Any):
+    from jobsite.premises.models import Unit
+
+    return Unit.objects.create(site=site, name=name, **fields)
+
+
+def make_board(site, designation: str = "Board 1", *, phases=None, fed: bool = True, **fields: Any):
+    """A verified board, fed from the first supply by a verified normal feed (none with `fed=False`)."""
+    from jobsite.premises.models import Board
+
+    verified = {"designation_verified": True, "verified_on": TODAY, "verified_how": "traced"}
+    supply = supply_of(site)
+    board = Board.objects.create(
+        site=site, designation=designation, phases=list(phases or supply.phases), **verified | fields
+    )
+    if fed:
+        make_feed(board, supply)
+    return board
+
+
+def make_circuit(board, way: int | None = None, *, phase: str | None = None, **fields: Any):
+    """A final circuit on the next free way with a B32 (BS EN 60898) device, unless told otherwise."""
+    from jobsite.premises.models import Circuit
+
+    if way is None:
+        way = max(board.circuits.values_list("way", flat=True), default=0) + 1
+    device = {"device_standard": "BS EN 60898", "device_type": "B", "rating_a": Decimal(32), "arrangement": "radial"}
+    known = {"designation": f"Circuit {way}", "label_found": f"Circuit {way}"}
+    return Circuit.objects.create(
+        site=board.site, board=board, way=way, phase=phase or board.phases[0], **device | known | fields
+    )
+
+
+def make_feed(board, feeder, *, kind: str = "normal", verified: bool = True, **fields: Any):
+    """A feed of `board` from `feeder`: a circuit or a supply."""
+    from jobsite.premises.models import Circuit, Feed
+
+    source = {"from_circuit": feeder} if isinstance(feeder, Circuit) else {"from_supply": feeder}
+    seen = {"verified_on": TODAY, "verified_how": "traced"} if verified else {}
+    return Feed.objects.create(site=board.site, board=board, kind=kind, verified=verified, **source | seen | fields)
+
+
+def make_second_source(board, name: str = "Roof panels", *, kind: str = "pv", **fields: Any):
+    from jobsite.premises.models import SecondSource
+
+    fields = {"phases": [board.phases[0]], "rating_kw": Decimal("3.68")} | fields
+    return SecondSource.objects.create(site=board.site, board=board, name=name, kind=kind, **fields)
+
+
+def make_link_of_circuits(one, other, *, kind: str = "neutral", by=None):
+    """That two circuits share a neutral, or that one is also fed from the other."""
+    from jobsite.premises.models import CircuitLink
+
+    one, other = sorted((one, other), key=lambda circuit: circuit.pk)
+    by = by or anybody()
+    return CircuitLink.objects.create(site=one.site, one=one, other=other, kind=kind, noted_by=by, noted_on=TODAY)
+
+
+def grant_access(site, user):
+    """Let a subcontractor see `site`."""
+    from jobsite.premises.models import SiteAccess
+
+    return SiteAccess.objects.create(site=site, user=user, granted_at=NOON)
+
+
+# --- inspections and observations -------------------------------------------------------------------------------------
+
+
+def make_inspection(site, *, issued: bool = True, units=(), **fields: Any):
+    """A periodic inspection of the site's first unit, issued as unsatisfactory unless told otherwise."""
+    from inspections.models import Inspection
+    from jobsite.firm.operations import take_number
+
+    by = fields.pop("by", None) or anybody()
+    settled = {"state": "issued", "issued_at": NOON, "issued_by": by, "outcome": "unsatisfactory"} if issued else {}
+    usual = {"inspected_on": TODAY, "edition": "2018+A2:2022", "recorded_by": by, "recorded_at": NOON}
+    inspection = Inspection.objects.create(site=site, number=take_number("inspection"), **usual | settled | fields)
+    inspection.units.set(units or [unit_of(site)])
+    return inspection
+
+
+def make_observation(site, text: str = "Cover missing", *, code: str = "C2", on: date = TODAY, **fields: Any):
+    """An open, reviewed observation at the site's first unit, recorded on `on`; uncoded with `code=""`."""
+    from inspections.models import Observation
+    from jobsite.firm.operations import take_number
+
+    by = fields.pop("by", None) or anybody()
+    usual: dict[str, Any] = {"recorded_on": on, "first_recorded_on": on, "recorded_at": NOON, "recorded_by": by}
+    usual |= {"owner": by, "step_by": on, "code_written": code, "reviewed": bool(code)}
+    usual |= {"unit": fields.pop("unit", None) or unit_of(site)}
+    return Observation.objects.create(
+        site=site, number=take_number("observation"), text=text, code=code, **usual | fields
+    )
+
+
+# --- remedials --------------------------------------------------------------------------------------------------------
+
+
+def make_remedial(*observations, stage: str = "to-price", work: str = "Fit a cover", **fields: Any):
+    """A remedial for `observations` (of one site) that has come to `stage` without the history that leads there."""
+    from jobsite.firm.operations import take_number
+    from remedials.works.models import Remedial, Remedies
+
+    by = fields.pop("by", None) or anybody()
+    first = observations[0]
+    usual = {"site": first.site, "unit": first.unit, "owner": by, "step_by": TODAY, "made_by": by, "made_at": NOON}
+    remedial = Remedial.objects.create(number=take_number("remedial"), work=work, stage=stage, **usual | fields)
+    Remedies.objects.bulk_create(Remedies(remedial=remedial, observation=o) for o in observations)
+    return remedial
+
+
+def make_link(site, *, unit=None, by=None, **fields: Any):
+    """A private link to the status of `site` and its token."""
+    import hashlib
+    import secrets
+    from datetime import timedelta
+
+    from jobsite.people.models import PrivateLink
+
+    token = secrets.token_urlsafe(32)
+    usual = {"made_at": NOON, "expires_at": NOON + timedelta(days=365), "sent_to": "the customer"}
+    link = PrivateLink.objects.create(
+        token_hash=hashlib.sha256(token.encode()).digest(),
+        purpose="status",
+        site=site.pk,
+        unit=unit.pk if unit else None,
+        made_by=by or anybody(),
+        **usual | fields,
+    )
+    return link, token
+
+
+# --- the record -------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Told:
+    """One ledger entry as a test writes it down: digests of words left out, the words themselves beside."""
+
+    verb: str
+    subject: UUID
+    facts: dict[str, Any] = field(default_factory=dict)
+    words: dict[str, str] = field(default_factory=dict)
+
+
+@contextmanager
+def recorded() -> Iterator[list[Told]]:
+    """The entries that the ledger gained inside the block: `with recorded() as told: …` then `assert told == [...]`."""
+    from jobsite.ledger.models import Entry
+    from jobsite.ledger.queries import words_of
+
+    before = set(Entry.objects.values_list("pk", flat=True))
+    told: list[Told] = []
+    yield told
+    entries = list(Entry.objects.exclude(pk__in=before).order_by("chain", "number"))
+    words = words_of(entry.pk for entry in entries)
+    for entry in entries:
+        facts = {name: value for name, value in entry.facts.items() if not name.endswith("_digest")}
+        told.append(Told(entry.verb, entry.subject, facts, words.get(entry.pk, {})))

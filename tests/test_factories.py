@@ -1,0 +1,25 @@
+"""The makers of test data stand on the real constraints: each of them makes a row that the database takes."""
+
+import pytest
+from django.db import connection
+
+from tests import factories as make
+
+
+@pytest.mark.django_db
+def test_what_the_factories_make_satisfies_the_database() -> None:
+    site = make.make_site(phases=("L1", "L2", "L3"), kind="marina", tenure="not-a-home")
+    intake = make.make_board(site, "Intake")
+    way = make.make_circuit(intake, phase="3", arrangement="distribution")
+    shed = make.make_board(site, "Shed", phases=("L2",), fed=False)
+    make.make_feed(shed, way, verified=False)
+    lights = make.make_circuit(shed)
+    make.make_link_of_circuits(lights, way)
+    make.make_second_source(shed)
+    observation = make.make_observation(site, board=shed, circuit=lights, inspection=make.make_inspection(site))
+    remedial = make.make_remedial(observation, stage="approved")
+    link, _token = make.make_link(site)
+    connection.cursor().execute("SET CONSTRAINTS ALL IMMEDIATE")
+    assert (lights.way, lights.phase, lights.way_name) == (1, "L2", "1L2")
+    assert list(remedial.observations.all()) == [observation]
+    assert link.site == site.pk
