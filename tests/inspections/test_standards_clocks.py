@@ -78,6 +78,11 @@ def test_the_earliest_of_report_and_policy(limit, last, basis):
     assert remedy_by(Code.C2, RECORDED, **OWNER, **limit) == Deadline(last, basis, False, Confidence.GIVEN)
 
 
+def test_a_report_s_limit_is_no_law_where_the_law_gives_no_days():
+    deadline = remedy_by(Code.C2, RECORDED, nation=Nation.WALES, tenure=Tenure.PRIVATE_RENTED, report_limit_days=14)
+    assert (deadline.on, deadline.legal) == (date(2026, 12, 14), False)
+
+
 @pytest.mark.parametrize("limit", [{"report_limit_on": date(2026, 11, 30)}, {"report_limit_days": -1}])
 def test_a_report_s_limit_before_the_inspection_is_refused(limit):
     with pytest.raises(ValueError, match="The report's limit"):

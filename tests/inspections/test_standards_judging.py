@@ -120,6 +120,10 @@ def test_a_fail_by_the_device_says_when_the_rcd_would_pass():
     )
 
 
+def test_tt_by_rcd_is_far_above_the_devices_limit_as_a_matter_of_course():
+    assert result_of("150", TT) is Result.PASS
+
+
 def test_tn_on_an_rcd_passes_with_warnings_above_the_devices_limit():
     verdict = judge_loop(read_ohms("1.2"), TN_ON_RCD)
     assert isinstance(verdict, Verdict)

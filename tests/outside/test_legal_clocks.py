@@ -149,6 +149,14 @@ def test_caravans_left_the_english_rule_on_1_november_2025():
         return remedy(Code.C2, recorded_on, ENGLAND_PRIVATE, premises_kind=PremisesKind.CARAVAN).legal
 
     assert (legal(date(2025, 10, 31)), legal(date(2025, 11, 1))) == (True, False)
+    later = next_inspection(
+        date(2024, 1, 1),
+        nation=Nation.ENGLAND,
+        tenure=Tenure.PRIVATE_RENTED,
+        premises_kind=PremisesKind.CARAVAN,
+        recommended_on=date(2034, 1, 1),
+    )
+    assert (later.on, later.legal) == (date(2034, 1, 1), False)
 
 
 def test_houses_in_multiple_occupation_stay_under_licence_in_northern_ireland():
