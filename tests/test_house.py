@@ -2,6 +2,7 @@
 
 import ast
 import re
+import socket
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -186,6 +187,19 @@ def test_python_makes_no_inline_style_or_script() -> None:
 )
 def test_inline_markup_is_recognised(markup: str, is_inline: bool) -> None:
     assert bool(INLINE.search(markup)) is is_inline
+
+
+# --- tests stay on this machine ---------------------------------------------------------------------------------------
+
+
+def test_network_is_closed_to_tests() -> None:
+    with socket.socket() as outside, pytest.raises(RuntimeError, match=r"asked for \('192\.0\.2\.1', 80\)"):
+        outside.connect(("192.0.2.1", 80))  # RFC 5737: an address for documentation, which nobody has
+
+
+def test_this_machine_is_open_to_tests() -> None:
+    with socket.create_server(("127.0.0.1", 0)) as here, socket.create_connection(here.getsockname()) as there:
+        assert there.getpeername() == here.getsockname()
 
 
 # --- sizes and words --------------------------------------------------------------------------------------------------
