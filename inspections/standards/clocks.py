@@ -5,7 +5,7 @@ sentence that says which rule set it, whether that rule is law, and how sure the
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from inspections.standards.assessment import Code
@@ -136,18 +136,15 @@ def next_inspection(
     nobody states anything: the page then asks for a date.
     Raises ValueError for a recommended date that isn't after the inspection.
     """
-    law = rule_in_force(
-        nation,
-        tenure,
-        inspected_on,
-        tenancy_granted_on=tenancy_granted_on,
-        premises_kind=premises_kind,
-    )
+    stated = [
+        _bound_by_law(limit, nation, tenure, premises_kind, tenancy_granted_on)
+        for limit in _stated(inspected_on, recommended_on, recommended_interval_months)
+    ]
     limits = [
-        *_stated(law, inspected_on, recommended_on, recommended_interval_months),
+        *stated,
         *_legal_caps(inspected_on, nation, tenure, premises_kind, tenancy_granted_on),
     ]
-    if recommended_on is None and recommended_interval_months is None:
+    if not stated:
         limits += _initial(inspected_on, premises_kind, tenure)
     if not limits:
         basis = "No report states a date and no interval is published: enter a date."
@@ -212,23 +209,39 @@ def _c3_limit(code: Code, next_inspection_on: date | None) -> list[Deadline]:
     return [Deadline(next_inspection_on, basis, False, Confidence.GIVEN)]
 
 
-def _stated(law: RentedHomeRule | None, inspected_on: date, on: date | None, months: int | None) -> list[Deadline]:
-    """What the report recommends. Where the law takes a shorter date over, it is legal too."""
-    legal = law is not None and law.shorter_binds
+def _stated(inspected_on: date, on: date | None, months: int | None) -> list[Deadline]:
+    """What the report recommends."""
     found = []
     if on is not None:
         basis = f"Recommended by the report: {day_words(on)}."
-        found.append(Deadline(on, basis, legal, Confidence.GIVEN))
+        found.append(Deadline(on, basis, False, Confidence.GIVEN))
     if months is not None:
         basis = f"Recommended by the report: {months} months after {day_words(inspected_on)}."
-        last = months_after(inspected_on, months)
-        found.append(Deadline(last, basis, legal, Confidence.GIVEN))
+        found.append(Deadline(months_after(inspected_on, months), basis, False, Confidence.GIVEN))
     if any(limit.on is not None and limit.on <= inspected_on for limit in found):
         raise ValueError(
             "The next inspection that the report recommends must lie after "
             f"{day_words(inspected_on)}, the day of the inspection."
         )
     return found
+
+
+def _bound_by_law(
+    limit: Deadline,
+    nation: Nation | None,
+    tenure: Tenure | None,
+    premises_kind: PremisesKind,
+    tenancy_granted_on: date | None,
+) -> Deadline:
+    """A recommended date is legal too where the rule in force on that date takes it over."""
+    law = rule_in_force(
+        nation,
+        tenure,
+        limit.on or date.max,
+        tenancy_granted_on=tenancy_granted_on,
+        premises_kind=premises_kind,
+    )
+    return replace(limit, legal=law is not None and law.shorter_binds)
 
 
 def _legal_caps(

@@ -180,6 +180,15 @@ def test_a_private_let_inspected_under_the_older_rule_is_capped_by_the_newer():
     assert (deadline.on, deadline.legal) == (date(2026, 6, 1), True)
 
 
+def test_a_recommended_date_is_legal_by_the_rule_in_force_on_that_date():
+    def legal(recommended_on):
+        return next_inspection(
+            date(2019, 1, 1), premises_kind=PremisesKind.HOUSE, recommended_on=recommended_on, **LET
+        ).legal
+
+    assert (legal(date(2020, 6, 30)), legal(date(2020, 7, 1))) == (False, True)
+
+
 def test_rules_of_a_nation_and_tenure_follow_each_other_in_time():
     for nation in Nation:
         for tenure in Tenure:
