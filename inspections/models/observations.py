@@ -90,13 +90,13 @@ class Observation(models.Model):
             models.Index(fields=["board"], condition=Q(ended=""), name="observation_open_at_board"),
         ]
 
+    def __str__(self) -> str:
+        return self.text
+
     @property
     def dangerous(self) -> bool:
         """Whether its code in force is C1, C2 or FI."""
         return self.code in DANGEROUS
-
-    def __str__(self) -> str:
-        return self.text
 
 
 class ObservationPhoto(models.Model):

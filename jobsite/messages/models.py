@@ -34,7 +34,9 @@ class Message(models.Model):
     body = models.TextField()
     danger = models.BooleanField(default=False)
     site = models.UUIDField(null=True)
-    reason_kind = models.TextField(default="", help_text="The kind of due row it stands for, asked again before sending.")
+    reason_kind = models.TextField(
+        default="", help_text="The kind of due row it stands for, asked again before sending."
+    )
     reason_ref = models.UUIDField(null=True)
     state = models.TextField(choices=State, default=State.WAITING)
     attempts = models.IntegerField(default=0)

@@ -307,6 +307,9 @@ class Circuit(models.Model):
         ]
         triggers = [hold_supply("circuit_holds", "phase", "board_id", "site_id")]
 
+    def __str__(self) -> str:
+        return self.designation or self.label_found or f"way {self.way_name}"
+
     @property
     def way_name(self) -> str:
         """The way as it is written at the board: 5, 5L1, or 5 three-phase."""
@@ -319,9 +322,6 @@ class Circuit(models.Model):
         if self.device_standard in {"BS EN 60898", "BS EN 61009", ""} and self.device_type:
             return f"{self.device_type}{rating}"
         return " ".join(filter(None, [self.device_standard, self.device_type, rating and f"{rating} A"]))
-
-    def __str__(self) -> str:
-        return self.designation or self.label_found or f"way {self.way_name}"
 
 
 class Feed(models.Model):

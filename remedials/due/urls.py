@@ -1,6 +1,8 @@
 """Addresses of the clockwork."""
 
-from django.urls import URLPattern
+from django.urls import path
+
+from remedials.due import views
 
 app_name = "due"
-urlpatterns: list[URLPattern] = []
+urlpatterns = [path("health/", views.health, name="health")]

@@ -1,0 +1,168 @@
+"""The sweep: looks at the due list and writes the messages that its rows ask for, each once for its occasion.
+
+Set-based and safe to repeat: whatever crashed or ran twice, the next sweep finds the work again.
+"""
+
+from datetime import date, datetime, time, timedelta
+
+from django.conf import settings
+from django.db import connection, transaction
+
+from inspections.models import InspectionDue
+from jobsite import clock
+from jobsite.firm.operations import beat
+from jobsite.firm.queries import the_firm
+from jobsite.ledger.queries import heads
+from jobsite.messages.models import Message
+from jobsite.messages.operations import send_waiting, settle_abandoned, write_messages
+from jobsite.people.models import User
+from jobsite.people.rights import Right
+from jobsite.words import day as in_words
+from remedials.due.models import DueRow
+from remedials.due.queries import SWEEP, active_staff, address_of, danger_now, lines_for_digest, still_due
+
+SWEEP_LOCK = 7_110_001  # a number of our own for PostgreSQL's advisory lock
+DIGEST_FROM = time(7, 0)  # local time; before it nobody wants a digest
+NOTICE_DAYS = (90, 30, 7)
+
+
+def sweep(*, now: datetime) -> bool:
+    """Write every message that is due at `now`. False where another sweep is at work.
+
+    1. Take the advisory lock, or leave.
+    2. Write danger messages, then digests, then notices to customers, in one transaction.
+    3. Note the heartbeat in the same transaction: a sweep that failed has not run.
+    """
+    with transaction.atomic():
+        with connection.cursor() as cursor:
+            cursor.execute("SELECT pg_try_advisory_xact_lock(%s)", [SWEEP_LOCK])
+            if not cursor.fetchone()[0]:
+                return False
+        today = clock.local_day(now)
+        staff = active_staff()
+        write_messages(danger_messages(staff, today=today, now=now))
+        if now.astimezone(clock.LONDON).time() >= DIGEST_FROM:
+            write_messages(digests(staff, today=today, now=now))
+        write_messages(inspection_notices(today=today, now=now))
+        beat(SWEEP, now=now)
+    settle_abandoned(now=now)
+    return True
+
+
+def send(*, now: datetime) -> int:
+    """Send what waits; returns how many messages were looked at."""
+    return send_waiting(now=now, stands=stands)
+
+
+def stands(message: Message) -> bool:
+    """Whether the reason of `message` still holds; one without a reason (a digest) always does."""
+    if message.reason_kind == "danger":
+        return DueRow.objects.filter(observation=message.reason_ref, code="C1", made_safe=False).exists()
+    if message.reason_kind and message.reason_ref:
+        return still_due(message.reason_kind, message.reason_ref)
+    return True
+
+
+def danger_messages(staff: list[User], *, today: date, now: datetime) -> list[Message]:
+    """For each C1 not made safe: its owner and the managers, at once and then daily until somebody acts."""
+    rows = {row.observation: row for row in danger_now(today=today)}
+    managers = [person for person in staff if person.may(Right.KEEP_FIRM)]
+    by_key = {person.pk: person for person in staff}
+    messages = []
+    for row in rows.values():
+        owner = by_key.get(row.owner_id)
+        told = [owner] if owner else []
+        for person in told + [m for m in managers if m not in told]:
+            occasion = f"danger {row.observation} {today} {person.pk}"
+            messages.append(_danger_message(row, person, occasion, now))
+    return messages
+
+
+def _danger_message(row: DueRow, person: User, occasion: str, now: datetime) -> Message:
+    owner = row.owner.name if row.owner else "nobody"
+    return Message(
+        occasion=occasion,
+        to_kind=Message.To.STAFF,
+        to_id=person.pk,
+        address=person.email,
+        subject=f"Danger present, not made safe: {row.site.name}",
+        body=(
+            f"{row.subject}\n{row.site.name}\n\nCode C1, danger present, and no record that it was made safe.\n"
+            f"Next step: {row.next_step}. It is with {owner}.\n\n{settings.SITE_ADDRESS}{address_of(row)}\n\n"
+            "This comes daily until the record says that it is made safe or remedied.\n"
+        ),
+        danger=True,
+        site=row.site_id,
+        reason_kind="danger",
+        reason_ref=row.observation,
+        written_at=now,
+        next_try_at=now,
+    )
+
+
+def digests(staff: list[User], *, today: date, now: datetime) -> list[Message]:
+    """One digest a person and day for those who have something due; it carries the heads of the ledger's chains."""
+    written = {f"digest {person.pk} {today}": person for person in staff}
+    known = set(Message.objects.filter(occasion__in=list(written)).values_list("occasion", flat=True))
+    missing = {occasion: person for occasion, person in written.items() if occasion not in known}
+    if not missing:
+        return []
+    foot = "\n".join(head.line() for head in heads())
+    return [
+        _digest(person, occasion, lines, foot, today, now)
+        for occasion, person in missing.items()
+        if (lines := lines_for_digest(person, today=today))
+    ]
+
+
+def _digest(person: User, occasion: str, lines: dict[str, list[str]], foot: str, today: date, now: datetime) -> Message:
+    parts = [f"{heading} ({len(rows)})\n" + "\n".join(rows) for heading, rows in lines.items()]
+    kept = f"\n\nKeep this message: it helps to prove the ledger.\n{foot}" if person.may(Right.KEEP_FIRM) else ""
+    count = sum(map(len, lines.values()))
+    return Message(
+        occasion=occasion,
+        to_kind=Message.To.STAFF,
+        to_id=person.pk,
+        address=person.email,
+        subject=f"Due on {in_words(today)}: {count}",
+        body="\n\n".join(parts) + f"\n\nThe whole list: {settings.SITE_ADDRESS}/\n{kept}\n",
+        danger=False,
+        written_at=now,
+        next_try_at=now,
+    )
+
+
+def inspection_notices(*, today: date, now: datetime) -> list[Message]:
+    """To the customer of a unit whose inspection comes due: once at 90, 30 and 7 days before, the nearest mark only."""
+    firm = the_firm()
+    due = InspectionDue.objects.filter(
+        due_on__gte=today,
+        due_on__lte=today + timedelta(days=max(NOTICE_DAYS)),
+        unit__retired_at__isnull=True,
+        unit__site__archived_at__isnull=True,
+    ).exclude(unit__site__customer__email="")
+    messages = []
+    for row in due.select_related("unit__site__customer"):
+        mark = min(days for days in NOTICE_DAYS if (row.due_on - today).days <= days)
+        site, customer = row.unit.site, row.unit.site.customer
+        place = site.name if row.unit.whole_site else f"{row.unit.name}, {site.name}"
+        messages.append(
+            Message(
+                occasion=f"inspection {row.pk} {row.due_on} {mark}",
+                to_kind=Message.To.CUSTOMER,
+                to_id=customer.pk,
+                address=customer.email,
+                subject=f"Electrical inspection due by {in_words(row.due_on)}: {place}",
+                body=(
+                    f"Dear {customer.name},\n\nThe next inspection of the electrical installation at {place} is due by "
+                    f"{in_words(row.due_on)}.\nWhy: {row.basis}\n\nTo arrange it, please reply or ring {firm.phone}.\n\n"
+                    f"{firm.name}\n"
+                ),
+                site=site.pk,
+                reason_kind="inspection",
+                reason_ref=row.unit_id,
+                written_at=now,
+                next_try_at=now,
+            )
+        )
+    return messages
