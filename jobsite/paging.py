@@ -78,7 +78,7 @@ def _read(queryset: QuerySet[Any], order: Sequence[str], token: str) -> list[Any
         if not isinstance(values, list):
             raise TypeError
         return [_typed(_field(queryset, name), value) for name, value in zip(_names(order), values, strict=True)]
-    except (ValueError, TypeError, ValidationError, ArithmeticError) as damaged:
+    except (ValueError, TypeError, ValidationError, ArithmeticError, RecursionError) as damaged:
         raise BadRequest(DAMAGED) from damaged
 
 
