@@ -20,7 +20,7 @@ import pytest
 
 TOP = Path(__file__).resolve().parent.parent.parent
 START_SECONDS = 60
-STOP_SECONDS = 5.0
+STOP_SECONDS = 8.0  # 5 on an idle machine
 
 pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="looks for processes in /proc")
 
