@@ -1,0 +1,183 @@
+"""Messages: a row first, then one e-mail, and never a second one that a person did not ask for."""
+
+import threading
+from datetime import timedelta
+
+import pytest
+from django.core import mail
+from django.db import connections
+
+from jobsite.messages.models import Message
+from jobsite.messages.operations import (
+    BACKOFF,
+    claim,
+    message_id,
+    send_again,
+    send_waiting,
+    settle_abandoned,
+    write_messages,
+)
+from jobsite.refused import NotAllowed, Refused
+from tests.factories import NOON, Told, make_site, recorded
+
+pytestmark = pytest.mark.django_db
+STATE = Message.State
+
+
+def draft(occasion="look again 1", **fields):
+    usual = {"to_kind": "customer", "to_id": "01890a5d-ac96-774b-bcce-b302099a8057", "address": "petra@example.com"}
+    usual |= {"subject": "Inspection due", "body": "Dear Petra", "written_at": NOON, "next_try_at": NOON}
+    return Message(occasion=occasion, **usual | fields)
+
+
+def write(occasion="look again 1", **fields):
+    write_messages([draft(occasion, **fields)])
+    return Message.objects.get(occasion=occasion)
+
+
+def always(message):
+    return True
+
+
+def never(message):
+    return False
+
+
+def states():
+    return dict(Message.objects.values_list("occasion", "state"))
+
+
+def test_an_occasion_is_written_once():
+    assert write_messages([draft(), draft("another")]) == 2
+    assert write_messages([draft(body="changed"), draft("third")]) == 1
+    assert Message.objects.get(occasion="look again 1").body == "Dear Petra"
+
+
+def test_it_is_sent_once_and_recorded(site):
+    message = write(site=site.pk)
+    with recorded() as told:
+        assert send_waiting(now=NOON, stands=always) == 1
+        assert send_waiting(now=NOON, stands=always) == 0
+    assert [(m.to, m.subject, m.extra_headers["Message-ID"]) for m in mail.outbox] == [
+        (["petra@example.com"], "Inspection due", message_id(message.pk))
+    ]
+    assert told == [Told("message.sent", message.pk, {"to": str(message.to_id)})]
+    assert states() == {"look again 1": STATE.SENT}
+
+
+def test_it_is_dropped_when_its_reason_is_gone():
+    write()
+    send_waiting(now=NOON, stands=never)
+    assert (states(), mail.outbox) == ({"look again 1": STATE.DROPPED}, [])
+
+
+def test_it_waits_for_its_time():
+    write(next_try_at=NOON + timedelta(hours=1))
+    assert send_waiting(now=NOON, stands=always) == 0
+    assert send_waiting(now=NOON + timedelta(hours=1), stands=always) == 1
+
+
+def test_danger_goes_first():
+    write("plain", next_try_at=NOON - timedelta(days=1))
+    write("danger", danger=True)
+    send_waiting(now=NOON, stands=always, limit=1)
+    assert states() == {"plain": STATE.WAITING, "danger": STATE.SENT}
+
+
+@pytest.mark.parametrize(
+    ("server", "state"),
+    [
+        ("Unreachable", STATE.WAITING),
+        ("Busy", STATE.WAITING),
+        ("Refusing", STATE.FAILED),
+        ("NoSuchAddress", STATE.FAILED),
+        ("BreaksAfterTaking", STATE.UNKNOWN),
+    ],
+)
+def test_what_a_server_answers_decides(settings, server, state):
+    settings.EMAIL_BACKEND = f"tests.mailers.{server}"
+    write()
+    send_waiting(now=NOON, stands=always)
+    assert states() == {"look again 1": state}
+    assert Message.objects.get().error != ""
+
+
+def test_unknown_is_never_sent_again_by_itself(settings):
+    settings.EMAIL_BACKEND = "tests.mailers.BreaksAfterTaking"
+    write()
+    for days in range(30):
+        now = NOON + timedelta(days=days)
+        settle_abandoned(now=now)
+        send_waiting(now=now, stands=always)
+    assert len(mail.outbox) == 1
+
+
+def test_an_unreachable_server_is_tried_later_and_at_last_given_up(settings):
+    settings.EMAIL_BACKEND = "tests.mailers.Unreachable"
+    write()
+    now, waits = NOON, []
+    while Message.objects.get().state == STATE.WAITING:
+        send_waiting(now=now, stands=always)
+        message = Message.objects.get()
+        waits.append(message.next_try_at - now)
+        now = message.next_try_at
+    assert waits[:-1] == list(BACKOFF)
+    assert Message.objects.get().state == STATE.FAILED
+    settings.EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
+
+
+def test_a_claim_that_nobody_finished_becomes_unknown():
+    write()
+    assert claim(now=NOON) is not None
+    assert settle_abandoned(now=NOON + timedelta(minutes=9)) == 0
+    assert settle_abandoned(now=NOON + timedelta(minutes=11)) == 1
+    assert states() == {"look again 1": STATE.UNKNOWN}
+    assert send_waiting(now=NOON + timedelta(days=1), stands=always) == 0
+
+
+def test_a_person_may_send_an_unknown_one_again(office):
+    message = write()
+    claim(now=NOON)
+    settle_abandoned(now=NOON + timedelta(minutes=11))
+    with recorded() as told:
+        send_again(message, by=office, now=NOON)
+        send_again(message, by=office, now=NOON)
+    assert told == [Told("message.again", message.pk)]
+    assert send_waiting(now=NOON, stands=always) == 1
+    assert states() == {"look again 1": STATE.SENT}
+
+
+def test_a_sent_one_is_not_sent_again(office):
+    message = write()
+    send_waiting(now=NOON, stands=always)
+    with pytest.raises(Refused, match="is sent; it cannot be sent again"):
+        send_again(message, by=office, now=NOON)
+
+
+def test_an_engineer_may_not_send_again(engineer):
+    with pytest.raises(NotAllowed):
+        send_again(write(), by=engineer, now=NOON)
+
+
+@pytest.mark.django_db(transaction=True)
+def test_two_senders_at_once_send_each_message_once():
+    make_site()
+    write_messages([draft(f"occasion {n}") for n in range(20)])
+    start, counts = threading.Barrier(2), []
+
+    def work():
+        try:
+            start.wait()
+            counts.append(send_waiting(now=NOON, stands=always))
+        finally:
+            connections.close_all()
+
+    threads = [threading.Thread(target=work) for _ in range(2)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert sum(counts) == 20
+    assert sorted(m.extra_headers["Message-ID"] for m in mail.outbox) == sorted(
+        message_id(pk) for pk in Message.objects.values_list("pk", flat=True)
+    )

@@ -1,0 +1,166 @@
+"""The sweep: each message once for its occasion, danger at once and daily, and a banner when the clockwork stops."""
+
+import threading
+from datetime import timedelta
+
+import pytest
+from django.core import mail
+from django.db import connection, connections, transaction
+from django.urls import reverse
+
+from inspections.models import InspectionDue
+from jobsite.firm.models import Heartbeat
+from jobsite.firm.operations import beat, describe_firm
+from jobsite.ledger.queries import heads
+from jobsite.ledger.rules import read_heads
+from jobsite.messages.models import Message
+from remedials.due.operations import SWEEP_LOCK, send, sweep
+from remedials.due.queries import SWEEP
+from tests.factories import NOON, TODAY, make_observation, make_site, unit_of
+
+pytestmark = pytest.mark.django_db
+NIGHT = NOON.replace(hour=3)
+
+
+def occasions():
+    return sorted(Message.objects.values_list("occasion", flat=True))
+
+
+def test_nothing_due_writes_nothing_but_the_heartbeat(office):
+    assert sweep(now=NOON) is True
+    assert occasions() == []
+    assert Heartbeat.objects.get(name=SWEEP).at == NOON
+
+
+def test_danger_goes_to_its_owner_and_the_manager_at_once_and_then_daily(site, engineer, manager):
+    seen = make_observation(site, code="C1", owner=engineer, by=engineer)
+    told = sorted(f"danger {seen.pk} {TODAY} {person.pk}" for person in (engineer, manager))
+    sweep(now=NIGHT)
+    sweep(now=NIGHT + timedelta(minutes=5))
+    assert occasions() == told
+    sweep(now=NIGHT + timedelta(days=1))
+    assert len(occasions()) == 4
+    assert set(Message.objects.values_list("danger", "site")) == {(True, site.pk)}
+
+
+def test_danger_made_safe_meanwhile_is_not_sent(site, engineer, manager):
+    seen = make_observation(site, code="C1", owner=engineer, by=engineer)
+    sweep(now=NIGHT)
+    seen.made_safe = True
+    seen.save()
+    send(now=NIGHT)
+    assert mail.outbox == []
+    assert set(Message.objects.values_list("state", flat=True)) == {"dropped"}
+
+
+def test_one_digest_a_person_and_day_in_the_morning(site, office, engineer):
+    make_observation(site, text="Blank missing", owner=engineer, on=TODAY - timedelta(days=4), by=office)
+    sweep(now=NIGHT)
+    assert occasions() == []
+    for minutes in (0, 5, 600):
+        sweep(now=NOON + timedelta(minutes=minutes))
+    assert occasions() == [f"digest {engineer.pk} {TODAY}"]
+    body = Message.objects.get().body
+    assert body.startswith("Late (1)\n- C2 Decide what it needs: Blank missing (Sample House), 4 days late\n")
+
+
+def test_the_office_hears_of_loose_ends(site, office, engineer):
+    make_observation(site, text="Nobody has it", owner=None, by=engineer)
+    sweep(now=NOON)
+    digest = Message.objects.get(occasion=f"digest {office.pk} {TODAY}")
+    assert digest.body.startswith("Loose ends (1)\n- C2 Decide what it needs: Nobody has it")
+    assert not Message.objects.filter(to_id=engineer.pk).exists()
+
+
+def test_a_managers_digest_carries_the_heads_of_the_ledger(site, manager):
+    describe_firm(name="Bright & Sons", by=manager, now=NOON)
+    make_observation(site, owner=manager, by=manager)
+    sweep(now=NOON)
+    assert read_heads([Message.objects.get(to_id=manager.pk).body]) == heads()
+
+
+@pytest.mark.parametrize(("days", "marks"), [(91, []), (90, [90]), (31, [90]), (30, [30]), (7, [7]), (0, [7])])
+def test_customers_hear_of_an_inspection_once_a_mark(site, office, days, marks):
+    unit, due_on = unit_of(site), TODAY + timedelta(days=days)
+    InspectionDue.objects.create(unit=unit, due_on=due_on, basis="as recommended", shows_from=TODAY, owner=None)
+    sweep(now=NIGHT)
+    sweep(now=NIGHT)
+    assert occasions() == [f"inspection {unit.pk} {due_on} {mark}" for mark in marks]
+
+
+def test_an_inspection_done_meanwhile_is_not_announced(site):
+    due = InspectionDue.objects.create(
+        unit=unit_of(site), due_on=TODAY + timedelta(days=7), basis="as recommended", shows_from=TODAY
+    )
+    sweep(now=NIGHT)
+    due.delete()
+    send(now=NIGHT)
+    assert mail.outbox == []
+
+
+@pytest.mark.django_db(transaction=True)
+def test_two_sweeps_at_once_write_each_message_once(manager):
+    site = make_site()
+    for _ in range(5):
+        make_observation(site, code="C1", owner=manager, by=manager)
+    start, ran = threading.Barrier(3), []
+
+    def work():
+        try:
+            start.wait()
+            ran.append(sweep(now=NOON))
+        finally:
+            connections.close_all()
+
+    threads = [threading.Thread(target=work) for _ in range(3)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert any(ran)
+    assert len(occasions()) == 6  # five dangers and one digest, all to the one manager
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_sweep_leaves_while_another_holds_the_lock(office):
+    def hold():
+        with transaction.atomic(), connection.cursor() as cursor:
+            cursor.execute("SELECT pg_advisory_xact_lock(%s)", [SWEEP_LOCK])
+            held.set()
+            done.wait(10)
+        connections.close_all()
+
+    held, done = threading.Event(), threading.Event()
+    holder = threading.Thread(target=hold)
+    holder.start()
+    held.wait(10)
+    try:
+        assert sweep(now=NOON) is False
+    finally:
+        done.set()
+        holder.join()
+    assert not Heartbeat.objects.exists()
+
+
+BANNER = "The reminders have stopped."
+
+
+@pytest.mark.parametrize(("minutes", "shown"), [(29, False), (31, True)])
+def test_banner_after_thirty_minutes(client, office, time_machine, minutes, shown):
+    time_machine.move_to(NOON, tick=False)
+    beat(SWEEP, now=NOON - timedelta(minutes=minutes))
+    client.force_login(office)
+    assert (BANNER in client.get(reverse("desk:due")).content.decode()) is shown
+
+
+def test_banner_before_the_first_sweep(client, office):
+    client.force_login(office)
+    assert "They have not run yet." in client.get(reverse("desk:due")).content.decode()
+
+
+@pytest.mark.parametrize(("minutes", "code", "word"), [(29, 200, "running"), (31, 503, "stopped")])
+def test_health_tells_whether_the_clockwork_runs(client, time_machine, minutes, code, word):
+    time_machine.move_to(NOON, tick=False)
+    beat(SWEEP, now=NOON - timedelta(minutes=minutes))
+    answer = client.get(reverse("due:health"))
+    assert (answer.status_code, answer.json()) == (code, {"database": "up", "clockwork": word})
