@@ -49,6 +49,17 @@ class Named(models.Model):
         super().save(*args, **kwargs)
 
 
+class PartyQuerySet(QuerySet["Party"]):
+    def visible_to(self, user: "User | AnonymousUser") -> Self:
+        """All of them for the firm's own people, none for subcontractors and others."""
+        known = isinstance(user, User) and user.is_active and not user.subcontractor
+        return self if known else self.none()
+
+    def current(self) -> Self:
+        """Those not archived."""
+        return self.filter(archived_at__isnull=True)
+
+
 class Party(Named):
     """A person or an organisation that owns, rents, manages, pays or approves."""
 
@@ -60,6 +71,8 @@ class Party(Named):
     address = models.TextField(default="", blank=True)
     archived_at = models.DateTimeField(null=True)
     version = models.IntegerField(default=1)
+
+    objects = PartyQuerySet.as_manager()
 
     class Meta:
         constraints = [models.CheckConstraint(condition=~Q(name=""), name="party_has_a_name")]

@@ -1,0 +1,69 @@
+"""Every change to premises, one function for each thing that a person does."""
+
+from jobsite.premises.operations.boards import (
+    add_board,
+    add_fed_board,
+    bring_back_board,
+    edit_board,
+    retire_board,
+    verify_board,
+)
+from jobsite.premises.operations.circuits import (
+    add_circuit,
+    edit_circuit,
+    link_circuits,
+    retire_circuit,
+    unlink_circuits,
+)
+from jobsite.premises.operations.feeds import remove_feed, set_feed
+from jobsite.premises.operations.parties import add_party, archive_party, bring_back_party, edit_party
+from jobsite.premises.operations.sites import (
+    archive_site,
+    bring_back_site,
+    edit_plain_site,
+    edit_site,
+    grant_access,
+    open_site,
+    open_site_for_new_customer,
+)
+from jobsite.premises.operations.sources import add_second_source, edit_second_source, retire_second_source
+from jobsite.premises.operations.supplies import add_supply, edit_supply, retire_supply
+from jobsite.premises.operations.units import add_unit, edit_unit, end_role, give_role, retire_unit
+
+__all__ = [
+    "add_board",
+    "add_circuit",
+    "add_fed_board",
+    "add_party",
+    "add_second_source",
+    "add_supply",
+    "add_unit",
+    "archive_party",
+    "archive_site",
+    "bring_back_board",
+    "bring_back_party",
+    "bring_back_site",
+    "edit_board",
+    "edit_circuit",
+    "edit_party",
+    "edit_plain_site",
+    "edit_second_source",
+    "edit_site",
+    "edit_supply",
+    "edit_unit",
+    "end_role",
+    "give_role",
+    "grant_access",
+    "link_circuits",
+    "open_site",
+    "open_site_for_new_customer",
+    "remove_feed",
+    "retire_board",
+    "retire_circuit",
+    "retire_second_source",
+    "retire_supply",
+    "retire_unit",
+    "set_feed",
+    "unlink_circuits",
+    "verify_board",
+]

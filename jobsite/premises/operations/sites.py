@@ -1,0 +1,140 @@
+"""Sites: opened with their one unit and one supply, changed, archived."""
+
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+from jobsite.firm.operations import take_number
+from jobsite.ledger.actor import Actor
+from jobsite.ledger.operations import operation, record
+from jobsite.people.models import User
+from jobsite.premises import policy
+from jobsite.premises.choices import Earthing, Nation, PremisesKind, Tenure
+from jobsite.premises.models import Party, Site, SiteAccess, Supply, Unit
+from jobsite.premises.operations.common import NOT_YOURS, change, ground, locked, made, particulars, plainly
+from jobsite.premises.operations.parties import add_party
+from jobsite.premises.operations.supplies import edit_supply
+from jobsite.premises.operations.units import edit_unit
+from jobsite.premises.verbs import Verb
+from jobsite.refused import NotAllowed
+from jobsite.sorting import sort_key
+
+
+@operation
+def open_site(
+    *,
+    id: UUID,
+    name: str,
+    address: str,
+    customer: Party,
+    by: Actor,
+    now: datetime,
+    postcode: str = "",
+    nation: str = Nation.ENGLAND,
+    kind: str = PremisesKind.HOUSE,
+    tenure: str = Tenure.OWNER_OCCUPIED,
+    access_notes: str = "",
+    phases: Sequence[str] = ("L1",),
+    earthing: str = Earthing.UNKNOWN,
+    main_fuse_a: int | None = None,
+) -> Site:
+    """Open a site with its one unit and its one supply: all that a plain house needs. The same `id` gives the same site.
+
+    `main_fuse_a` in amperes. Raises Refused where a name is missing or no phase is given.
+    """
+    if not policy.may_keep_customers(by):
+        raise NotAllowed(NOT_YOURS)
+    if site := made(Site, id):
+        return site
+    site = Site(id=id, name=name, address=address, postcode=postcode, nation=nation, customer=customer)
+    site.access_notes, site.number = access_notes, take_number("site")
+    unit = Unit(site=site, name=name, kind=kind, tenure=tenure, whole_site=True)
+    supply = Supply(site=site, phases=list(phases), earthing=earthing, main_fuse_a=main_fuse_a)
+    with plainly():
+        site.save(force_insert=True)
+        unit.save(force_insert=True)
+        supply.save(force_insert=True)
+    facts, words = particulars(site, "number", "name", "address", "postcode", "nation", "customer", "access_notes")
+    of_unit, _ = particulars(unit, "kind", "tenure")
+    of_supply, _ = particulars(supply, "phases", "earthing", "main_fuse_a")
+    facts |= of_unit | of_supply | {"unit": str(unit.pk), "supply": str(supply.pk)}
+    record(Verb.SITE_OPENED, site=site.pk, subject=site, by=by, now=now, facts=facts, words=words)
+    return site
+
+
+@operation
+def open_site_for_new_customer(
+    *, customer_id: UUID, customer: Mapping[str, Any], by: Actor, now: datetime, **fields: Any
+) -> Site:
+    """Open a site and enter its customer (`customer`: what add_party takes) in one step."""
+    party = add_party(id=customer_id, by=by, now=now, **customer)
+    return open_site(customer=party, by=by, now=now, **fields)
+
+
+@operation
+def edit_site(site: Site, *, version: int, by: Actor, now: datetime, **fields: Any) -> Site:
+    """Change a site's own particulars. Raises ChangedMeanwhile where somebody else did in between."""
+    site = ground(site.pk, by, policy.may_keep_site)
+    changed = change(site, fields, version=version, verb=Verb.SITE_CHANGED, site=site.pk, by=by, now=now)
+    if changed and "name" in fields:  # the one unit of a plain site goes by the site's name
+        site.units.filter(whole_site=True).update(name=site.name, sort=sort_key(site.name))
+    return site
+
+
+@operation
+def edit_plain_site(
+    site: Site,
+    *,
+    version: int,
+    unit_version: int,
+    supply_version: int,
+    of_unit: Mapping[str, Any],
+    of_supply: Mapping[str, Any],
+    by: Actor,
+    now: datetime,
+    **fields: Any,
+) -> Site:
+    """Change a plain site with its one unit and its one supply, all or nothing: its form shows them as the site's own.
+
+    Raises ChangedMeanwhile where somebody else changed any of the three in between.
+    """
+    site = edit_site(site, version=version, by=by, now=now, **fields)
+    edit_unit(site.units.get(whole_site=True), version=unit_version, by=by, now=now, **of_unit)
+    supply = site.supplies.current().get()
+    edit_supply(supply, version=supply_version, by=by, now=now, **of_supply)
+    return site
+
+
+@operation
+def archive_site(site: Site, *, by: Actor, now: datetime) -> Site:
+    """Take a site off the lists; nothing of it is lost, and it can be brought back."""
+    site = locked(site)
+    if not policy.may_keep_site(by, site):
+        raise NotAllowed(NOT_YOURS)
+    if site.archived_at:
+        return site
+    site.archived_at = now
+    site.save(update_fields=["archived_at"])
+    record(Verb.SITE_ARCHIVED, site=site.pk, subject=site, by=by, now=now)
+    return site
+
+
+@operation
+def bring_back_site(site: Site, *, by: Actor, now: datetime) -> Site:
+    """Put an archived site on the lists again."""
+    site = locked(site)
+    if not policy.may_keep_site(by, site):
+        raise NotAllowed(NOT_YOURS)
+    if site.archived_at is None:
+        return site
+    site.archived_at = None
+    site.save(update_fields=["archived_at"])
+    record(Verb.SITE_BROUGHT_BACK, site=site.pk, subject=site, by=by, now=now)
+    return site
+
+
+@operation
+def grant_access(site: Site, user: User, *, now: datetime) -> None:
+    """Let a subcontractor see `site`. Part of what grants it (a visit), whose own entry in the ledger tells of it."""
+    SiteAccess.objects.bulk_create([SiteAccess(site=site, user=user, granted_at=now)], ignore_conflicts=True)

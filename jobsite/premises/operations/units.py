@@ -1,0 +1,106 @@
+"""Units of a site and who answers for them."""
+
+from datetime import date, datetime
+from decimal import Decimal
+from typing import Any
+from uuid import UUID
+
+from jobsite.ledger.actor import Actor
+from jobsite.ledger.operations import operation, record
+from jobsite.premises import policy
+from jobsite.premises.choices import PremisesKind, RoleAtUnit, Tenure
+from jobsite.premises.models import Party, PartyAtUnit, Site, Unit
+from jobsite.premises.operations.common import change, ground, locked, made, particulars, plainly
+from jobsite.premises.verbs import Verb
+from jobsite.refused import Refused
+
+
+@operation
+def add_unit(
+    site: Site,
+    *,
+    id: UUID,
+    name: str,
+    by: Actor,
+    now: datetime,
+    kind: str = PremisesKind.HOUSE,
+    tenure: str = Tenure.OWNER_OCCUPIED,
+    common_parts: bool = False,
+) -> Unit:
+    """Add a unit. From the second on, the site is no longer plain: its first unit is shown by its name too."""
+    site = ground(site.pk, by, policy.may_keep_site)
+    if unit := made(Unit, id, site_id=site.pk):
+        return unit
+    unit = Unit(id=id, site=site, name=name, kind=kind, tenure=tenure, common_parts=common_parts)
+    with plainly():
+        unit.save(force_insert=True)
+        site.units.filter(whole_site=True).update(whole_site=False)
+    facts, words = particulars(unit, "name", "kind", "tenure", "common_parts")
+    record(Verb.UNIT_ADDED, site=site.pk, subject=unit, by=by, now=now, facts=facts, words=words)
+    return unit
+
+
+@operation
+def edit_unit(unit: Unit, *, version: int, by: Actor, now: datetime, **fields: Any) -> Unit:
+    """Change a unit. Raises ChangedMeanwhile where somebody else did in between."""
+    site = ground(unit.site_id, by, policy.may_keep_site)
+    unit = locked(unit)
+    change(unit, fields, version=version, verb=Verb.UNIT_CHANGED, site=site.pk, by=by, now=now)
+    return unit
+
+
+@operation
+def retire_unit(unit: Unit, *, by: Actor, now: datetime) -> Unit:
+    """Take a unit off the site's list. Refused for the last one: a site always has a unit."""
+    site = ground(unit.site_id, by, policy.may_keep_site)
+    unit = locked(unit)
+    if unit.retired_at:
+        return unit
+    if not site.units.current().exclude(pk=unit.pk).exists():
+        raise Refused(f"{unit.name} is the only one left: a site has at least one.")
+    unit.retired_at = now
+    unit.save(update_fields=["retired_at"])
+    record(Verb.UNIT_RETIRED, site=site.pk, subject=unit, by=by, now=now)
+    return unit
+
+
+@operation
+def give_role(
+    unit: Unit,
+    *,
+    id: UUID,
+    party: Party,
+    role: str,
+    since: date,
+    by: Actor,
+    now: datetime,
+    limit_pounds: Decimal | None = None,
+) -> PartyAtUnit:
+    """Enter what `party` is at `unit` from a day on. `limit_pounds`: up to what sum an approver's standing word goes."""
+    site = ground(unit.site_id, by, policy.may_keep_site)
+    if found := made(PartyAtUnit, id, unit_id=unit.pk):
+        return found
+    if limit_pounds is not None and role != RoleAtUnit.APPROVER:
+        raise Refused("Only a party that approves work has a limit.", field="limit_pounds")
+    if limit_pounds is not None and limit_pounds < 0:
+        raise Refused("A limit cannot be less than nothing.", field="limit_pounds")
+    given = PartyAtUnit(id=id, unit=unit, party=party, role=role, since=since, limit_pounds=limit_pounds)
+    with plainly():
+        given.save(force_insert=True)
+    facts, _ = particulars(given, "unit", "party", "role", "since", "limit_pounds")
+    record(Verb.ROLE_GIVEN, site=site.pk, subject=given, by=by, now=now, facts=facts)
+    return given
+
+
+@operation
+def end_role(role: PartyAtUnit, *, until: date, by: Actor, now: datetime) -> PartyAtUnit:
+    """Say until which day (included) a party had its part. Refused where that is before its first day."""
+    site = ground(role.unit.site_id, by, policy.may_keep_site)
+    role = locked(role)
+    if role.until == until:
+        return role
+    role.until = until
+    with plainly():
+        role.save(update_fields=["until"])
+    record(Verb.ROLE_ENDED, site=site.pk, subject=role, by=by, now=now, facts={"until": until.isoformat()})
+    return role
