@@ -37,6 +37,7 @@ INSTALLED_APPS = [
     "django.contrib.messages",
     "django.contrib.staticfiles",
     "django.contrib.postgres",
+    "django.contrib.humanize",  # the page of allauth that lists sessions asks for it
     "django_htmx",
     "django_filters",
     "rest_framework",
