@@ -9,7 +9,7 @@ class Actor(Protocol):
 
     @property
     def actor_kind(self) -> str:
-        """"person", "clock" or "link"."""
+        """ "person", "clock" or "link"."""
 
     @property
     def actor_id(self) -> UUID:

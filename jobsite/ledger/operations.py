@@ -112,7 +112,7 @@ def _append(chain_id: UUID, operation_id: UUID, drafts: list[Draft]) -> None:
     for number, draft in enumerate(drafts, start=chain.length + 1):
         entry_id = new_id()
         kept = [Words(entry=entry_id, name=n, text=t, salt=secrets.token_bytes(16)) for n, t in draft.words.items()]
-        digests = {f"{w.name}_digest": salted_digest(w.text, w.salt) for w in kept}
+        digests = {f"{w.name}_digest": salted_digest(w.text, bytes(w.salt)) for w in kept}
         fields = draft.fields | {"facts": draft.fields["facts"] | digests}
         entry = Entry(id=entry_id, chain=chain_id, number=number, operation=operation_id, previous=previous)
         for name, value in fields.items():

@@ -67,7 +67,7 @@ def danger_messages(staff: list[User], *, today: date, now: datetime) -> list[Me
     """For each C1 not made safe: its owner and the managers, at once and then daily until somebody acts."""
     rows = {row.observation: row for row in danger_now(today=today)}
     managers = [person for person in staff if person.may(Right.KEEP_FIRM)]
-    by_key = {person.pk: person for person in staff}
+    by_key: dict[object, User] = {person.pk: person for person in staff}
     messages = []
     for row in rows.values():
         owner = by_key.get(row.owner_id)

@@ -1,28 +1,34 @@
 """Reading the due list. Pages, digests, reminders and the API ask here what is due, and nowhere else."""
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from functools import cache
 from typing import Any
 from uuid import UUID
 
 from django.conf import settings
-from django.db.models import Q, QuerySet, Value
+from django.db.models import Case, F, OuterRef, Q, QuerySet, Subquery, Value, When, Window
+from django.db.models.functions import RowNumber
 from django.http import HttpRequest
-from django.urls import reverse
+from django.utils.html import format_html
+from django.utils.safestring import SafeString, mark_safe
 
 from jobsite.firm.queries import last_beat
-from jobsite.marks import Axis, age_line_svg, code_mark, common_axis
-from jobsite.paging import Slice, keyset
+from jobsite.marks import Axis, age_line_svg, age_ruler_svg, code_mark, common_axis
+from jobsite.paging import SIZE, Slice, keyset
 from jobsite.people.models import User
 from jobsite.people.rights import Right
 from jobsite.premises.models import Board
 from jobsite.words import late, near_day, since, when
+from remedials.due.addresses import address
 from remedials.due.models import DueRow
 
 NO_DATE = date(9999, 12, 31)
-ORDER = ("due", "-rank", "kind", "ref")
+# A site's rows of one kind and date stand together, so that they can fold into one.
+ORDER = ("due", "-rank", "kind", "site_id", "ref")
 COUNT_STOPS_AT = 100
+FIRST_STOP_AT = 20
+FOLDS_FROM = 6
 STALE_AFTER = timedelta(minutes=30)
 SWEEP = "sweep"
 NOBODY = UUID(int=0)
@@ -37,26 +43,44 @@ PAGES = {
     "inspection": "desk:site",
 }
 
+# The heaps above the list, the first that fits: what a row must be to stand there, and the words for it.
+DANGER, LOOSE, UNCODED = "danger", "loose", "uncoded"
+HEAPS = {DANGER: Q(code="C1", made_safe=False), LOOSE: Q(loose=True), UNCODED: Q(kind="uncoded")}
+HEAP_WORDS = {DANGER: "C1 not made safe", LOOSE: "Loose ends", UNCODED: "Reports that nobody has coded yet"}
+
+
+@dataclass(frozen=True)
+class DuePage(Slice):
+    """One page of the due list, with the scale of its age lines."""
+
+    ruler: SafeString = mark_safe("")  # noqa: S308 - nothing
+
 
 def rows_due(user: User, *, today: date) -> QuerySet[DueRow]:
     """Every row that `user` may see and that stands in the list on `today`."""
     return DueRow.objects.visible_to(user).filter(shows_from__lte=today)
 
 
-def narrowed(rows: QuerySet[DueRow], *, owner: str = "", code: str = "", waits_on: str = "", words: str = "") -> Any:
-    """`rows` as a person narrows them: by owner (a key, or "nobody"), code, whom it waits on, words."""
+def narrowed(
+    rows: QuerySet[DueRow], *, owner: str = "", code: str = "", waits_on: str = "", words: str = "", heap: str = ""
+) -> Any:
+    """`rows` as a person narrows them.
+
+    By owner (a key, or "nobody"), by code ("none" for those without one), by whom it waits on ("anybody", or words
+    of a name), by words in the subject, step, site or unit, and by a heap of `HEAPS`.
+    """
     if owner == "nobody":
         rows = rows.filter(owner__isnull=True)
     elif owner:
         rows = rows.filter(owner=_key(owner))
     if code:
-        rows = rows.filter(code=code)
+        rows = rows.filter(code="" if code == "none" else code)
     if waits_on:
-        rows = rows.exclude(waits_on="") if waits_on == "anybody" else rows.filter(waits_on=waits_on)
+        rows = rows.exclude(waits_on="") if waits_on == "anybody" else rows.filter(waits_on__icontains=waits_on)
     for word in words.split()[:8]:
         found = Q(subject__icontains=word) | Q(site__name__icontains=word) | Q(next_step__icontains=word)
         rows = rows.filter(found | Q(unit__name__icontains=word))
-    return rows
+    return rows.filter(HEAPS[heap]) if heap in HEAPS else rows
 
 
 def _key(text: str) -> UUID:
@@ -66,23 +90,68 @@ def _key(text: str) -> UUID:
         return NOBODY
 
 
-def page_of_rows(rows: QuerySet[DueRow], *, today: date, after: str = "", size: int = 50) -> Slice:
-    """One page of `rows` as dicts of ready strings, with a `heading` where a group begins. Two statements."""
-    found = keyset(rows.select_related("site", "unit", "owner"), ORDER, after=after, size=size)
-    return Slice(as_dicts(found.rows, today=today), found.next)
+def _read(rows: QuerySet[DueRow]) -> QuerySet[DueRow]:
+    """`rows` with all that a row shows, so that each list is one statement."""
+    named = Board.objects.filter(pk=OuterRef("board")).values("designation")
+    return rows.select_related("site", "unit", "owner").annotate(board_name=Subquery(named))
 
 
-def first_things(rows: QuerySet[DueRow], *, today: date) -> dict[str, list[dict[str, Any]]]:
-    """What stands above the list: C1 not made safe, loose ends, uncoded reports; at most 30 in all. Two statements."""
-    urgent = rows.filter(Q(loose=True) | Q(code="C1", made_safe=False) | Q(kind="uncoded"))
-    dicts = as_dicts(
-        list(urgent.select_related("site", "unit", "owner").order_by("-rank", "due", "ref")[:30]), today=today
+def page_of_rows(rows: QuerySet[DueRow], *, today: date, after: str = "", size: int = SIZE) -> DuePage:
+    """One page of `rows` as dicts of ready strings, with a `heading` where a group begins. One statement.
+
+    Six or more rows of one kind, site, owner, code and date are folded into one with `folded` holding them.
+    """
+    found = keyset(_read(rows), ORDER, after=after, size=size)
+    axis = _axis(found.rows, today)
+    return DuePage(
+        _with_headings(_folded(as_dicts(found.rows, today=today, axis=axis))), found.next, age_ruler_svg(today, axis)
     )
-    return {
-        "danger": [row for row in dicts if row["danger_now"]],
-        "loose": [row for row in dicts if row["loose"] and not row["danger_now"]],
-        "uncoded": [row for row in dicts if row["kind"] == "uncoded"],
-    }
+
+
+def all_rows(rows: QuerySet[DueRow], *, today: date) -> list[dict[str, Any]]:
+    """Every one of `rows` as dicts, in the list's order, for a download. One statement."""
+    return as_dicts(list(_read(rows).order_by(*ORDER)), today=today)
+
+
+def _folded(dicts: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """The same list with many rows of one sort put into the first of them."""
+    alike: dict[tuple[Any, ...], list[dict[str, Any]]] = {}
+    for row in dicts:
+        alike.setdefault((row["kind"], row["site_href"], row["who"], row["letters"], row["due"]), []).append(row)
+    entries = []
+    for rows in alike.values():
+        entries += [rows[0] | {"folded": rows, "count": len(rows)}] if len(rows) >= FOLDS_FROM else rows
+    return entries
+
+
+def _with_headings(entries: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    group = ""
+    for entry in entries:
+        entry["heading"] = entry["group"] if entry["group"] != group else ""
+        group = entry["group"]
+    return entries
+
+
+def first_things(rows: QuerySet[DueRow], *, today: date) -> list[dict[str, Any]]:
+    """What stands above the list: C1 not made safe, loose ends, uncoded reports; only heaps that have any.
+
+    Each with `heap`, `words`, `count` ("20+" beyond) and `rows`, worst and oldest first; an observation stands in a
+    heap once. One statement.
+    """
+    heap = Case(*(When(condition, then=Value(name)) for name, condition in HEAPS.items()))
+    order = [F("rank").desc(), F("due"), F("ref")]
+    place = Window(RowNumber(), partition_by=[heap], order_by=order)
+    urgent = _read(rows).filter(HEAPS[DANGER] | HEAPS[LOOSE] | HEAPS[UNCODED]).annotate(heap=heap, place=place)
+    found = list(urgent.filter(place__lte=FIRST_STOP_AT + 1).order_by("place"))
+    axis = _axis(found, today)
+    heaps = []
+    for name, words in HEAP_WORDS.items():
+        mine = list({row.observation or row.ref: row for row in reversed(found) if row.heap == name}.values())[::-1]  # type: ignore[attr-defined]
+        if mine:
+            count = f"{FIRST_STOP_AT}+" if len(mine) > FIRST_STOP_AT else str(len(mine))
+            shown = as_dicts(mine, today=today, axis=axis)
+            heaps.append({"heap": name, "words": words, "count": count, "rows": shown})
+    return heaps
 
 
 def group_counts(rows: QuerySet[DueRow], *, today: date) -> dict[str, str]:
@@ -119,23 +188,21 @@ def group_of(due: date, today: date) -> str:
     return "This week" if due <= today + timedelta(days=6 - today.weekday()) else "Later"
 
 
-def as_dicts(rows: Iterable[DueRow], *, today: date) -> list[dict[str, Any]]:
-    """Rows as dicts of ready strings for a template. One statement for the names of their boards."""
+def _axis(rows: Iterable[DueRow], today: date) -> Axis:
+    return common_axis([(r.first_recorded_on, r.remedy_by) for r in rows if r.first_recorded_on], today)
+
+
+def as_dicts(rows: Iterable[DueRow], *, today: date, axis: Axis | None = None) -> list[dict[str, Any]]:
+    """Rows (as `_read` reads them) as dicts of ready strings for a template. No statement."""
     rows = list(rows)
-    boards = dict(Board.objects.filter(pk__in={r.board for r in rows if r.board}).values_list("pk", "designation"))
-    axis = common_axis([(r.first_recorded_on, r.remedy_by) for r in rows if r.first_recorded_on], today)
-    dicts, group = [], ""
-    for row in rows:
-        entry = _dict(row, boards, axis, today)
-        entry["heading"] = entry["group"] if entry["group"] != group else ""
-        group = entry["group"]
-        dicts.append(entry)
-    return dicts
+    axis = axis or _axis(rows, today)
+    return [_dict(row, axis, today) for row in rows]
 
 
-def _dict(row: DueRow, boards: dict[UUID, str], axis: Axis, today: date) -> dict[str, Any]:
+def _dict(row: DueRow, axis: Axis, today: date) -> dict[str, Any]:
     unit = row.unit.name if row.unit and not row.unit.whole_site else ""
     due = None if row.due == NO_DATE else row.due
+    first = row.first_recorded_on
     return {
         "kind": row.kind,
         "group": group_of(row.due, today),
@@ -147,20 +214,26 @@ def _dict(row: DueRow, boards: dict[UUID, str], axis: Axis, today: date) -> dict
         "subject": row.subject,
         "rule": row.rule,
         "site": row.site.name,
-        "site_href": _address("desk:site").format(row.site_id),
-        "place": ", ".join(filter(None, [unit, boards.get(row.board) if row.board else ""])),
-        "age": age_line_svg(row.code, row.first_recorded_on, row.remedy_by, today, axis)
-        if row.first_recorded_on
-        else "",
-        "since": since(row.first_recorded_on, today) if row.first_recorded_on else "",
+        "site_href": address("desk:site", row.site_id),
+        "place": ", ".join(filter(None, [unit, row.board_name])),  # type: ignore[attr-defined]
+        "age": age_line_svg(row.code, first, row.remedy_by, today, axis) if first else "",
+        "since": since(first, today) if first else "",
+        "first": first,
+        "remedy_by": row.remedy_by,
         "who": row.waits_on or (row.owner.name if row.owner else "nobody"),
-        "waits": bool(row.waits_on),
+        "waits": "waits on" if row.waits_on else "",
+        "due": due,
         "by": near_day(due, today) if due else "no date",
-        "late": late(due, today),
+        "mark": _mark(row, late(due, today)),
         "loose": row.loose,
         "made_safe": row.made_safe,
-        "danger_now": row.code == "C1" and not row.made_safe,
     }
+
+
+def _mark(row: DueRow, lateness: str) -> str:
+    """What is wrong with the row's date, reversed out of its ground: a loose end, or how late it is."""
+    words = "loose end" if row.loose else lateness
+    return format_html('<span class="late">{}</span>', words) if words else ""
 
 
 def address_of(row: DueRow) -> str:
@@ -171,19 +244,13 @@ def address_of(row: DueRow) -> str:
         "desk:observation": row.observation,
         "inspections:review": row.observation,
     }.get(page, row.remedial)
-    return _address(page if key else "desk:observation").format(key or row.observation)
+    return address(page, key) if key else address("desk:observation", row.observation)
 
 
 def _take_on(row: DueRow) -> str:
     if row.remedial and row.kind != "chase":
-        return _address("works:take_on").format(row.remedial)
-    return _address("inspections:take_on").format(row.observation) if row.observation else ""
-
-
-@cache
-def _address(name: str) -> str:
-    """The address of a page with one key, as a template for `format`: reversing it anew for each row is slow."""
-    return reverse(name, args=[NOBODY]).replace(str(NOBODY), "{}")
+        return address("works:take_on", row.remedial)
+    return address("inspections:take_on", row.observation) if row.observation else ""
 
 
 def still_due(kind: str, ref: UUID) -> bool:
@@ -192,10 +259,13 @@ def still_due(kind: str, ref: UUID) -> bool:
 
 
 def clockwork_banner(request: HttpRequest) -> str:
-    """A sentence for every office page when the sweep has not run to its end for 30 minutes; else "". One statement."""
+    """A sentence for every office page when the sweep has not run to its end for 30 minutes; else "".
+
+    One statement, shared with `last_ran` of the same request.
+    """
     if not request.user.may(Right.PLAN_WORK):  # type: ignore[union-attr]
         return ""
-    beat = last_beat(SWEEP)
+    beat = _beat(request)
     now = request.now  # type: ignore[attr-defined]
     if beat and now - beat <= STALE_AFTER:
         return ""
@@ -203,13 +273,21 @@ def clockwork_banner(request: HttpRequest) -> str:
     return f"The reminders have stopped. {last} Nothing is lost, but nobody is being told: look at the worker and beat."
 
 
-def last_ran(now: datetime) -> str:
-    """When the reminders last ran, in words."""
-    beat = last_beat(SWEEP)
+def last_ran(request: HttpRequest) -> str:
+    """When the reminders last ran, in words. One statement, shared with `clockwork_banner` of the same request."""
+    beat = _beat(request)
     if not beat:
         return "reminders have not run yet"
-    minutes = int((now - beat).total_seconds() // 60)
+    minutes = int((request.now - beat).total_seconds() // 60)  # type: ignore[attr-defined]
+    if minutes >= 60:
+        return f"reminders last ran on {when(beat)}"
     return "reminders last ran just now" if minutes < 1 else f"reminders last ran {minutes} min ago"
+
+
+def _beat(request: HttpRequest) -> datetime | None:
+    if not hasattr(request, "swept_at"):
+        request.swept_at = last_beat(SWEEP)  # type: ignore[attr-defined]
+    return request.swept_at  # type: ignore[attr-defined]
 
 
 def lines_for_digest(user: User, *, today: date) -> dict[str, list[str]]:
