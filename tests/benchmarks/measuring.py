@@ -1,0 +1,113 @@
+"""`make bench`: what each page costs on a large firm, printed as a table and written to bench.json.
+
+A database of its own is made on the server of the settings, filled, measured and dropped. Pages are asked for in turn,
+round by round, beside a bare signed-in page of the shell in the same run, so that a slow moment of the machine meets
+all of them alike. Nothing here fails on a figure: it measures.
+"""
+
+import gzip
+import json
+import os
+import statistics
+import sys
+import time
+from collections.abc import Callable
+from dataclasses import asdict, dataclass
+from pathlib import Path
+
+from django.conf import settings
+from django.db import connection
+from django.test import Client
+from django.test.utils import CaptureQueriesContext, get_runner
+from django.urls import reverse
+
+from jobsite import clock
+from remedials.desk.filling import TOKEN, Filling, Size, fill
+
+ROUNDS = int(os.environ.get("ROUNDS", "40"))
+
+
+@dataclass
+class Figure:
+    """What one page cost: statements, milliseconds in the server (median and 95th percentile), bytes compressed."""
+
+    page: str
+    statements: int
+    median_ms: float
+    p95_ms: float
+    bytes_gzip: int
+    times_bare: float = 0.0
+
+
+def pages(filling: Filling) -> dict[str, str]:
+    """Each page's name and address. The bare page is the shell alone, for somebody signed in."""
+    remedial = next(r for r in filling.remedial_rows if r.site_id == filling.busiest)
+    observation = next(o for o in filling.observation_rows if o.site_id == filling.busiest)
+    return {
+        "bare page of the shell": "/bare/",
+        "due list": reverse("desk:due"),
+        "sites list": reverse("desk:sites"),
+        "remedials list": reverse("works:remedials"),
+        "a site": reverse("desk:site", args=[filling.busiest]),
+        "an observation": reverse("desk:observation", args=[observation.pk]),
+        "a remedial": reverse("desk:remedial", args=[remedial.pk]),
+        "status page": reverse("status:site", args=[TOKEN]),
+    }
+
+
+def measure(client: Client, addresses: dict[str, str]) -> list[Figure]:
+    """Ask for every page ROUNDS times, in turn."""
+    costs: dict[str, list[float]] = {name: [] for name in addresses}
+    figures = []
+    for name, address in addresses.items():
+        client.get(address)
+        with CaptureQueriesContext(connection) as captured:
+            answer = client.get(address)
+        if answer.status_code != 200:
+            sys.exit(f"{name} answered {answer.status_code}")
+        figures.append(Figure(name, len(captured), 0, 0, len(gzip.compress(answer.content))))
+    for _ in range(ROUNDS):
+        for name, address in addresses.items():
+            start = time.perf_counter()
+            client.get(address)
+            costs[name].append((time.perf_counter() - start) * 1000)
+    for figure in figures:
+        figure.median_ms = round(statistics.median(costs[figure.page]), 1)
+        figure.p95_ms = round(statistics.quantiles(costs[figure.page], n=20)[-1], 1)
+        figure.times_bare = round(figure.median_ms / figures[0].median_ms, 1)
+    return figures
+
+
+def table(figures: list[Figure]) -> str:
+    """The figures for reading."""
+    head = f"{'page':<26}{'statements':>11}{'median ms':>11}{'95 % ms':>9}{'gzip bytes':>12}{'× bare':>8}"
+    rows = [
+        f"{f.page:<26}{f.statements:>11}{f.median_ms:>11}{f.p95_ms:>9}{f.bytes_gzip:>12,}{f.times_bare:>8}"
+        for f in figures
+    ]
+    return "\n".join([head, *rows])
+
+
+def on_a_database_of_its_own(work: Callable[[], None]) -> None:
+    """Run `work` on a fresh, migrated database, which is dropped afterwards."""
+    runner = get_runner(settings)(verbosity=0, interactive=False)
+    settings.DATABASES["default"].setdefault("TEST", {})["NAME"] = "bench"
+    made = runner.setup_databases()
+    try:
+        work()
+    finally:
+        runner.teardown_databases(made)
+
+
+def main() -> None:
+    """Fill, measure, print, write."""
+    began = time.perf_counter()
+    filling = fill(Size(), now=clock.now())
+    filled = time.perf_counter() - began
+    settings.ROOT_URLCONF = "tests.benchmarks.urls"
+    client = Client()
+    client.force_login(filling.office[0])
+    figures = measure(client, pages(filling))
+    sys.stdout.write(f"{Size()}\nfilled in {filled:.1f} s; {ROUNDS} rounds\n\n{table(figures)}\n")
+    result = {"size": asdict(Size()), "rounds": ROUNDS, "pages": [asdict(figure) for figure in figures]}
+    Path("bench.json").write_text(json.dumps(result, indent=2) + "\n")
