@@ -28,6 +28,8 @@ A FORM, from a class that extends `jobsite.forms.PlainForm` (or `CreateForm`, wh
   was typed, the sentence beside `refused.field` or at the top. `ChangedMeanwhile` shows the other person's values
   beside each field that differs; saving again then knowingly overwrites. `NotAllowed` answers 403 with its
   sentence. Success redirects to `then` (an address or a function of the result) and says `said`.
+  A row saved on its own by htmx: `then=lambda made: page(request, "…/_row.html", …)` answers with that; its fragment
+  ends with `{% include "_said.html" with apart=True %}`, which puts what was said into the page's own place for it.
   The template:
 
     {% extends "base.html" %}
@@ -92,7 +94,7 @@ __all__ = [
 ]
 
 Form = TypeVar("Form", bound=BaseForm)
-Address = str | Callable[[Any], str]
+Address = str | Callable[[Any], str | HttpResponse]
 Words = str | Callable[[Any], str]
 
 
@@ -187,7 +189,8 @@ def _done(request: HttpRequest, result: Any, then: Address, said: Words) -> Http
     words = said(result) if callable(said) else said
     if words:
         messages.success(request, words)
-    return go(request, then(result) if callable(then) else then)
+    answer = then(result) if callable(then) else then
+    return answer if isinstance(answer, HttpResponse) else go(request, answer)
 
 
 def go(request: HttpRequest, address: str) -> HttpResponse:

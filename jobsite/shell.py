@@ -20,12 +20,12 @@ class Entry:
 
 ENTRIES = (
     Entry("My day", ("visits:my_day",), "do-work"),
-    Entry("Due", ("desk:due", "due:due"), "see-work"),
-    Entry("Sites", ("premises:sites", "desk:sites"), "see-work"),
-    Entry("Inspections", ("inspections:inspections",), "see-work"),
+    Entry("Due", ("desk:due",), "see-work"),
+    Entry("Sites", ("desk:sites",), "see-work"),
     Entry("Remedials", ("works:remedials",), "see-work"),
-    Entry("Diary", ("visits:diary", "visits:visits"), "see-work"),
-    Entry("Messages", ("messages:messages", "messages:outbox"), "see-messages"),
+    Entry("Reviews", ("works:reviews",), "review-proof"),
+    Entry("Diary", ("visits:diary",), "see-work"),
+    Entry("Messages", ("messages:messages",), "see-messages"),
     Entry("People", ("people:people",), "keep-people"),
 )
 
@@ -62,7 +62,7 @@ class Shell:
     @cached_property
     def find(self) -> str:
         """The address of the search page, "" where there is none."""
-        return first_address(("desk:search", "search"))
+        return first_address(("desk:search",))
 
     @cached_property
     def find_words(self) -> str:

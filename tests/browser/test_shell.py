@@ -42,8 +42,19 @@ def form_view(request):
 
 urlpatterns = [
     path("accounts/", include("allauth.urls")),
-    path("", include(([path("list", list_view, name="sites")], "premises"))),
-    path("", include(([path("find", list_view, name="search"), path("due", list_view, name="due")], "desk"))),
+    path(
+        "",
+        include(
+            (
+                [
+                    path("list", list_view, name="sites"),
+                    path("find", list_view, name="search"),
+                    path("due", list_view, name="due"),
+                ],
+                "desk",
+            )
+        ),
+    ),
     path("form", form_view),
 ]
 

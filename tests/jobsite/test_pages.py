@@ -63,6 +63,11 @@ def act_view(request):
     return act(request, lambda: add(request, SimpleNamespace(cleaned_data={})), then="/list", said="Done.", again=again)
 
 
+def row_view(request):
+    answer = lambda made: page(request, "_kit_row.html", {"row": made})  # noqa: E731
+    return act(request, lambda: add(request, SimpleNamespace(cleaned_data={})), then=answer, said="Row saved.")
+
+
 def on_view(request):
     return go(request, next_address(request, "/list"))
 
@@ -80,6 +85,7 @@ urlpatterns = [
     path("form", form_view),
     path("act", act_view),
     path("on", on_view),
+    path("row", row_view),
     path("broken", broken_view),
     path("people/", include(([path("", nothing_view, name="people")], "people"))),
     path("", include(([path("due", nothing_view, name="due"), path("search", nothing_view, name="search")], "desk"))),
@@ -250,6 +256,13 @@ def test_act_refused_without_a_page_offers_the_way_back(client):
 
 def test_act_not_allowed_is_403(client):
     assert client.post("/act?refuse=forbidden").status_code == 403
+
+
+def test_act_may_answer_with_the_row_and_says_so_beside_it(client):
+    shown = text(client.post("/row", headers=HTMX))
+    assert shown.startswith("<p>list</p>")
+    assert '<div id="said" role="status" aria-live="polite" hx-swap-oob="true">' in shown
+    assert "Row saved." in shown
 
 
 @pytest.mark.parametrize(

@@ -22,6 +22,6 @@ document.addEventListener("keydown", (press) => {
 });
 
 // After a refusal the reader stands at what is wrong.
-const toWrongs = () => document.querySelector(".wrongs")?.focus();
-toWrongs();
-document.addEventListener("htmx:afterSettle", toWrongs);
+const toWrongs = (within) => within.querySelector?.(".wrongs")?.focus();
+toWrongs(document);
+document.addEventListener("htmx:afterSettle", (settled) => toWrongs(settled.target));
