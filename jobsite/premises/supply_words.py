@@ -27,7 +27,7 @@ from .graph import (
 SOURCE_WORDS = {"pv": "solar", "battery": "battery", "generator": "generator", "wind": "wind"}
 CODE_ORDER = ("C1", "C2", "FI", "C3")
 UNFED_WORDS = "No feed recorded that joins these boards to a supply"
-DAYLIGHT = "direct-current side live in daylight"
+DAYLIGHT = "DC side live in daylight"
 
 
 @dataclass(frozen=True)
@@ -64,6 +64,13 @@ def phase_words(phases: Phases) -> str:
     if phases >= set(PHASES):
         return "3-ph"
     return " ".join(sorted(phases))
+
+
+def phases_in_full(phases: Phases) -> str:
+    """ "three-phase", "phase L2", "phases L1 and L3", or nothing where no phase is recorded."""
+    if phases >= set(PHASES):
+        return "three-phase"
+    return f"phase{'s' * (len(phases) > 1)} {' and '.join(sorted(phases))}" if phases else ""
 
 
 def origin_words(origin: Origin) -> tuple[str, ...]:
@@ -126,6 +133,25 @@ def links_by_board(graph: SupplyGraph) -> dict[str, list[str]]:
     return words
 
 
+def summary(graph: SupplyGraph) -> str:
+    """One sentence on what the drawing holds, for those who don't see it."""
+    counts = ((len(graph.origins), "supply", "supplies"), (len(graph.boards), "board", "boards"))
+    more = (len(graph.sources), "second source", "second sources")
+    said = [f"{n} {one if n == 1 else many}" for n, one, many in (*counts, *((more,) if more[0] else ()))]
+    return f"{', '.join(said)}. The same facts stand in a list beside the drawing."
+
+
+def key(graph: SupplyGraph) -> tuple[str, ...]:
+    """What the signs of this drawing mean; only those that it shows."""
+    signs = (
+        (any(not feed.verified for feed in graph.feeds), "Dashed line: feed believed, not verified."),
+        (any(not board.name_verified for board in graph.boards), "Name in quotes: not verified."),
+        (any(feed.kind == "alternative" for feed in graph.feeds), "Open contact on a line: alternative feed."),
+        (bool(graph.sources), "Double border: second source."),
+    )
+    return tuple(words for shown, words in signs if shown)
+
+
 def as_list(graph: SupplyGraph, marks: Marks | None = None) -> tuple[Item, ...]:
     """Origins with what they feed, nested as drawn; boards that nothing joins to an origin last, called out."""
     return _Lister(graph, marks or {}).items()
@@ -172,7 +198,7 @@ class _Lister:
             "" if board.name_verified else "name not verified",
             label_words(board),
             board.place,
-            phase_words(board.phases),
+            phases_in_full(board.phases),
             marks_words(self.marks.get(board.id, ())),
             *(feed_words(feed, self.names[feed.feeder]) for feed in self.feeds[board.id]),
             *self.lacking[board.id],

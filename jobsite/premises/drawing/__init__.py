@@ -1,10 +1,26 @@
 """The supply drawing of a site, as SVG made by the server.
 
-`draw` gives the picture, `drawing_list` the same facts as a nested list; `drawing.css` has the look. Only classes and
-presentation attributes are used, so that the content policy and the dark scheme both hold.
+`draw` gives the picture, `drawing_list` the same facts as a nested list, and `drawing_parts` all that the fragment
+`premises/_drawing.html` shows; `drawing.css` has the look. Only classes and presentation attributes are used, so that
+the content policy and the dark scheme both hold.
 """
+
+from jobsite.premises.graph import Marks, SupplyGraph
+from jobsite.premises.supply_words import key, summary
 
 from .listing import drawing_list
 from .svg import draw
 
-__all__ = ["draw", "drawing_list"]
+__all__ = ["draw", "drawing_list", "drawing_parts"]
+
+
+def drawing_parts(
+    graph: SupplyGraph, marks: Marks | None = None, title: str = "How it is supplied"
+) -> dict[str, object]:
+    """Ready strings for the fragment: `svg`, `list`, `key` (sentences) and `title`."""
+    return {
+        "svg": draw(graph, marks, title, summary(graph)),
+        "list": drawing_list(graph, marks),
+        "key": key(graph),
+        "title": title,
+    }

@@ -138,15 +138,16 @@ def _grid_up(height: int) -> int:
     return -(-height // GRID) * GRID
 
 
-def _small(kind: str, words: Iterable[str], indent: int) -> list[Line]:
-    """The lesser lines of a box, each on one or two rows."""
+def _lines(kind: str, name: str, small: Iterable[str], indent: int) -> list[Line]:
+    """The words in a box: its name, then lesser ones; each on one row or two."""
     room = LIMITS[kind][1] - indent - PAD
-    return [Line(row) for line in words if line for row in wrap(line, room, SMALL)]
+    names = [Line(row, "name", NAME, bold=True) for row in wrap(name, room, NAME, bold=True)]
+    return names + [Line(row) for line in small if line for row in wrap(line, room, SMALL)]
 
 
 def _origin(origin: Origin) -> Box:
     words = origin_words(origin)
-    lines = [Line(origin.name, "name", NAME, bold=True), *_small("origin", words, 0)]
+    lines = _lines("origin", origin.name, words, 0)
     title = ", ".join((origin.name, *words))
     return Box(origin.id, "origin", 0, lines, title, indent=0, height=_grid_up(40 + 16 * len(lines)))
 
@@ -155,7 +156,7 @@ def _board(board: BoardNode, column: int, marks: list[Mark], links: list[str]) -
     facts = tuple(filter(None, ("retired" if board.retired else "", phase_words(board.phases), board.place)))
     more = f" (and {len(links) - 1} more)" if len(links) > 1 else ""
     small = (" · ".join(facts), label_words(board), links[0] + more if links else "")
-    lines = [Line(board_name(board), "name", NAME, bold=True), *_small("board", small, PAD)]
+    lines = _lines("board", board_name(board), small, PAD)
     panels = _rows(marks, PANEL_MOST)
     title = ", ".join(filter(None, (board_name(board), *facts, label_words(board), marks_words(marks), *links)))
     box = Box(board.id, "board", column, lines, title, panels=panels, href=board.href, retired=board.retired)
@@ -179,7 +180,7 @@ def _rows(marks: list[Mark], room: int) -> list[list[Mark]]:
 def _source(source: SourceNode, column: int) -> Box:
     words = source_words(source)
     indent = SYMBOL + 10
-    lines = [Line(source.name, "name", NAME, bold=True), *_small("source", words, indent)]
+    lines = _lines("source", source.name, words, indent)
     title = ", ".join((source.name, *words))
     height = _grid_up(max(SYMBOL, 16 * len(lines) + 8))
     return Box(source.id, "source", column, lines, title, indent, symbol=source.kind, height=height)

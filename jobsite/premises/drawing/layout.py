@@ -26,7 +26,7 @@ class Layout:
 
 @dataclass(slots=True)
 class _Block:
-    """A box with all that stands behind it: tops from its own, and for each column the edges of what is there."""
+    """A box with all that stands behind it: tops below its own, and for each column the edges of what is there."""
 
     tops: dict[str, int]
     above: dict[int, int]
@@ -67,37 +67,34 @@ def _blocks(behind: Mapping[str, list[str]], boxes: Mapping[str, Box]) -> dict[s
 
 
 def _block(box: Box, children: Sequence[Box], blocks: Mapping[str, _Block]) -> _Block:
-    """The children's blocks one below the other, as close as their outlines allow, and the box beside their middle."""
+    """The children's blocks one below the other, as close as their outlines allow, the first level with the box.
+
+    So the origin is at the top left, where a tall drawing is first seen.
+    """
     tops: dict[str, int] = {}
-    above: dict[int, int] = {}
-    below: dict[int, int] = {}
+    above, below = {box.column: 0}, {box.column: box.height}
     for child in children:
         block = blocks[child.id]
-        shift = max((below[c] + GRID - y for c, y in block.above.items() if c in below), default=0)
+        shift = max((below[column] + GRID - y for column, y in block.above.items() if column in below), default=0)
         tops[child.id] = shift
         for column, y in block.above.items():
             above.setdefault(column, y + shift)
         below |= {column: y + shift for column, y in block.below.items()}
-    middle = 0
-    if children:
-        middle = (tops[children[0].id] + tops[children[-1].id]) // (2 * GRID) * GRID
-    above = {column: y - middle for column, y in above.items()} | {box.column: 0}
-    below = {column: y - middle for column, y in below.items()} | {box.column: box.height}
-    return _Block({child: y - middle for child, y in tops.items()}, above, below)
+    return _Block(tops, above, below)
 
 
 def _stack(roots: Sequence[str], blocks: Mapping[str, _Block], boxes: Mapping[str, Box], start: int) -> int:
     """The blocks of these roots one below the other; returns where the next thing may begin."""
     for root in roots:
         block = blocks[root]
-        boxes[root].top = start - min(block.above.values())
+        boxes[root].top = start
         waiting = [root]
         while waiting:
             box = boxes[waiting.pop()]
             for child, y in blocks[box.id].tops.items():
                 boxes[child].top = box.top + y
                 waiting.append(child)
-        start = boxes[root].top + max(block.below.values()) + GRID
+        start += max(block.below.values()) + GRID
     return start
 
 

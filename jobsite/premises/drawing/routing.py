@@ -1,8 +1,8 @@
 """How lines run: right-angled, in the channels between columns, never through a box, never two on one another.
 
 A line leaves its feeder on the right and enters a board on the left. Between columns it runs up or down on a track
-of its channel; past a column it runs in a lane, a gap between two boxes. Three kinds of height, apart by the grid,
-keep level stretches of different feeders off each other: 0 where lines leave, 10 where they enter, and the lanes'.
+of its channel; past a column it runs in a lane, a gap between two boxes. Three kinds of height in each step of the
+grid keep level stretches of different feeders apart: 0 where lines leave, 10 where they enter, 5 and 15 for lanes.
 Only where a line can run straight does it enter at the height at which it left.
 """
 
@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from .boxes import GRID, Box
 
 ENTER = GRID // 2
-LANES = (4, 7, 13)
+LANES = (5, 15)
 CLEAR = 8  # least distance between two lines on one track
 
 

@@ -51,13 +51,12 @@ def shorten(text: str, room: float, size: float, *, bold: bool = False) -> str:
     return kept.rstrip() + "…"
 
 
-def wrap(text: str, room: float, size: float) -> list[str]:
-    """The text on one line or two, broken between words, the second shortened where it must be."""
+def wrap(text: str, room: float, size: float, *, bold: bool = False) -> list[str]:
+    """The text on one line or two, broken between words, either shortened where it must be."""
     words, first = text.split(" "), ""
-    while words and width(f"{first} {words[0]}", size) <= room:
+    while words and width(f"{first} {words[0]}", size, bold=bold) <= room:
         first = f"{first} {words.pop(0)}".strip()
-    rest = " ".join(words)
-    return [shorten(line, room, size) for line in (first, rest) if line]
+    return [shorten(line, room, size, bold=bold) for line in (first, " ".join(words)) if line]
 
 
 def safe(text: str) -> str:
