@@ -3,9 +3,9 @@
 from typing import Self
 
 from django.db import models
-from django.db.models import Q
+from django.db.models import Exists, OuterRef, Q
 
-from inspections.choices import Quantity
+from inspections.choices import DANGEROUS, Quantity
 from inspections.models import Observation, Reading
 from jobsite.ids import new_id
 from jobsite.ledger.models import StoredFile
@@ -18,6 +18,18 @@ class RemedialQuerySet(OfSite):
     def carrying(self) -> Self:
         """Those that carry the next step of their observations."""
         return self.filter(stage__in=list(CARRYING))
+
+    def awaiting_review(self) -> Self:
+        """Those done whose proof a qualified person must look at: C1, C2, FI, uncoded, or with an exception."""
+        items = Remedies.objects.filter(remedial=OuterRef("pk"))
+        coded = Q(observation__code__in=DANGEROUS) | Q(observation__code="", observation__ended="")
+        exception = Proof.objects.filter(remedial=OuterRef("pk"), state="stands").exclude(exception_reason="")
+        return self.filter(Exists(items.filter(coded)) | Exists(exception), stage=Stage.DONE)
+
+    def unfinished(self) -> Self:
+        """Those that keep their observations open: the work is still to come, was declined, or awaits review."""
+        to_come = [Stage.TO_PRICE, Stage.QUOTED, Stage.APPROVED, Stage.BOOKED, Stage.DECLINED]
+        return self.filter(Q(stage__in=to_come) | Q(pk__in=Remedial.objects.awaiting_review().values("pk")))
 
 
 class Remedial(models.Model):
@@ -143,7 +155,9 @@ class Proof(models.Model):
     no_photo_reason = models.TextField(default="", blank=True)
     certificate_number = models.TextField(default="", blank=True)
     certificate_file = models.ForeignKey(StoredFile, on_delete=models.PROTECT, null=True, related_name="+")
-    exception_reason = models.TextField(default="", blank=True, help_text="Why a failing or doubtful reading is put up.")
+    exception_reason = models.TextField(
+        default="", blank=True, help_text="Why a failing or doubtful reading is put up."
+    )
     readings = models.ManyToManyField(Reading, related_name="proofs", blank=True)
 
     class Meta:
@@ -171,7 +185,9 @@ class ProofPhoto(models.Model):
 
     class Meta:
         constraints = [
-            models.UniqueConstraint(fields=["remedial", "observation", "file"], nulls_distinct=False, name="proof_photo_once")
+            models.UniqueConstraint(
+                fields=["remedial", "observation", "file"], nulls_distinct=False, name="proof_photo_once"
+            )
         ]
 
 
@@ -193,7 +209,8 @@ class ProofReview(models.Model):
     class Meta:
         constraints = [
             models.CheckConstraint(
-                condition=Q(decision="accepted") | (Q(decision="sent-back") & ~Q(reason="")), name="proof_review_says_why"
+                condition=Q(decision="accepted") | (Q(decision="sent-back") & ~Q(reason="")),
+                name="proof_review_says_why",
             )
         ]
 

@@ -77,6 +77,24 @@ WORDS: dict[Stage, str] = {
     S.BY_OTHERS: "done by others",
 }
 
+# What a person asked for, in the sentence that refuses it.
+PASSIVE: dict[Move, str] = {
+    M.QUOTE: "be quoted",
+    M.REVISE: "have its quote revised",
+    M.APPROVE: "be approved",
+    M.BOOK: "be booked",
+    M.UNBOOK: "be taken off a visit",
+    M.CLOSE: "be closed",
+    M.PART_DONE: "be part done",
+    M.REVIEW: "have its proof accepted",
+    M.SEND_BACK: "be sent back",
+    M.REOPEN: "be reopened",
+    M.DECLINE: "be declined",
+    M.OFFER_AGAIN: "be offered again",
+    M.CANCEL: "be cancelled",
+    M.TAKE_OVER: "be done by others",
+}
+
 # A remedial in one of these carries the next step of its observations.
 CARRYING = frozenset({S.TO_PRICE, S.QUOTED, S.APPROVED, S.BOOKED, S.DONE})
 
@@ -89,3 +107,21 @@ def after(stage: Stage, move: Move) -> Stage | None:
 def moves_from(stage: Stage) -> list[Move]:
     """The moves that the table allows from `stage`, in its order."""
     return [move for (start, move) in MOVES if start == stage]
+
+
+def starts_of(move: Move) -> list[Stage]:
+    """The stages from which the table allows `move`, in its order."""
+    return [start for (start, allowed) in MOVES if allowed == move]
+
+
+def diagram() -> str:
+    """The table as a Mermaid state diagram, for DEVELOPERS.md."""
+    lines = ["stateDiagram-v2", "    direction LR"]
+    lines += [f"    {_node(stage)}: {WORDS[stage]}" for stage in Stage]
+    lines += [f"    [*] --> {_node(Stage.TO_PRICE)}"]
+    lines += [f"    {_node(start)} --> {_node(end)}: {move}" for (start, move), end in MOVES.items()]
+    return "\n".join(lines)
+
+
+def _node(stage: Stage) -> str:
+    return stage.replace("-", "_")

@@ -1,0 +1,31 @@
+"""Every change to remedials, named by what a person does."""
+
+from remedials.works.operations.booking import mark_booked, mark_unbooked, part_done
+from remedials.works.operations.closing import add_proof_photo, close_remedial, remove_proof_photo
+from remedials.works.operations.deciding import approve_remedial, cancel_remedial, decline_remedial, offer_again
+from remedials.works.operations.making import edit_remedial, make_remedial, take_on
+from remedials.works.operations.others import done_by_others
+from remedials.works.operations.reviewing import reopen_remedial, review_proof
+from remedials.works.operations.waiting import chase, end_waiting, wait_on
+
+__all__ = [
+    "add_proof_photo",
+    "approve_remedial",
+    "cancel_remedial",
+    "chase",
+    "close_remedial",
+    "decline_remedial",
+    "done_by_others",
+    "edit_remedial",
+    "end_waiting",
+    "make_remedial",
+    "mark_booked",
+    "mark_unbooked",
+    "offer_again",
+    "part_done",
+    "remove_proof_photo",
+    "reopen_remedial",
+    "review_proof",
+    "take_on",
+    "wait_on",
+]

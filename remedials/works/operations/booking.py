@@ -1,0 +1,70 @@
+"""What visits do to a remedial. The visits themselves are a floor above."""
+
+from datetime import date, datetime
+
+from jobsite import clock
+from jobsite.ledger.actor import Actor
+from jobsite.ledger.operations import operation
+from jobsite.people.models import User
+from jobsite.refused import NotAllowed
+from remedials.works import policy
+from remedials.works.models import Remedial
+from remedials.works.operations.ground import (
+    change,
+    key,
+    locked,
+    locked_with_observations,
+    moved,
+    needed,
+    note,
+    person,
+    step_date,
+)
+from remedials.works.states import Move
+from remedials.works.verbs import Verb
+
+
+@operation
+def mark_booked(
+    remedial: Remedial, *, visit_start: datetime, by: Actor, now: datetime, owner: User | None = None
+) -> Remedial:
+    """Note that a visit for the remedial begins at `visit_start`; its step is then `owner`'s, the engineer's.
+
+    Raises NotAllowed, and Refused where it is neither approved nor booked.
+    """
+    remedial = locked(remedial)
+    if not policy.may_book(by):
+        raise NotAllowed("Only the office may book work.")
+    stage = moved(remedial, Move.BOOK)
+    day: date = clock.local_day(visit_start)
+    change(remedial, stage=stage, step_by=day, owner=owner or remedial.owner)
+    note(Verb.BOOKED, remedial, by=by, now=now, facts={"day": day.isoformat(), "owner": key(remedial.owner)})
+    return remedial
+
+
+@operation
+def mark_unbooked(remedial: Remedial, *, by: Actor, now: datetime) -> Remedial:
+    """Note that its visit will not be: approved again, to be booked today by whoever took the visit away."""
+    remedial = locked(remedial)
+    if not policy.may_book(by):
+        raise NotAllowed("Only the office may take work off a visit.")
+    change(remedial, stage=moved(remedial, Move.UNBOOK), owner=person(by), step_by=clock.local_day(now))
+    note(Verb.UNBOOKED, remedial, by=by, now=now)
+    return remedial
+
+
+@operation
+def part_done(remedial: Remedial, *, left: str, by: Actor, now: datetime) -> Remedial:
+    """The engineer could not finish: `left` says what is still to do; whoever made the remedial books it again.
+
+    Raises NotAllowed, and Refused where it is not booked or `left` is empty.
+    """
+    remedial, observations = locked_with_observations(remedial)
+    if not policy.may_close(by, remedial):
+        raise NotAllowed("Only an engineer who sees this site may say so.")
+    left = needed(left, "Say what is left to do.", field="left")
+    stage = moved(remedial, Move.PART_DONE)
+    owner = remedial.made_by if remedial.made_by.is_active else person(by)
+    change(remedial, stage=stage, owner=owner, step_by=step_date(observations, now=now))
+    note(Verb.PART_DONE, remedial, by=by, now=now, words={"left": left})
+    return remedial

@@ -1,0 +1,201 @@
+"""Closing with proof: photographs one by one, then everything together."""
+
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+from inspections.models import Observation, Reading
+from inspections.operations import end_observation
+from jobsite import clock
+from jobsite.ledger.actor import Actor
+from jobsite.ledger.models import StoredFile
+from jobsite.ledger.operations import operation
+from jobsite.ledger.photographs import store_photograph
+from jobsite.people.models import Competence, User
+from jobsite.refused import NotAllowed, Refused
+from remedials.works import policy
+from remedials.works.models import Proof, ProofPhoto, Remedial
+from remedials.works.operations.ground import (
+    change,
+    keys,
+    locked,
+    locked_with_observations,
+    moved,
+    note,
+    person,
+    same_form,
+    step_date,
+)
+from remedials.works.queries.closing import fresh_readings, still_to_come, what_is_missing
+from remedials.works.rules import needs_review
+from remedials.works.states import Move, Stage
+from remedials.works.verbs import Verb
+
+NOT_AN_ENGINEER = "Only an engineer who sees this site may close its remedials."
+ON_THE_WAY = frozenset({Stage.APPROVED, Stage.BOOKED})
+CLOSED = frozenset({Stage.DONE, Stage.REVIEWED})
+
+
+@operation
+def add_proof_photo(
+    remedial: Remedial, *, data: bytes, by: Actor, now: datetime, observation: Observation | None = None
+) -> ProofPhoto:
+    """Keep a photograph taken after the work, of one observation or (None) of all the remedial's.
+
+    The same picture again is the same row. Raises NotAllowed, and Refused for what is no photograph, for a remedial
+    that is neither on its way nor closed, and for a picture that an earlier closing used.
+    """
+    remedial = locked(remedial)
+    if not policy.may_close(by, remedial):
+        raise NotAllowed(NOT_AN_ENGINEER)
+    if remedial.stage not in ON_THE_WAY | CLOSED:
+        raise Refused(f"Remedial {remedial.number} is {remedial.get_stage_display()}: photos come with the work.")
+    if observation and not remedial.remedies.filter(observation=observation).exists():
+        raise Refused("This remedial does not remedy that observation.", field="observation")
+    file, picture = store_photograph(data, now=now)
+    same = ProofPhoto.objects.filter(remedial=remedial, observation=observation, file=file).first()
+    if same and same.proof_id:
+        raise Refused("This photo was put up with an earlier closing: take a new one.", field="photo")
+    if same:
+        return same
+    photo = ProofPhoto.objects.create(
+        remedial=remedial, observation=observation, file=file, width=picture.width, height=picture.height,
+        taken=picture.taken, added_by=person(by), added_at=now,
+    )  # fmt: skip
+    facts = {"photo": str(photo.pk), "file": file.hash, "observation": str(observation.pk) if observation else None}
+    note(Verb.PHOTO_ADDED, remedial, by=by, now=now, facts=facts)
+    return photo
+
+
+@operation
+def remove_proof_photo(photo: ProofPhoto, *, by: Actor, now: datetime) -> Remedial:
+    """Take away a photograph that no closing has used yet. Raises NotAllowed, Refused; gone already is no error."""
+    remedial = locked(photo.remedial)
+    if not policy.may_close(by, remedial):
+        raise NotAllowed(NOT_AN_ENGINEER)
+    kept = ProofPhoto.objects.filter(pk=photo.pk).first()
+    if kept is None:
+        return remedial
+    if kept.proof_id:
+        raise Refused("This photo belongs to a closing and stays.")
+    facts = {"photo": str(kept.pk), "file": kept.file_id}
+    kept.delete()
+    note(Verb.PHOTO_REMOVED, remedial, by=by, now=now, facts=facts)
+    return remedial
+
+
+@operation
+def close_remedial(
+    remedial: Remedial,
+    *,
+    id: UUID,
+    by: Actor,
+    now: datetime,
+    readings: Sequence[Reading] = (),
+    note: str = "",
+    certificate_number: str = "",
+    certificate_file: StoredFile | None = None,
+    no_photo_reason: str = "",
+    exception_reason: str = "",
+    supervisor_name: str = "",
+) -> Proof:
+    """Close a remedial with proof: the photographs added so far, `readings`, and what is given here.
+
+    1. The same `id` again answers the same. 2. A remedial closed already keeps its proof; this one is filed beside it.
+    3. Whatever is missing is refused, a sentence each. 4. C1, C2, FI, uncoded items and exceptions then wait for a
+    qualified person's review; others end their observations now. Raises NotAllowed, Refused.
+    """
+    remedial, observations = locked_with_observations(remedial)
+    if made := Proof.objects.filter(pk=id).first():
+        return same_form(made, made.remedial_id == remedial.pk)
+    if not policy.may_close(by, remedial):
+        raise NotAllowed(NOT_AN_ENGINEER)
+    given: dict[str, Any] = {
+        "note": note,
+        "certificate_number": certificate_number.strip(),
+        "certificate_file": certificate_file,
+        "no_photo_reason": no_photo_reason.strip(),
+        "exception_reason": exception_reason.strip(),
+        "supervisor_name": supervisor_name.strip(),
+    }
+    _usable(remedial, readings)
+    if remedial.stage in CLOSED:
+        return _file(
+            remedial, Verb.FILED_BESIDE, id=id, readings=readings, state=Proof.State.BESIDE, by=by, now=now, **given
+        )
+    stage = moved(remedial, Move.CLOSE)
+    _nothing_missing(remedial, readings, given)
+    proof = _file(remedial, Verb.CLOSED, id=id, readings=readings, state=Proof.State.STANDS, by=by, now=now, **given)
+    rest = [o for o in observations if not o.ended]
+    codes = [o.code for o in observations if o.code or not o.ended]
+    if needs_review(codes, exception=bool(proof.exception_reason)):
+        change(remedial, stage=stage, owner=reviewer_for(proof, now=now), step_by=step_date(rest, now=now))
+    else:
+        change(remedial, stage=stage, owner=None, step_by=None)
+        end_remedied(remedial, rest, by=by, now=now)
+    return proof
+
+
+def _usable(remedial: Remedial, readings: Sequence[Reading]) -> None:
+    """Raises Refused for readings that prove nothing here: of another site, too old, used by an earlier closing."""
+    if not readings:
+        return
+    fit = {reading.pk for reading in fresh_readings(remedial)}
+    besides = [r for r in readings if r.pk not in fit]
+    asked = set(remedial.required_readings.values_list("circuit", flat=True))
+    if any(r.site_id != remedial.site_id or r.circuit_id in asked for r in besides):
+        raise Refused("One of the readings does not count here: read again after the work.")
+
+
+def _nothing_missing(remedial: Remedial, readings: Sequence[Reading], given: dict[str, Any]) -> None:
+    missing = what_is_missing(
+        remedial,
+        readings=readings,
+        certificate=bool(given["certificate_number"] or given["certificate_file"]),
+        no_photo_reason=given["no_photo_reason"],
+        exception_reason=given["exception_reason"],
+    )
+    if missing:
+        raise Refused(f"Still missing to close: {' '.join(missing)}")
+
+
+def _file(
+    remedial: Remedial, verb: Verb, *, id: UUID, readings: Sequence[Reading], by: Actor, now: datetime, **fields: Any
+) -> Proof:
+    """The proof as a row, with the photographs that waited for it, and its entry."""
+    proof = Proof.objects.create(id=id, remedial=remedial, done_by=person(by), done_at=now, **fields)
+    proof.readings.set(readings)
+    waiting = ProofPhoto.objects.filter(remedial=remedial, proof=None)
+    photos = keys(waiting.values_list("pk", flat=True))
+    waiting.update(proof=proof)
+    file = fields["certificate_file"]
+    facts = {"proof": str(id), "photos": photos, "readings": keys(r.pk for r in readings)}
+    facts |= {"certificate_file": file.hash if file else None}
+    words = {name: text for name, text in fields.items() if isinstance(text, str) and name != "state"}
+    note(verb, remedial, by=by, now=now, facts=facts, words=words)
+    return proof
+
+
+def reviewer_for(proof: Proof, *, now: datetime) -> User:
+    """Whose step the review is: the first other qualified person by name, else the engineer, or who made the remedial.
+
+    Nothing forbids another qualified person to do it; but a dangerous item must never lack an owner.
+    """
+    day = clock.local_day(now)
+    qualified = User.objects.filter(is_active=True, competences__in=Competence.objects.on(day)).distinct()
+    people = list(qualified.order_by("name", "pk"))
+    others = [person for person in people if person.pk != proof.done_by_id]
+    made_by = proof.remedial.made_by
+    return next(iter(others or people), made_by if made_by.is_active else proof.done_by)
+
+
+def end_remedied(remedial: Remedial, observations: Iterable[Observation], *, by: Actor, now: datetime) -> list[str]:
+    """End those of `observations` that nothing else keeps open, as remedied; their keys as the ledger keeps them."""
+    rest = list(observations)
+    open_still = still_to_come(rest, besides=remedial)
+    ended = [o for o in rest if o.pk not in open_still]
+    for observation in ended:
+        reason = f"Remedial {remedial.number} closed with proof"
+        end_observation(observation, ended="remedied", reason=reason, by=by, now=now)
+    return keys(o.pk for o in ended)

@@ -1,0 +1,94 @@
+"""What a remedial still lacks before it may close, and what else its observations wait for."""
+
+from collections.abc import Iterable
+from typing import Any
+from uuid import UUID
+
+from django.db.models import QuerySet
+
+from inspections.choices import Verdict
+from inspections.models import Observation, Reading
+from remedials.works.models import Proof, ProofPhoto, Remedial, Remedies, RequiredReading
+from remedials.works.rules import Asked, Given, Read, still_missing
+
+
+def what_is_missing(
+    remedial: Remedial,
+    *,
+    readings: Iterable[Reading],
+    certificate: bool = False,
+    no_photo_reason: str = "",
+    exception_reason: str = "",
+) -> list[str]:
+    """The list that shrinks: what stands between `remedial` and its closing, a sentence each. At most 3 statements."""
+    asked = Asked(
+        unseen=unseen(remedial) if remedial.photo_required else (),
+        readings=came_out(required_readings(remedial), readings),
+        certificate_kind=remedial.certificate_kind,
+    )
+    return still_missing(asked, Given(certificate, no_photo_reason, exception_reason))
+
+
+def unseen(remedial: Remedial) -> tuple[str, ...]:
+    """What no photo of the present closing shows yet; one photo without an observation shows all."""
+    shown = set(ProofPhoto.objects.filter(remedial=remedial, proof=None).values_list("observation", flat=True))
+    if None in shown:
+        return ()
+    items = observations_of(remedial).filter(ended="").values_list("pk", "number", "text")
+    return tuple(f"observation {number}, {_short(text)}" for pk, number, text in items if pk not in shown)
+
+
+def _short(text: str) -> str:
+    return text if len(text) <= 60 else f"{text[:57].rstrip()}…"
+
+
+def observations_of(remedial: Remedial) -> QuerySet[Observation, Any]:
+    """The observations that `remedial` remedies, in the order of their numbers."""
+    return Observation.objects.filter(remedies__remedial=remedial).order_by("number")
+
+
+def required_readings(remedial: Remedial) -> list[RequiredReading]:
+    """The readings it must pass, in the order of boards and ways. One statement."""
+    found = remedial.required_readings.select_related("circuit__board")
+    return list(found.order_by("circuit__board__sort", "circuit__way", "circuit__phase"))
+
+
+def came_out(required: Iterable[RequiredReading], readings: Iterable[Reading]) -> tuple[tuple[str, Read | None], ...]:
+    """How each required reading came out by its latest; what was read besides counts when it is doubtful."""
+    latest = {r.circuit_id: r for r in sorted(readings, key=lambda reading: (reading.taken_at, reading.pk))}
+    asked = [(circuit_name(need.circuit), _read(latest.pop(need.circuit_id, None))) for need in required]
+    besides = [(circuit_name(r.circuit), _read(r)) for r in latest.values()]
+    return (*asked, *((name, read) for name, read in besides if read and read.doubtful))
+
+
+def _read(reading: Reading | None) -> Read | None:
+    return Read(reading.verdict != Verdict.FAIL, reading.instrument_in_check) if reading else None
+
+
+def circuit_name(circuit: Any) -> str:
+    """The circuit as it is spoken of at the site: "Board 2, way 5L1 (kitchen sockets)"."""
+    return f"{circuit.board.designation}, way {circuit.way_name} ({circuit})"
+
+
+def fresh_readings(remedial: Remedial) -> list[Reading]:
+    """The latest reading of each required circuit since the remedial was made that no earlier closing used.
+
+    A reading put up with a proof that was sent back or reopened doesn't count again. One statement.
+    """
+    circuits = remedial.required_readings.values("circuit")
+    found = Reading.objects.filter(circuit__in=circuits, taken_at__gte=remedial.made_at)
+    found = found.exclude(proofs__remedial=remedial).select_related("circuit__board", "instrument", "taken_by")
+    latest = {reading.circuit_id: reading for reading in found.order_by("taken_at", "pk")}
+    return list(latest.values())
+
+
+def still_to_come(observations: Iterable[Observation], *, besides: Remedial) -> set[UUID]:
+    """Those of `observations` that another remedial than `besides` still keeps open. One statement."""
+    others = Remedies.objects.filter(observation__in=[o.pk for o in observations]).exclude(remedial=besides)
+    unfinished = others.filter(remedial__in=Remedial.objects.unfinished())
+    return set(unfinished.values_list("observation", flat=True))
+
+
+def proof_standing(remedial: Remedial) -> Proof | None:
+    """The proof that counts now; None where there is none. One statement."""
+    return remedial.proofs.filter(state=Proof.State.STANDS).select_related("done_by").first()

@@ -1,0 +1,126 @@
+"""The list of remedials and the queue of proofs to review, as dicts of ready strings."""
+
+from collections.abc import Iterable, Iterator
+from datetime import date
+from typing import Any
+from uuid import UUID
+
+from django.db.models import Q, QuerySet, Value
+from django.db.models.functions import Coalesce
+
+from inspections.choices import Code
+from inspections.models import Observation
+from jobsite.marks import code_mark
+from jobsite.paging import Slice, keyset
+from jobsite.people.models import User
+from jobsite.words import late, near_day, when
+from remedials.works.models import Remedial, Remedies
+from remedials.works.places import place
+from remedials.works.states import CARRYING, WORDS, Stage
+
+ORDER = ("step", "number")
+NO_DATE = date(9999, 12, 31)
+HEADS = ("Number", "Stage", "Codes", "Site", "Work", "Owner", "Next step by", "Observations")
+WORST_FIRST = {Code.C1: 0, Code.C2: 1, Code.FI: 2, "": 3, Code.C3: 4}
+MOST_WORDS = 8
+
+
+def narrowed(user: User, *, stage: str = "", owner: str = "", words: str = "") -> "QuerySet[Remedial, Any]":
+    """The remedials that `user` sees, narrowed.
+
+    `stage`: a stage, "open" for all whose next step is to come, "" for all. `owner`: a person's key, or "nobody".
+    `words`: all must be found in the work, the site's name or the number.
+    """
+    rows = Remedial.objects.visible_to(user).select_related("site", "owner")
+    if stage == "open":
+        rows = rows.filter(stage__in=list(CARRYING)).exclude(stage=Stage.DONE, step_by=None)
+    elif stage:
+        rows = rows.filter(stage=stage)
+    if owner == "nobody":
+        rows = rows.filter(owner=None)
+    elif owner:
+        rows = rows.filter(owner=_key(owner))
+    for word in words.split()[:MOST_WORDS]:
+        found = Q(work__icontains=word) | Q(site__name__icontains=word)
+        rows = rows.filter(found | Q(number=int(word)) if _is_number(word) else found)
+    return rows.annotate(step=Coalesce("step_by", Value(NO_DATE)))
+
+
+def _is_number(word: str) -> bool:
+    return word.isascii() and word.isdigit() and len(word) < 12
+
+
+def _key(text: str) -> UUID:
+    """A person's key from the address; the nil key, which nobody has, where it is none."""
+    try:
+        return UUID(text)
+    except ValueError:
+        return UUID(int=0)
+
+
+def page_of(rows: "QuerySet[Remedial, Any]", *, today: date, after: str = "", size: int = 50) -> Slice:
+    """One page of `rows`, the earliest step first, as dicts for the list. Two statements."""
+    found = keyset(rows, ORDER, after=after, size=size)
+    items = observations_by_remedial(found.rows)
+    return Slice([_row(r, items.get(r.pk, []), today) for r in found.rows], found.next)
+
+
+def observations_by_remedial(remedials: Iterable[Remedial]) -> dict[UUID, list[Observation]]:
+    """The observations of each remedial, the most dangerous first. One statement."""
+    links = Remedies.objects.filter(remedial__in=[r.pk for r in remedials]).select_related("observation")
+    found: dict[UUID, list[Observation]] = {}
+    for link in links:
+        found.setdefault(link.remedial_id, []).append(link.observation)
+    for items in found.values():
+        items.sort(key=lambda o: (WORST_FIRST.get(o.code, 3), o.number))
+    return found
+
+
+def _row(remedial: Remedial, items: list[Observation], today: date) -> dict[str, Any]:
+    worst = items[0] if items else None
+    done = remedial.stage in {Stage.REVIEWED, Stage.BY_OTHERS}
+    to_come = remedial.stage in CARRYING
+    return {
+        "id": str(remedial.pk),
+        "number": str(remedial.number),
+        "address": place("desk:remedial", remedial.pk),
+        "mark": code_mark(worst.code, worst.made_safe and not worst.ended, done) if worst else "",
+        "more": f"+{len(items) - 1}" if len(items) > 1 else "",
+        "work": remedial.work,
+        "site": remedial.site.name,
+        "stage": WORDS[Stage(remedial.stage)],
+        "owner": str(remedial.owner or "") or ("nobody" if to_come and remedial.step_by else ""),
+        "by": near_day(remedial.step_by, today) if remedial.step_by else "",
+        "late": late(remedial.step_by, today) if to_come else "",
+    }
+
+
+def cells(rows: "QuerySet[Remedial, Any]") -> Iterator[tuple[Any, ...]]:
+    """All of `rows` as cells for a file, in the order of the list. Two statements."""
+    remedials = list(rows.order_by(*ORDER))
+    items = observations_by_remedial(remedials)
+    for r in remedials:
+        found = items.get(r.pk, [])
+        codes = " ".join(o.code or "not coded" for o in found)
+        numbers = " ".join(str(o.number) for o in found)
+        stage = WORDS[Stage(r.stage)]
+        yield r.number, stage, codes, r.site.name, r.work, str(r.owner or ""), r.step_by, numbers
+
+
+def to_review(user: User, *, today: date, after: str = "") -> Slice:
+    """The proofs that a qualified person must look at, the earliest step first. Three statements."""
+    rows = narrowed(user).filter(pk__in=Remedial.objects.awaiting_review().values("pk"))
+    found = keyset(rows.prefetch_related("proofs__done_by"), ORDER, after=after)
+    items = observations_by_remedial(found.rows)
+    return Slice([_row(r, items.get(r.pk, []), today) | _closed(r) for r in found.rows], found.next)
+
+
+def _closed(remedial: Remedial) -> dict[str, str]:
+    standing = [proof for proof in remedial.proofs.all() if proof.state == "stands"]
+    proof = standing[0] if standing else None
+    return {
+        "done_by": str(proof.done_by) if proof else "",
+        "done_at": when(proof.done_at) if proof else "",
+        "exception": proof.exception_reason if proof else "",
+        "review": place("works:review", remedial.pk),
+    }
