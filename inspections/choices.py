@@ -61,6 +61,7 @@ class MadeSafeHow(TextChoices):
 class MadeSafeEnd(TextChoices):
     REMEDIED = "remedied", "remedied"
     RECONNECTED = "reconnected", "reconnected: danger present again"
+    LIFTED = "lifted", "lifted: found not to be needed"
 
 
 class NoticeHow(TextChoices):

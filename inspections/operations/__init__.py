@@ -1,0 +1,42 @@
+"""Every change on the inspections floor, one function for one thing that a person does."""
+
+from inspections.operations.deciding import record_finding, review
+from inspections.operations.ending import end_observation, reopen_observation
+from inspections.operations.inspecting import (
+    add_limitation,
+    cover_limitation,
+    edit_inspection,
+    remove_limitation,
+    start_inspection,
+)
+from inspections.operations.issuing import issue_inspection
+from inspections.operations.making_safe import look_again, make_safe, reconnect
+from inspections.operations.notices import answer_notice, give_danger_notice
+from inspections.operations.noting import change_observation, drop_observation, note_observation
+from inspections.operations.reading import take_reading
+from inspections.operations.reporting import add_photo, report_defect, take_on
+
+__all__ = [
+    "add_limitation",
+    "add_photo",
+    "answer_notice",
+    "change_observation",
+    "cover_limitation",
+    "drop_observation",
+    "edit_inspection",
+    "end_observation",
+    "give_danger_notice",
+    "issue_inspection",
+    "look_again",
+    "make_safe",
+    "note_observation",
+    "reconnect",
+    "record_finding",
+    "remove_limitation",
+    "reopen_observation",
+    "report_defect",
+    "review",
+    "start_inspection",
+    "take_on",
+    "take_reading",
+]

@@ -1,0 +1,122 @@
+"""The dates of an observation, stored when its code is decided, each with the rule that says so."""
+
+from datetime import date, datetime
+
+from inspections import rules
+from inspections.choices import DANGEROUS, Code
+from inspections.models import Inspection, InspectionDue, Observation
+from inspections.standards import clocks
+from inspections.standards.assessment import Code as StandardCode
+from inspections.standards.places import Nation, Tenure
+from inspections.standards.premises_kinds import PremisesKind
+from jobsite import clock
+from jobsite.firm.models import Policy
+from jobsite.firm.queries import policy_on
+from jobsite.people.models import User
+from jobsite.premises.models import Unit
+
+CLOCK_FIELDS = ["make_safe_by", "remedy_by", "remedy_basis", "remedy_by_law"]
+STEP_FIELDS = ["owner", "step_by"]
+
+
+def set_clocks(observation: Observation, *, policy: Policy | None = None, next_due: date | None = None) -> None:
+    """Set make safe by and remedy by with their basis, from the code in force and the day it was recorded.
+
+    By the firm's policy of that day; a C3 by `next_due`, the next inspection of its unit. No code: no dates.
+    """
+    if not observation.code:
+        observation.make_safe_by = observation.remedy_by = None
+        observation.remedy_basis, observation.remedy_by_law = "", False
+        return
+    code = StandardCode(observation.code)
+    safe = clocks.make_safe_by(code, observation.recorded_on)
+    deadline = _remedy_by(observation, code, policy or policy_on(observation.recorded_on), next_due)
+    observation.make_safe_by = safe.on if safe else None
+    observation.remedy_by, observation.remedy_by_law = deadline.on, deadline.legal
+    observation.remedy_basis = in_words(deadline)
+
+
+def _remedy_by(observation: Observation, code: StandardCode, policy: Policy, next_due: date | None) -> clocks.Deadline:
+    inspection = observation.inspection
+    return clocks.remedy_by(
+        code,
+        observation.recorded_on,
+        nation=Nation(observation.site.nation),
+        tenure=Tenure(observation.unit.tenure),
+        policy=clocks.RemedyPolicy(policy.c1_days, policy.c2_days, policy.fi_days),
+        report_limit_days=inspection.remedy_limit_days if inspection else None,
+        next_inspection_on=next_due,
+        premises_kind=PremisesKind(observation.unit.kind),
+        by_inspection=_by_inspection(observation),
+    )
+
+
+def _by_inspection(observation: Observation) -> bool:
+    """Whether the law's clock runs: from an inspection, and anew from the further investigation that one asked for.
+
+    Source: SI 2020/312 regulation 3: where further work is found to be needed, the same duties repeat (read in
+    reproductions).
+    """
+    earlier = observation.continues
+    return observation.inspection_id is not None or bool(earlier and earlier.inspection_id)
+
+
+def in_words(deadline: clocks.Deadline) -> str:
+    """The basis with, where the fact is unsure, how sure it is. The law's own caution is shown by the page."""
+    note = deadline.confidence.note
+    return f"{deadline.basis} ({note[0].upper()}{note[1:]}.)" if note else deadline.basis
+
+
+def next_due_of(unit: Unit) -> date | None:
+    """The day by which the unit's next inspection is due, where that is known."""
+    return InspectionDue.objects.filter(unit=unit).values_list("due_on", flat=True).first()
+
+
+def set_step(observation: Observation, *, by: User, now: datetime, policy: Policy | None = None) -> None:
+    """Give the observation a next step: whose it is (kept where somebody has it) and by when to decide what it needs."""
+    today = clock.local_day(now)
+    days = (policy or policy_on(today)).decide_days
+    observation.step_by = rules.step_by(observation.code, today, days, observation.remedy_by)
+    if observation.owner_id is None and observation.code != Code.C3:
+        observation.owner = by
+
+
+def hurry_step(observation: Observation, *, by: User, now: datetime) -> None:
+    """After a new code: a step no later than the new code asks for; one that was set earlier and still lies ahead stays."""
+    before = observation.step_by
+    set_step(observation, by=by, now=now)
+    if before and observation.step_by and clock.local_day(now) <= before < observation.step_by:
+        observation.step_by = before
+
+
+def set_inspection_due(inspection: Inspection, unit: Unit, *, by: User, notice_days: int) -> InspectionDue | None:
+    """Write when the next inspection of `unit` is due after `inspection`; None where that settles nothing.
+
+    A survey or a call-out settles it only where it names a date itself. A report of an earlier day never moves the
+    date that a later one set.
+    """
+    if inspection.kind not in ("periodic", "initial") and inspection.next_due_on is None:
+        return None
+    due = InspectionDue.objects.select_for_update(of=("self",)).select_related("after").filter(unit=unit).first()
+    if due and due.after and due.after.inspected_on > inspection.inspected_on:
+        return None
+    deadline = clocks.next_inspection(
+        inspection.inspected_on,
+        nation=Nation(inspection.site.nation),
+        tenure=Tenure(unit.tenure),
+        premises_kind=PremisesKind(unit.kind),
+        recommended_on=inspection.next_due_on,
+    )
+    if deadline.on is None:
+        return None
+    due = due or InspectionDue(unit=unit)
+    due.due_on, due.basis, due.by_law = deadline.on, in_words(deadline), deadline.legal
+    due.shows_from = rules.shows_from(deadline.on, notice_days)
+    due.after, due.owner = inspection, due.owner or by
+    due.save()
+    return due
+
+
+def is_dangerous(code: str) -> bool:
+    """Whether the code asks for work or investigation: C1, C2 or FI."""
+    return code in DANGEROUS

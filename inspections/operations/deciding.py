@@ -1,0 +1,187 @@
+"""What a qualified person decides: the code of an observation, and what an investigation found."""
+
+from datetime import datetime
+from uuid import UUID
+
+from inspections import policy
+from inspections.choices import Code, Decision, Ended
+from inspections.models import Observation, Review
+from inspections.operations import clocks, ground
+from inspections.operations.ending import ENDED_FIELDS, carry_over, close
+from inspections.verbs import Verb
+from jobsite import clock
+from jobsite.firm.operations import take_number
+from jobsite.ledger.operations import operation, record
+from jobsite.people.models import User
+from jobsite.refused import Refused
+
+FINDINGS = (Code.C1, Code.C2, Code.C3)
+REVIEWED_FIELDS = [*clocks.CLOCK_FIELDS, *clocks.STEP_FIELDS, "code", "reviewed", "version"]
+CHANGED = "Somebody else decided on this observation meanwhile."
+
+
+@operation
+def review(
+    observation: Observation,
+    *,
+    decision: str,
+    code: str = "",
+    reason: str,
+    by: User,
+    now: datetime,
+    version: int | None = None,
+) -> Review:
+    """Decide the code of an observation: agree with the one in force, recode, or find that it deserves none.
+
+    The first code of a defect that nobody has coded is a recoding. What was written stays; the code in force is the last
+    decision, and its dates are counted anew from the day of record. No code closes the observation; a later recoding
+    opens it again. Raises NotAllowed without competence on the day, Refused without a reason for anything but agreeing.
+    """
+    ground.must(policy.may_decide_codes(by, now=now), policy.why_not_decide(by, now=now))
+    observation = ground.locked(observation)
+    decided = _decided(observation, decision, code)
+    reason = reason.strip()
+    if last := _same_again(observation, decision, decided, reason, by):
+        return last
+    if version is not None:
+        ground.unchanged(observation, version, CHANGED)
+    _check_review(observation, decision, decided, reason)
+    before = observation.code
+    made = Review.objects.create(
+        observation=observation, decision=decision, code_before=before, code=decided, reason=reason, by=by, at=now
+    )
+    _put_decision(observation, decision, decided, reason, by=by, now=now)
+    facts = {"decision": str(decision), "code_before": before, "code": decided} | dates_of(observation)
+    words = {"reason": reason}
+    record(Verb.REVIEWED, site=observation.site_id, subject=observation, by=by, now=now, facts=facts, words=words)
+    return made
+
+
+@operation
+def record_finding(
+    fi_observation: Observation,
+    *,
+    id: UUID,
+    code: str,
+    text: str,
+    by: User,
+    now: datetime,
+) -> Observation | None:
+    """End an investigation in what it found: C1, C2, C3, or nothing (`code` "").
+
+    A finding is a new observation that continues the FI: it keeps its age and what was made safe, and starts its own
+    clocks today. Returns it, None where nothing was found. Raises NotAllowed without competence on the day.
+    """
+    ground.must(policy.may_decide_codes(by, now=now), policy.why_not_decide(by, now=now))
+    investigated = ground.locked(fi_observation)
+    if investigated.ended == Ended.FINDING:
+        return ground.made_before(Observation, id, continues_id=investigated.pk)
+    ground.in_force(investigated, "it takes no finding")
+    if investigated.code != Code.FI:
+        raise Refused("Only an FI ends in a finding; review the code of any other observation.")
+    text = ground.said(text, "Say what the investigation found.", "text")
+    if code and code not in FINDINGS:
+        raise Refused("An investigation ends in C1, C2, C3 or nothing.", field="code")
+    found = _finding(investigated, id, code, text, by=by, now=now) if code else None
+    facts = {"code": code, "finding": ground.key(found)} | (dates_of(found) if found else {})
+    words = {"text": text}
+    record(Verb.FOUND, site=investigated.site_id, subject=investigated, by=by, now=now, facts=facts, words=words)
+    if found:
+        carry_over(investigated, found, ended=Ended.FINDING, by=by, now=now, reason=text)
+    else:
+        close(investigated, ended=Ended.FINDING, reason=text, now=now)
+    return found
+
+
+def dates_of(observation: Observation) -> dict[str, str | None]:
+    """The dates of an observation as the ledger spells them."""
+    return {
+        "make_safe_by": ground.iso(observation.make_safe_by),
+        "remedy_by": ground.iso(observation.remedy_by),
+        "step_by": ground.iso(observation.step_by),
+    }
+
+
+def _decided(observation: Observation, decision: str, code: str) -> str:
+    """The code that the decision puts in force."""
+    if decision == Decision.AGREE:
+        if code and code != observation.code:
+            raise Refused("Agreeing keeps the code in force; choose “recode” for another.", field="decision")
+        return observation.code
+    return "" if decision == Decision.NO_CODE else code
+
+
+def _same_again(observation: Observation, decision: str, code: str, reason: str, by: User) -> Review | None:
+    """The last review, where this is the same decision sent twice."""
+    last = observation.reviews.order_by("-at", "-pk").first()
+    if last is None or observation.code != last.code:
+        return None
+    same = (last.decision, last.code, last.reason, last.by_id) == (decision, code, reason, by.pk)
+    return last if same else None
+
+
+def _check_review(observation: Observation, decision: str, code: str, reason: str) -> None:
+    if observation.ended != Ended.NO_CODE:
+        ground.in_force(observation, "its code is not decided any more" if observation.ended else "issue it first")
+    if decision not in Decision.values:
+        raise Refused("Agree, recode, or find that it deserves no code.", field="decision")
+    if decision == Decision.AGREE and not code:
+        raise Refused("There is no code to agree with: choose “recode” and a code.", field="decision")
+    if decision == Decision.RECODE and code not in Code.values:
+        raise Refused("Choose the new code: C1, C2, C3 or FI.", field="code")
+    if decision == Decision.RECODE and code == observation.code:
+        raise Refused(f"{code} is the code in force already: agree with it instead.", field="code")
+    if decision != Decision.AGREE and not reason:
+        raise Refused("Say why: a changed code needs its reason.", field="reason")
+
+
+def _put_decision(observation: Observation, decision: str, code: str, reason: str, *, by: User, now: datetime) -> None:
+    """Put the code in force: its dates, its next step, open or closed."""
+    before, observation.code, observation.reviewed = observation.code, code, True
+    if decision == Decision.NO_CODE:
+        clocks.set_clocks(observation)
+        close(observation, ended=Ended.NO_CODE, reason=reason, now=now)
+    else:
+        observation.ended, observation.ended_on, observation.ended_reason = Ended.OPEN, None, ""
+        observation.version += 1
+        clocks.set_clocks(observation, next_due=clocks.next_due_of(observation.unit))
+        if not before:
+            clocks.set_step(observation, by=by, now=now)
+        elif code != before:
+            clocks.hurry_step(observation, by=by, now=now)
+    observation.save(update_fields=sorted({*REVIEWED_FIELDS, *ENDED_FIELDS}))
+
+
+def _finding(
+    investigated: Observation,
+    id: UUID,
+    code: str,
+    text: str,
+    *,
+    by: User,
+    now: datetime,
+) -> Observation:
+    today = clock.local_day(now)
+    found = Observation(
+        id=id,
+        number=take_number("observation"),
+        site=investigated.site,
+        unit=investigated.unit,
+        board=investigated.board,
+        circuit=investigated.circuit,
+        place=investigated.place,
+        continues=investigated,
+        text=text,
+        code=code,
+        code_written=code,
+        reviewed=True,
+        recorded_on=today,
+        first_recorded_on=investigated.first_recorded_on,
+        recorded_at=now,
+        recorded_by=by,
+        owner=investigated.owner,
+    )
+    clocks.set_clocks(found, next_due=clocks.next_due_of(found.unit))
+    clocks.set_step(found, by=by, now=now)
+    found.save(force_insert=True)
+    return found

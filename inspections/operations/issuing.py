@@ -1,0 +1,130 @@
+"""Issuing a report: from here on it is frozen, its observations count, and every clock of theirs runs."""
+
+from collections.abc import Iterable
+from datetime import date, datetime
+from typing import Any
+
+from inspections import policy, rules
+from inspections.choices import Ended, InspectionState
+from inspections.models import Inspection, Observation
+from inspections.operations import clocks, ground
+from inspections.operations.ending import carry_over
+from inspections.standards.assessment import Code, Outcome, overall_assessment
+from inspections.standards.editions import Edition
+from inspections.verbs import Verb
+from jobsite import clock
+from jobsite.firm.models import Policy
+from jobsite.firm.queries import policy_on
+from jobsite.ledger.operations import operation, record
+from jobsite.people.models import User
+from jobsite.refused import Refused
+
+ISSUED_FIELDS = [*clocks.CLOCK_FIELDS, *clocks.STEP_FIELDS, "draft", "reviewed", "version"]
+ONLY_QUALIFIED = "Only a qualified person may issue our own report."
+ONLY_OFFICE = "Only the office may take in another firm's report."
+
+
+@operation
+def issue_inspection(inspection: Inspection, *, by: User, now: datetime) -> Inspection:
+    """Issue our own report, or take another firm's into the record.
+
+    1. The overall assessment by the rule of the report's own edition; what was written stands beside it.
+    2. When the next inspection of each unit is due.
+    3. Each observation is no draft any more and gets its dates, their basis, an owner and a day for the next step; an
+       earlier observation that it continues ends, its lock and key go over.
+    Our own observations count as reviewed by the one who issues; another firm's wait for the review. Raises NotAllowed
+    for our own without competence on the day, Refused where one of ours has no code.
+    """
+    inspection = ground.locked(inspection)
+    may = policy.may_issue_inspection(by, inspection, now=now)
+    ground.must(may, ONLY_OFFICE if inspection.other_firm else ONLY_QUALIFIED)
+    if inspection.state != InspectionState.DRAFT:
+        return inspection
+    observations, earlier = _locked_observations(inspection)
+    _must_be_coded(inspection, observations)
+    outcome = assess(inspection.edition, [o.code for o in observations])
+    inspection.state, inspection.issued_at, inspection.issued_by = InspectionState.ISSUED, now, by
+    inspection.outcome, inspection.outcome_basis = outcome.assessment.value, basis_in_words(outcome, observations)
+    inspection.version += 1
+    inspection.save(update_fields=["state", "issued_at", "issued_by", "outcome", "outcome_basis", "version"])
+    firms = policy_on(clock.local_day(now))
+    due = _inspections_due(inspection, by=by, notice_days=firms.inspection_notice_days)
+    _put_in_force(inspection, observations, due, by=by, now=now, firms=firms)
+    facts = _facts(inspection, observations, due)
+    record(Verb.ISSUED, site=inspection.site_id, subject=inspection, by=by, now=now, facts=facts)
+    for observation in observations:
+        if observation.continues_id in earlier:
+            carry_over(earlier[observation.continues_id], observation, ended=Ended.CONTINUED, by=by, now=now)
+    return inspection
+
+
+def assess(edition: str, codes: Iterable[str]) -> Outcome:
+    """The overall assessment of a report by the rule of its edition; observations without a code do not count."""
+    return overall_assessment([Code(code) for code in codes if code], Edition(edition))
+
+
+def basis_in_words(outcome: Outcome, observations: Iterable[Observation]) -> str:
+    """Which rule decided, how sure that rule is, and how many observations could not count."""
+    uncoded = sum(1 for o in observations if not o.code)
+    note = outcome.confidence.note
+    words = [outcome.basis, f"{note[0].upper()}{note[1:]}." if note else ""]
+    if uncoded:
+        words.append(f"{uncoded} without a code could not be counted.")
+    return " ".join(filter(None, words))
+
+
+def _locked_observations(inspection: Inspection) -> tuple[list[Observation], dict[Any, Observation]]:
+    """The draft's observations by number, and the earlier ones that they continue by key; locked in order of keys."""
+    continued = inspection.observations.exclude(continues=None).values_list("continues", flat=True)
+    keys = [*inspection.observations.values_list("pk", flat=True), *continued]
+    rows = Observation.objects.filter(pk__in=keys).select_for_update(of=("self",))
+    rows = rows.select_related("site", "unit", "inspection", "continues").order_by("pk")
+    own = [row for row in rows if row.inspection_id == inspection.pk]
+    return sorted(own, key=lambda row: row.number), {row.pk: row for row in rows if row.inspection_id != inspection.pk}
+
+
+def _must_be_coded(inspection: Inspection, observations: Iterable[Observation]) -> None:
+    bare = [str(o.number) for o in observations if not o.code]
+    if bare and not inspection.other_firm:
+        raise Refused(f"Give every observation a code first. Without one: {', '.join(bare)}.")
+
+
+def _inspections_due(inspection: Inspection, *, by: User, notice_days: int) -> dict[Any, date]:
+    """When the next inspection of each unit is due, by the unit's key, where this report settles it."""
+    found = {}
+    for unit in inspection.units.order_by("pk"):
+        due = clocks.set_inspection_due(inspection, unit, by=by, notice_days=notice_days)
+        if due:
+            found[unit.pk] = due.due_on
+    return found
+
+
+def _put_in_force(
+    inspection: Inspection,
+    observations: list[Observation],
+    due: dict[Any, date],
+    *,
+    by: User,
+    now: datetime,
+    firms: Policy,
+) -> None:
+    of_the_day = policy_on(inspection.inspected_on)
+    for observation in observations:
+        observation.inspection = inspection
+        observation.draft, observation.reviewed = False, not inspection.other_firm
+        observation.version += 1
+        clocks.set_clocks(observation, policy=of_the_day, next_due=due.get(observation.unit_id))
+        clocks.set_step(observation, by=by, now=now, policy=firms)
+    Observation.objects.bulk_update(observations, ISSUED_FIELDS)
+
+
+def _facts(inspection: Inspection, observations: list[Observation], due: dict[Any, date]) -> dict[str, Any]:
+    counts = rules.count_codes(o.code for o in observations)
+    return {
+        "number": inspection.number,
+        "outcome": inspection.outcome,
+        "outcome_written": inspection.outcome_written,
+        "observations": [str(o.pk) for o in observations],
+        "codes": [f"{code or 'none'}:{count}" for code, count in counts.items() if count],
+        "next_due": [f"{unit}:{day.isoformat()}" for unit, day in sorted(due.items())],
+    }

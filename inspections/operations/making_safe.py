@@ -1,0 +1,156 @@
+"""Made safe for now: a temporary action that the duty-holder agreed to. The defect stays open until it is remedied."""
+
+from datetime import date, datetime
+from uuid import UUID
+
+from inspections import policy
+from inspections.choices import Code, MadeSafeEnd, MadeSafeHow
+from inspections.models import MadeSafe, Observation
+from inspections.operations import clocks, ground
+from inspections.operations.deciding import dates_of
+from inspections.verbs import Verb
+from jobsite import clock
+from jobsite.ledger.operations import operation, record
+from jobsite.ledger.photographs import store_photograph
+from jobsite.people.models import User
+from jobsite.refused import Refused
+
+NOT_YOURS = "Your rights do not cover making safe."
+STANDS_ALREADY = "It is made safe already. Look at it again, or say that it was reconnected."
+
+
+@operation
+def make_safe(
+    observation: Observation,
+    *,
+    id: UUID,
+    how: str,
+    what: str,
+    agreed_with: str,
+    look_again_on: date,
+    by: User,
+    now: datetime,
+    lock: str = "",
+    key_holder: str = "",
+    photo: bytes | None = None,
+    looker: User | None = None,
+) -> MadeSafe:
+    """Record that a danger was made safe for now: how, what exactly, with whose agreement, who holds the key.
+
+    Also on a draft, since it is done when found. `looker` (whoever records it, unless named) looks again on
+    `look_again_on`. Raises Refused without the duty-holder's agreement, and for a lock without a key holder.
+    """
+    ground.must(policy.may_inspect(by), NOT_YOURS)
+    observation = ground.locked(observation)
+    if made := ground.made_before(MadeSafe, id):
+        return _of(made, observation)
+    ground.still_open(observation, "there is nothing to make safe")
+    if observation.made_safe:
+        raise Refused(STANDS_ALREADY)
+    _check(how, lock, key_holder)
+    ground.not_past(look_again_on, clock.local_day(now), "Look again today or later.", "look_again_on")
+    made = MadeSafe(id=id, observation=observation, how=how, lock=lock.strip(), key_holder=key_holder.strip())
+    made.what = ground.said(what, "Say what exactly was done, and where.", "what")
+    made.agreed_with = ground.said(agreed_with, "Say which duty-holder agreed to it.", "agreed_with")
+    made.at, made.by, made.look_again_on, made.looker = now, by, look_again_on, looker or by
+    made.photo = store_photograph(photo, now=now)[0] if photo else None
+    made.save(force_insert=True)
+    _mark(observation, True)
+    facts = {"made_safe": str(made.pk), "how": how, "look_again_on": look_again_on.isoformat()}
+    facts |= {"looker": str(made.looker.pk)} | ({"photo": made.photo.hash} if made.photo else {})
+    words = {"what": made.what, "agreed_with": made.agreed_with, "lock": made.lock, "key_holder": made.key_holder}
+    record(Verb.MADE_SAFE, site=observation.site_id, subject=observation, by=by, now=now, facts=facts, words=words)
+    return made
+
+
+@operation
+def look_again(made_safe: MadeSafe, *, look_again_on: date, by: User, now: datetime, note: str = "") -> MadeSafe:
+    """Record that what was made safe was looked at and still holds, and when to look again. The same again: nothing."""
+    ground.must(policy.may_inspect(by), NOT_YOURS)
+    observation, made = _locked(made_safe)
+    _must_stand(made)
+    if made.look_again_on == look_again_on:
+        return made
+    if look_again_on <= clock.local_day(now):
+        raise Refused("Choose a day after today to look again.", field="look_again_on")
+    before, made.look_again_on = made.look_again_on, look_again_on
+    made.save(update_fields=["look_again_on"])
+    facts = {
+        "made_safe": str(made.pk),
+        "look_again_on_before": before.isoformat(),
+        "look_again_on": look_again_on.isoformat(),
+    }
+    words = {"note": note.strip()}
+    record(Verb.LOOKED_AGAIN, site=observation.site_id, subject=observation, by=by, now=now, facts=facts, words=words)
+    return made
+
+
+@operation
+def reconnect(made_safe: MadeSafe, *, by: User, now: datetime, reason: str) -> Observation:
+    """Record that what was made safe is connected or uncovered again: danger present, so C1, to be made safe today.
+
+    A qualified person has to look at the code again. The remedy-by date never moves later by this.
+    """
+    ground.must(policy.may_inspect(by), NOT_YOURS)
+    observation, made = _locked(made_safe)
+    if made.ended == MadeSafeEnd.RECONNECTED:
+        return observation
+    _must_stand(made)
+    reason = ground.said(reason, "Say who reconnected it and why.", "reason")
+    made.ended, made.ended_at = MadeSafeEnd.RECONNECTED, now
+    made.save(update_fields=["ended", "ended_at"])
+    before = observation.code
+    _danger_again(observation, by=by, now=now)
+    facts = {"made_safe": str(made.pk), "code_before": before, "code": observation.code} | dates_of(observation)
+    words = {"reason": reason}
+    record(Verb.RECONNECTED, site=observation.site_id, subject=observation, by=by, now=now, facts=facts, words=words)
+    return observation
+
+
+def _danger_again(observation: Observation, *, by: User, now: datetime) -> None:
+    today = clock.local_day(now)
+    earlier = (observation.remedy_by, observation.remedy_basis, observation.remedy_by_law)
+    observation.code, observation.reviewed, observation.made_safe = Code.C1, False, False
+    clocks.set_clocks(observation, next_due=None)
+    if earlier[0] and observation.remedy_by and earlier[0] < observation.remedy_by:
+        observation.remedy_by, observation.remedy_basis, observation.remedy_by_law = earlier
+    observation.make_safe_by = today
+    clocks.set_step(observation, by=by, now=now)
+    observation.version += 1
+    fields = [*clocks.CLOCK_FIELDS, *clocks.STEP_FIELDS, "code", "reviewed", "made_safe", "version"]
+    observation.save(update_fields=fields)
+
+
+def _check(how: str, lock: str, key_holder: str) -> None:
+    if how not in MadeSafeHow.values:
+        raise Refused("Say how: isolated and locked, covered, or disconnected.", field="how")
+    if (how == MadeSafeHow.LOCKED or lock.strip()) and not key_holder.strip():
+        raise Refused("Say who holds the key of the lock.", field="key_holder")
+
+
+def _locked(made_safe: MadeSafe) -> tuple[Observation, MadeSafe]:
+    """The observation it stands on now and the row itself, locked in that order."""
+    on = MadeSafe.objects.get(pk=made_safe.pk).observation
+    observation, made = ground.locked(on), ground.locked(made_safe)
+    if made.observation_id != observation.pk:
+        raise Refused("It was moved to another observation just now: open it again.")
+    return observation, made
+
+
+def _must_stand(made: MadeSafe) -> None:
+    if not policy.stands(made):
+        raise Refused(f"It does not stand any more: {made.get_ended_display()}.")
+
+
+def _of(made: MadeSafe, observation: Observation) -> MadeSafe:
+    """The row that the same form made; where the lock was carried over meanwhile, it is the same lock."""
+    later = observation.continued_by.filter(pk=made.observation_id).exists()
+    if made.observation_id != observation.pk and not later:
+        raise Refused(ground.FORM_USED)
+    return made
+
+
+def _mark(observation: Observation, made_safe: bool) -> None:
+    observation.made_safe = made_safe
+    observation.version += 1
+    observation.save(update_fields=["made_safe", "version"])

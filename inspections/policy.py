@@ -1,0 +1,81 @@
+"""Who may do what with inspections and observations. Deciding a code asks for competence on that day besides a right."""
+
+from datetime import datetime
+
+from inspections.choices import InspectionState
+from inspections.models import Inspection, MadeSafe, Observation
+from jobsite import clock, words
+from jobsite.ledger.actor import Actor
+from jobsite.people.policy import is_qualified
+from jobsite.people.rights import Right
+
+
+def may_enter_inspection(by: Actor, *, other_firm: bool) -> bool:
+    """Enter a report and its observations: the office takes in another firm's, whoever inspects writes our own."""
+    return by.may(Right.TAKE_IN if other_firm else Right.INSPECT)
+
+
+def may_change_inspection(by: Actor, inspection: Inspection) -> bool:
+    """Change a draft; an issued report is frozen for everybody."""
+    draft = inspection.state == InspectionState.DRAFT
+    return draft and may_enter_inspection(by, other_firm=inspection.other_firm)
+
+
+def may_issue_inspection(by: Actor, inspection: Inspection, *, now: datetime) -> bool:
+    """Our own report is issued by a qualified person, another firm's is taken in by the office."""
+    if not may_enter_inspection(by, other_firm=inspection.other_firm):
+        return False
+    return inspection.other_firm or is_qualified(by, now=now)
+
+
+def may_report_defect(by: Actor) -> bool:
+    """Take in that somebody rang about a defect."""
+    return by.may(Right.REPORT_DEFECT)
+
+
+def may_inspect(by: Actor) -> bool:
+    """Make safe, look again, reconnect, give a danger notice, take a reading, add a photo, give a next step."""
+    return by.may(Right.INSPECT)
+
+
+def may_decide_codes(by: Actor, *, now: datetime) -> bool:
+    """Review a code or record a finding: the right, and competence on the day of `now`."""
+    return by.may(Right.REVIEW_CODES) and is_qualified(by, now=now)
+
+
+def may_end_observation(by: Actor) -> bool:
+    """Close or reopen an observation: whoever does the work, reviews its proof or keeps the remedials."""
+    return any(by.may(right) for right in (Right.DO_WORK, Right.REVIEW_PROOF, Right.PLAN_WORK))
+
+
+def why_not_decide(by: Actor, *, now: datetime) -> str:
+    """The sentence for somebody who may not decide codes; "" for those who may."""
+    if may_decide_codes(by, now=now):
+        return ""
+    day = words.day(clock.local_day(now))
+    return (
+        "Only a qualified person decides codes: somebody whose competence the firm has recorded. "
+        f"The record has none for you on {day}; a manager keeps it under People."
+    )
+
+
+def acts_on(by: Actor, observation: Observation, *, now: datetime) -> dict[str, bool]:
+    """Which buttons stand beside an observation for this person: right and state together. One statement at most."""
+    open_now = observation.ended == ""
+    standing, inspects = open_now and not observation.draft, may_inspect(by)
+    decides = standing and may_decide_codes(by, now=now)
+    return {
+        "review": decides or (observation.ended == "no-code" and may_decide_codes(by, now=now)),
+        "finding": decides and observation.code == "FI",
+        "take_on": standing and inspects,
+        "make_safe": open_now and inspects and not observation.made_safe and observation.code != "C3",
+        "look_again": open_now and inspects and observation.made_safe,
+        "reconnect": open_now and inspects and observation.made_safe,
+        "notice": open_now and inspects and observation.code != "C3",
+        "photo": inspects,
+    }
+
+
+def stands(made_safe: MadeSafe) -> bool:
+    """Whether what was made safe has not been remedied, reconnected or lifted."""
+    return made_safe.ended == ""

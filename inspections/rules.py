@@ -1,0 +1,102 @@
+"""Small rules of the inspections floor, computed from values alone."""
+
+import re
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from inspections.standards.counting import last_day_starting_with
+
+CODES = ("C1", "C2", "FI", "C3")
+LINES = ("L1", "L2", "L3")
+THREE = "3"
+WAY_SHAPE = re.compile(r"(?:way\s*)?(\d{1,3})\s*[/,.-]?\s*(L[123]|3|3-?ph(?:ase)?|three[ -]phase|TPN?)?", re.IGNORECASE)
+WAY_WRONG = "Write the way as it stands at the board: 5, or 5L1 where each phase has its own."
+
+
+def read_way(text: str) -> tuple[int, str]:
+    """A way as it is written at the board: "5" gives (5, ""), "5L1" (5, "L1"), "5 three-phase" (5, "3").
+
+    Raises ValueError with a sentence for anything else.
+    """
+    found = WAY_SHAPE.fullmatch(" ".join(text.split()))
+    if not found:
+        raise ValueError(WAY_WRONG)
+    phase = (found[2] or "").upper()
+    return int(found[1]), phase if phase in LINES or not phase else THREE
+
+
+def step_by(code: str, today: date, decide_days: int, remedy_by: date | None) -> date | None:
+    """The day by which somebody must have decided what an observation needs; None for C3, which nobody must remedy.
+
+    A C1 and a defect that nobody has coded: today. Otherwise the firm's own days, counted starting with today, but
+    not beyond the remedy-by date while that is still to come. JOB: the firm's habit, not law.
+    """
+    if code == "C3":
+        return None
+    if code in ("C1", ""):
+        return today
+    last = last_day_starting_with(today, decide_days)
+    return last if remedy_by is None else min(last, max(today, remedy_by))
+
+
+def shows_from(due: date, notice_days: int) -> date:
+    """From which day an inspection due on `due` stands in the due list; never before the year 1."""
+    return date.min if due.toordinal() <= notice_days else due - timedelta(days=notice_days)
+
+
+def count_codes(codes: Iterable[str]) -> dict[str, int]:
+    """How many of each code, the dangerous first, with "" for those that have none."""
+    counted = Counter(codes)
+    return {code: counted[code] for code in (*CODES, "")}
+
+
+def codes_in_words(counts: Mapping[str, int]) -> str:
+    """ "1 × C1, 12 × C3, 1 not coded"; "none" where there is nothing."""
+    words = [f"{counts[code]} × {code}" for code in CODES if counts.get(code)]
+    if counts.get(""):
+        words.append(f"{counts['']} not coded")
+    return ", ".join(words) or "none"
+
+
+@dataclass(frozen=True, slots=True)
+class Origin:
+    """What a supply, or a board with an earthing of its own, hands on downstream."""
+
+    earthing: str
+    volts: int
+
+
+@dataclass(frozen=True, slots=True)
+class NormalFeed:
+    """That a board is fed from another board, or (where `from_board` is None) from a supply with `origin`."""
+
+    board: str
+    from_board: str | None
+    origin: Origin | None = None
+
+
+def origins_of(board: str, feeds: Iterable[NormalFeed], own_earthing: Mapping[str, str]) -> frozenset[Origin]:
+    """Every origin that `board` may hang on by its normal feeds, verified or only believed.
+
+    A board with an earthing of its own (a TT outbuilding) hands that on instead of its supply's. More than one in the
+    answer means that the record does not settle it, none that no feed is recorded.
+    """
+    upstream: dict[str, list[NormalFeed]] = defaultdict(list)
+    for feed in feeds:
+        upstream[feed.board].append(feed)
+    found: set[Origin] = set()
+    waiting, seen = [(board, "")], set()
+    while waiting:
+        at, earthing = waiting.pop()
+        earthing = earthing or own_earthing.get(at, "")
+        if (at, earthing) in seen:
+            continue
+        seen.add((at, earthing))
+        for feed in upstream[at]:
+            if feed.origin is not None:
+                found.add(Origin(earthing or feed.origin.earthing, feed.origin.volts))
+            elif feed.from_board is not None:
+                waiting.append((feed.from_board, earthing))
+    return frozenset(found)
