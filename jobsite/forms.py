@@ -6,12 +6,11 @@ DayField     a day: from the browser's date field, or typed as 24/11/2026 or 24 
 MomentField  a day and time in London, kept as an instant in UTC.
 NumberField  an exact decimal number; IntegerField and DecimalField of Django are dressed the same way.
 
-Any field may name its unit: `NumberField(label="Ze", widget=number("Ω"))`, or `units = {"ze": "Ω"}` in the form.
+Any field may name its unit: `NumberField(unit="Ω")`, `IntegerField(widget=number("A"))`, or `units = {"fuse": "A"}` in the form.
 """
 
 import re
 from collections.abc import Callable, Iterable
-from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any, ClassVar
 
@@ -20,20 +19,30 @@ from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.forms.boundfield import BoundField
 from django.forms.renderers import DjangoTemplates
+from django.utils.choices import flatten_choices
 from django.utils.datastructures import MultiValueDict
 from django.utils.functional import cached_property
 
 from jobsite import words
+from jobsite.fields import DAY_FAR, DAY_WRONG, DayField, MomentField, NumberField, number
 from jobsite.ids import new_id
+
+__all__ = [
+    "DAY_FAR",
+    "DAY_WRONG",
+    "CreateForm",
+    "DayField",
+    "MomentField",
+    "NumberField",
+    "PlainBoundField",
+    "PlainForm",
+    "Renderer",
+    "number",
+]
 
 UNKEEPABLE = re.compile("[\0\ud800-\udfff]")
 LARGEST = 2**31 - 1  # what an integer column of PostgreSQL holds
 LONGEST = 10_000
-FIRST_YEAR, LAST_YEAR = 1900, 2199
-DAY_SHAPES = ("%Y-%m-%d", "%d/%m/%Y", "%d.%m.%Y", "%d-%m-%Y", "%d %b %Y", "%d %B %Y")
-DAY_WRONG = "Write the date as day, month, year: 24 Nov 2026 or 24/11/2026."
-DAY_FAR = f"The year must be between {FIRST_YEAR} and {LAST_YEAR}."
-MOMENT_WRONG = "Write the day and the time as 24/11/2026 09:30."
 UNKEEPABLE_WORDS = (
     "There is a character in this that cannot be kept. It is shown as \N{REPLACEMENT CHARACTER}: type it again."
 )
@@ -128,7 +137,9 @@ class PlainForm(forms.Form):
 
     def _in_words(self, name: str, value: Any) -> str:
         choices: Iterable[Any] = getattr(self.fields[name], "choices", ())
-        labels = {} if isinstance(self.fields[name], forms.ModelChoiceField) else dict(choices)
+        labels = {} if isinstance(self.fields[name], forms.ModelChoiceField) else dict(flatten_choices(choices))
+        if isinstance(value, list | tuple):
+            return ", ".join(str(labels.get(one, one)) for one in value) or words.plain("")
         if value in labels:
             return str(labels[value])
         return words.plain(value)
@@ -193,142 +204,3 @@ def _not_longer(most: int) -> Callable[[Any], None]:
             raise ValidationError(f"This is longer than {most} characters.")
 
     return check
-
-
-def number(unit: str = "", *, whole: bool = False, attrs: dict[str, Any] | None = None) -> forms.TextInput:
-    """A field for a number as text: a browser's number field forgets what it cannot read and turns with the wheel."""
-    kept = {k: v for k, v in (attrs or {}).items() if k not in ("min", "max", "step")}
-    widget = forms.TextInput({"inputmode": "numeric" if whole else "decimal", "autocomplete": "off"} | kept)
-    widget.attrs.setdefault("class", "number")
-    if unit:
-        widget.attrs["data-unit"] = unit
-    return widget
-
-
-class NumberField(forms.DecimalField):
-    """An exact decimal number, typed with or without its unit ("0.64", "0.64 Ω"); never "NaN" or infinite.
-
-    `unit` is shown beside the field. At most 12 digits unless told otherwise.
-    """
-
-    widget = forms.TextInput
-
-    def __init__(self, *, unit: str = "", max_digits: int = 12, **kwargs: Any) -> None:
-        self.unit = unit
-        kwargs.setdefault("widget", number())
-        super().__init__(max_digits=max_digits, **kwargs)
-        self.error_messages["invalid"] = "Write a number, such as 0.64."
-
-    def to_python(self, value: Any) -> Any:
-        """The Decimal, None for an empty field; ValidationError where it is no number."""
-        if isinstance(value, str) and self.unit:
-            value = value.strip().removesuffix(self.unit)
-        return super().to_python(value)
-
-
-class DayInput(forms.DateInput):
-    """The browser's date field; a plain text field where what was typed is no date it could show."""
-
-    input_type = "date"
-
-    def __init__(self, attrs: dict[str, Any] | None = None) -> None:
-        super().__init__(attrs, format="%Y-%m-%d")
-
-    shape: ClassVar[str] = "%Y-%m-%d"
-
-    def get_context(self, name: str, value: Any, attrs: dict[str, Any] | None) -> dict[str, Any]:
-        """The widget's context, its type chosen by whether the browser could show the value."""
-        context = super().get_context(name, value, attrs)
-        shown = context["widget"]["value"]
-        if shown and not _reads(shown, self.shape):
-            context["widget"]["type"] = "text"
-        return context
-
-
-class MomentInput(DayInput):
-    """The browser's field for a day and time, or plain text where it could not show what was typed."""
-
-    input_type = "datetime-local"
-    shape = "%Y-%m-%dT%H:%M"
-
-    def __init__(self, attrs: dict[str, Any] | None = None) -> None:
-        forms.DateInput.__init__(self, attrs, format=self.shape)
-
-
-def _reads(text: str, shape: str) -> bool:
-    try:
-        datetime.strptime(text, shape)  # noqa: DTZ007 - only whether it reads
-    except ValueError:
-        return False
-    return True
-
-
-class DayField(forms.DateField):
-    """A day. British order when typed: 3/2/2026 is 3 February."""
-
-    widget = DayInput
-
-    def __init__(self, **kwargs: Any) -> None:
-        super().__init__(input_formats=DAY_SHAPES, **kwargs)
-        self.error_messages["invalid"] = DAY_WRONG
-
-    def to_python(self, value: Any) -> date | None:
-        """The date, None for an empty field; ValidationError where it is no date or far out of our time."""
-        day = super().to_python(_spaced(value))
-        if day is not None and not FIRST_YEAR <= day.year <= LAST_YEAR:
-            raise ValidationError(DAY_FAR, code="far")
-        return day
-
-
-class MomentField(forms.DateTimeField):
-    """A day and time as the clock in London shows it; cleaned to an instant in UTC.
-
-    The hour that the spring change skips and the one that the autumn change repeats are refused with a sentence.
-    """
-
-    widget = MomentInput
-
-    def __init__(self, **kwargs: Any) -> None:
-        times = [f"{day}{between}%H:%M" for day in DAY_SHAPES for between in ("T", " ", ", ")]
-        super().__init__(input_formats=times, **kwargs)
-        self.error_messages["invalid"] = MOMENT_WRONG
-
-    def prepare_value(self, value: Any) -> Any:
-        """The value for the field: London's clock for an instant, what was typed otherwise."""
-        return words.london(value).replace(tzinfo=None) if isinstance(value, datetime) and value.tzinfo else value
-
-    def to_python(self, value: Any) -> datetime | None:
-        """The instant in UTC, None for an empty field; ValidationError where it is none."""
-        if isinstance(value, str) and not value.strip():
-            return None
-        naive = self._naive(value)
-        if naive is None or naive.tzinfo is not None:
-            return naive
-        if not FIRST_YEAR <= naive.year <= LAST_YEAR:
-            raise ValidationError(DAY_FAR, code="far")
-        return _instant(naive)
-
-    def _naive(self, value: Any) -> datetime | None:
-        if value in self.empty_values or isinstance(value, datetime):
-            return value or None
-        for shape in self.input_formats or ():
-            if _reads(text := _spaced(str(value)), shape):
-                return datetime.strptime(text, shape)  # noqa: DTZ007 - made aware by the caller
-        raise ValidationError(self.error_messages["invalid"], code="invalid")
-
-
-def _spaced(value: Any) -> Any:
-    """Typed text with single spaces, and "Sept" as strptime knows it."""
-    if not isinstance(value, str):
-        return value
-    return re.sub(r"\bsept\b", "Sep", " ".join(value.split()), flags=re.IGNORECASE)
-
-
-def _instant(naive: datetime) -> datetime:
-    """The instant in UTC at which London's clock shows `naive`; ValidationError where there is none or there are two."""
-    early, late = (naive.replace(tzinfo=words.LONDON, fold=fold).astimezone(UTC) for fold in (0, 1))
-    if early == late:
-        return early
-    if words.london(early).replace(tzinfo=None) != naive:
-        raise ValidationError("The clocks go forward over this time: it does not exist on that day.", code="clock")
-    raise ValidationError("The clocks go back over this time: it comes twice that day. Choose another.", code="clock")

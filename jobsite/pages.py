@@ -57,7 +57,9 @@ Blocks of base.html: title, sheets (more style sheets, drawing.css), scripts, co
 Customers' pages behind private links extend plain.html instead. Templates to include: _form.html, _summary.html,
 _act.html, _pager.html, _filter.html, _files.html, _empty.html, _code.html, _age.html.
 Classes: sheet, head, acts, button, button main, soft, num, late, caution, live, loose, empty, two, facts, vh (for
-screen readers only), scroll (a box for a wide table or drawing).
+screen readers only), scroll (a box for a wide table or drawing), stack (a table that becomes a stack of rows on a
+phone; a cell names its head by data-head). Dates and times come as words (`jobsite.words`): a template's own format
+of a time would be "9:30 a.m.".
 """
 
 from collections.abc import Callable
