@@ -65,7 +65,7 @@ def _looks_like_circuits(combined: Table, boards: Table | None) -> bool:
     has = set(combined.places)
     of_circuits = has & (ONLY_CIRCUITS_HAVE | {"designation"})
     if "way" not in has:
-        return len(of_circuits) > 1 and boards is not None and len(has) > len(boards.places)
+        return len(of_circuits) > 1 and len(has) > len(boards.places if boards else ())
     return bool(of_circuits) or not has & ONLY_BOARDS_HAVE
 
 

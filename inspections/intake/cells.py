@@ -17,12 +17,16 @@ NOTHING = {"", "-", "–", "—", "n/a", "na", "none", "nil", "not known", "unkn
 """What people write in a cell that has no value ("N/V" not verified, "LIM" limitation: common practice)."""
 YES = {"yes", "y", "true", "1", "x", "✓", "✔", "☑"}
 NO = {"no", "n", "false", "0", "☐", "✗"}
-NUMBER = re.compile(r"([+-]?(?:\d{1,15}(?:\.\d{0,15})?|\.\d{1,15}))\s*(\D*)")
+NUMBER = re.compile(r"([+-]?(?:\d{1,15}(?:\.\d{0,15})?|\.\d{1,15}))\s*([^\W\d].*)?")
 
 
 def fold(text: str) -> str:
-    """The text without case, accents, spaces, punctuation and leading noughts: "DB-1", "db 01" and "DB1" are the same."""
-    return re.sub(r"[\W_]+", "", re.sub(r"(?<!\d)0+(?=\d)", "", sort_key(text))) or sort_key(text)
+    """The text without case, accents, spaces, punctuation and leading noughts: "DB-1", "db 01" and "DB1" are the same.
+
+    Only between digits does a separator count: "DB 1.1" is not "DB 11".
+    """
+    key = re.sub(r"(?<!\d)0+(?=\d)", "", sort_key(text))
+    return re.sub(r"[^\w.]|_|(?<!\d)\.|\.(?!\d)", "", re.sub(r"(?<=\d)[\W_]+(?=\d)", ".", key)) or key
 
 
 def plain_head(head: str, *, without_brackets: bool = False) -> str:
@@ -120,6 +124,6 @@ def _number(value: Plain, expected: str) -> tuple[Decimal, str]:
     if found is None:
         raise Unfit(f"“{said}” isn't a number.", expected)
     try:
-        return Decimal(found[1]), found[2].strip()
+        return Decimal(found[1]), (found[2] or "").strip()
     except InvalidOperation:
         raise Unfit(f"“{said}” isn't a number.", expected) from None

@@ -10,7 +10,7 @@ from itertools import islice
 from jobsite.refused import Refused
 
 from .limits import MOST_COLUMNS, count_row
-from .table import Formula, Row, Sheet, Value
+from .table import Formula, Row, Sheet, Value, trimmed
 
 BYTE_ORDER_MARKS = ((b"\xef\xbb\xbf", "utf-8-sig"), (b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16"))
 NOT_A_SPREADSHEET = "This isn't a spreadsheet: it is neither XLSX nor separated text (CSV)."
@@ -77,7 +77,7 @@ def _rows(text: str, delimiter: str) -> Iterator[Row]:
         for number, cells in enumerate(reader, start=1):
             if any(cell and not cell.isspace() for cell in cells):
                 kept = count_row(kept)
-                yield Row(number, tuple(_value(cell) for cell in cells[:MOST_COLUMNS]))
+                yield Row(number, trimmed([_value(cell) for cell in cells[:MOST_COLUMNS]]))
     except csv.Error as error:
         raise Refused(
             f"Row {number + 1} can't be read as separated text: a quotation mark is left open or stands in the wrong place, "

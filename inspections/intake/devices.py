@@ -158,6 +158,8 @@ def rcd(value: Plain) -> Rcd | None:
     rest = _Rest(as_text(value))
     if re.fullmatch(r"\s*(NO|NONE|N|N/A|NIL|0|-|–|FALSE)?\s*", rest.left):
         return None
+    if re.search(r"\d\s*(?:A|AMPS?)\b", rest.left):
+        raise Unfit(f"“{rest.said}” doesn't say the RCD's rated residual current in mA.", EXPECTED_RCD)
     shared = bool(rest.take(r"\b(?:SHARED|COMMON|GROUP)\b"))
     rest.take(r"\b(?:OWN|RCBO|RCCB|RCD)\b")
     ma = rest.take(r"(?<![\d.])(\d{1,5})(?:\.0)?\s*(?:MA\b)?(?![\d.])")

@@ -52,6 +52,12 @@ class Sheet:
     notes: list[str] = field(default_factory=list)
 
 
+def trimmed(cells: list[Value]) -> tuple[Value, ...]:
+    """The cells of a row up to the last that holds anything."""
+    last = next((place for place in range(len(cells), 0, -1) if cells[place - 1] is not None), 0)
+    return tuple(cells[:last])
+
+
 def bare(value: Value) -> Plain:
     """The value without its wrapping: a formula's stored value, nothing for a covered cell, an error's text."""
     if isinstance(value, Formula):

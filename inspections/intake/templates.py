@@ -55,7 +55,9 @@ def _heads(sheet: Worksheet, columns: Sequence[Column]) -> None:
 
 
 def _help(sheet: Worksheet, tables: Sequence[tuple[str, Sequence[Column]]]) -> None:
-    sheet.append(["Sheet", "Heading", "Must be filled", "What is expected below it", "Such as", "Other headings that do as well"])
+    sheet.append(
+        ["Sheet", "Heading", "Must be filled", "What is expected below it", "Such as", "Other headings that do as well"]
+    )
     for title, columns in tables:
         for column in columns:
             needed = "yes" if column.needed else ""

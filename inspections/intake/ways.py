@@ -50,6 +50,8 @@ def way(value: Plain) -> Way:
             "has been turned into a date by the spreadsheet program.", f"{EXPECTED_WAY}, in a column formatted as text"
         )
     said = as_text(value)
+    if said.startswith("-"):
+        raise Unfit(f"“{said}” isn't a way.", EXPECTED_WAY)
     if turned := re.fullmatch(r"(L[123])[\s/.\-]+0*(\d{1,3})", said.upper()):
         return _made(said, turned[2], turned[1])
     plain = re.sub(r"^(WAY|CIRCUIT|CCT|NUMBER|NO)(?=\d)", "", _plain(said))

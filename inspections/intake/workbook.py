@@ -7,7 +7,7 @@ import warnings
 import zipfile
 from bisect import bisect_left, bisect_right
 from io import BytesIO
-from typing import Any
+from typing import Any, cast
 
 import openpyxl
 from defusedxml.ElementTree import iterparse
@@ -19,7 +19,7 @@ from jobsite.refused import Refused
 
 from .archive import DAMAGED, open_archive
 from .limits import LAST_ROW, MOST_COLUMNS, count_row
-from .table import CellError, Formula, Merged, Row, Sheet, Value
+from .table import CellError, Formula, Merged, Row, Sheet, Value, trimmed
 
 MOST_MERGED = 200_000
 Area = tuple[int, int, int, int]
@@ -69,7 +69,7 @@ def _sheet(worksheet: Any, archive: zipfile.ZipFile, day_nought: Any, kept: int)
             rows[number] = values
     _cover(rows, areas)
     notes = ["This sheet is hidden; it was read all the same."] if worksheet.sheet_state != "visible" else []
-    return Sheet(worksheet.title, [Row(n, tuple(v)) for n, v in rows.items()], day_nought, notes), kept
+    return Sheet(worksheet.title, [Row(n, trimmed(v)) for n, v in rows.items()], day_nought, notes), kept
 
 
 def _value(cell: Any, is_formula: bool) -> Value:
@@ -101,8 +101,7 @@ def extras(xml: bytes) -> tuple[set[tuple[int, int]], list[Area]]:
         elif event == "end" and kind == "f":
             formulas.add((row, column))
         elif event == "end" and kind == "mergeCell":
-            left, top, right, bottom = range_boundaries(element.get("ref"))
-            areas.append((left or 1, top or 1, right or MOST_COLUMNS, bottom or LAST_ROW))
+            areas.append(cast("Area", range_boundaries(element.get("ref"))))
         if event == "end" and kind in {"row", "mergeCell"}:
             element.clear()
     return formulas, areas

@@ -36,7 +36,9 @@ def report() -> bytes:
     sheet.title = "Schedule"
     sheet.append(["Observations, Orrin Reach boatyard, inspected 3 February 2025"])
     sheet.append([])
-    sheet.append(["Item No.", "DB", "Circuit", "Location", "Observation", "Classification code", "First noted", "Photo"])
+    sheet.append(
+        ["Item No.", "DB", "Circuit", "Location", "Observation", "Classification code", "First noted", "Photo"]
+    )
     for number, row in enumerate(OBSERVATION_ROWS, start=1):
         board, way, place, text, code, *first = row
         sheet.append([number, board, way, place, text, code, first[0] if first else None, f"P{number:02}"])
