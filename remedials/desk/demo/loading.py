@@ -1,0 +1,35 @@
+"""Loading the whole demo firm."""
+
+from datetime import datetime, timedelta
+
+from django.db import transaction
+
+from jobsite import clock
+from jobsite.people.models import User
+from jobsite.premises.models import Site
+from jobsite.refused import Refused
+from remedials.desk.demo import boatyard, others
+from remedials.desk.demo.people import engage
+from remedials.desk.demo.story import Story
+
+TALES = (
+    others.bakery,
+    others.plain_house,
+    others.hall,
+    others.school,
+    others.flats,
+    others.pottery,
+    boatyard.tell,
+)
+
+
+@transaction.atomic
+def load_demo(*, now: datetime) -> int:
+    """Tell every tale, all or nothing; returns how many sites there are. Raises Refused in a database in use."""
+    if Site.objects.exists() or User.objects.exists():
+        raise Refused("This database is in use: the demo firm is for an empty one.")
+    today = clock.local_day(now)
+    cast = engage(now - timedelta(days=2_200), today)
+    for tell in TALES:
+        tell(Story(cast, today))
+    return Site.objects.count()

@@ -1,0 +1,18 @@
+"""`manage.py sign_ins`: how to sign in to the demo firm as each kind of person."""
+
+from typing import Any
+
+from django.core.management.base import BaseCommand
+
+from remedials.desk.demo.people import sign_ins
+
+
+class Command(BaseCommand):
+    help = "Print how to sign in as each kind of person of the demo firm."
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        lines = sign_ins()
+        if not lines:
+            self.stdout.write("No demo firm here. Start a firm of your own with manage.py start_firm.")
+        for address, password, words in lines:
+            self.stdout.write(f"  {address:<20} {password}    {words}")
