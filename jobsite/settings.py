@@ -62,10 +62,10 @@ INSTALLED_APPS = [
 ]
 
 MIDDLEWARE = [
-    "jobsite.edge.Edge",
     "django.middleware.security.SecurityMiddleware",
     "django.middleware.gzip.GZipMiddleware",
     "csp.middleware.CSPMiddleware",
+    "jobsite.edge.Edge",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
