@@ -6,11 +6,16 @@ from collections.abc import Iterator
 from datetime import datetime
 from ipaddress import ip_address
 
+import hypothesis
 import pytest
 from django.conf import settings
 from django.db import connection
 
 from tests.factories import NOON, make_qualified, make_site, make_user
+
+# A time limit on each example fails where the machine is busy and says nothing about the code.
+hypothesis.settings.register_profile("house", deadline=None, suppress_health_check=[hypothesis.HealthCheck.too_slow])
+hypothesis.settings.load_profile("house")
 
 # --- the database -----------------------------------------------------------------------------------------------------
 
