@@ -1,15 +1,25 @@
 """The door of every page: who must be signed in, and with which right."""
 
 from collections.abc import Callable
+from datetime import datetime
 from functools import wraps
+from typing import Any, TypeVar, cast
 
 from django.contrib.auth.decorators import login_required
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponseBase
 
+from jobsite.people.models import User
 from jobsite.people.rights import Right
 
-View = Callable[..., HttpResponseBase]
+View = TypeVar("View", bound=Callable[..., HttpResponseBase])
+
+
+class Request(HttpRequest):
+    """What a view behind `needs` is given: a person of the firm, and the instant of the request in UTC."""
+
+    user: User
+    now: datetime
 
 
 def needs(right: Right) -> Callable[[View], View]:
@@ -20,14 +30,14 @@ def needs(right: Right) -> Callable[[View], View]:
 
     def wrap(view: View) -> View:
         @wraps(view)
-        def guarded(request: HttpRequest, *args: object, **kwargs: object) -> HttpResponseBase:
-            if not request.user.may(right):  # type: ignore[union-attr]
+        def guarded(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
+            if not cast(Request, request).user.may(right):
                 raise PermissionDenied
             return view(request, *args, **kwargs)
 
         door = login_required(guarded)
         door.needs = right  # type: ignore[attr-defined]
-        return door
+        return cast(View, door)
 
     return wrap
 
@@ -42,5 +52,3 @@ def open_to_all(view: View) -> View:
     """For anybody, such as the health address. Marks it for the walk over all routes."""
     view.needs = "nobody"  # type: ignore[attr-defined]
     return view
-
-

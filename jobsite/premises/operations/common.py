@@ -154,8 +154,8 @@ def told(row: models.Model, new: Mapping[str, Any]) -> tuple[dict[str, Any], dic
 
 
 def particulars(row: models.Model, *names: str) -> tuple[dict[str, Any], dict[str, str]]:
-    """The named columns of a new row as facts and words; what is empty is left out."""
-    filled = {name: value for name in names if (value := getattr(row, name)) not in ("", None, [])}
+    """The named columns of a new row as facts and words; what is empty or no is left out."""
+    filled = {name: value for name in names if (value := getattr(row, name)) not in ("", None, [], False)}
     words = {name: value for name, value in filled.items() if is_free_text(type(row), name)}
     return {name: as_fact(value) for name, value in filled.items() if name not in words}, words
 

@@ -20,6 +20,8 @@ from jobsite.premises.verbs import Verb
 from jobsite.refused import NotAllowed
 from jobsite.sorting import sort_key
 
+INTAKE = "Intake"  # what the one supply of a plain site is called
+
 
 @operation
 def open_site(
@@ -50,7 +52,7 @@ def open_site(
     site = Site(id=id, name=name, address=address, postcode=postcode, nation=nation, customer=customer)
     site.access_notes, site.number = access_notes, take_number("site")
     unit = Unit(site=site, name=name, kind=kind, tenure=tenure, whole_site=True)
-    supply = Supply(site=site, phases=list(phases), earthing=earthing, main_fuse_a=main_fuse_a)
+    supply = Supply(site=site, name=INTAKE, phases=list(phases), earthing=earthing, main_fuse_a=main_fuse_a)
     with plainly():
         site.save(force_insert=True)
         unit.save(force_insert=True)

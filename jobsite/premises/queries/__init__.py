@@ -1,0 +1,30 @@
+"""What pages, documents and upper floors read of premises, in a fixed number of statements whatever the size."""
+
+from jobsite.premises.queries.boards import board_page, circuit_label, source_lines
+from jobsite.premises.queries.choices import (
+    boards_for_choice,
+    circuits_for_choice,
+    feeders_for_choice,
+    parties_for_choice,
+    units_for_choice,
+)
+from jobsite.premises.queries.graph import supply_graph
+from jobsite.premises.queries.ground import ground_page
+from jobsite.premises.queries.parties import HEADS, parties, party_cells, party_page
+
+__all__ = [
+    "HEADS",
+    "board_page",
+    "boards_for_choice",
+    "circuit_label",
+    "circuits_for_choice",
+    "feeders_for_choice",
+    "ground_page",
+    "parties",
+    "parties_for_choice",
+    "party_cells",
+    "party_page",
+    "source_lines",
+    "supply_graph",
+    "units_for_choice",
+]

@@ -1,0 +1,171 @@
+"""A board with its ways in order, what feeds it, what it feeds, what hangs together with other boards."""
+
+from collections import defaultdict
+from typing import Any
+from uuid import UUID
+
+from django.db.models import Q
+from django.urls import reverse
+
+from jobsite.premises.models import Board, Circuit, CircuitLink, Feed, SecondSource
+from jobsite.premises.queries.labels import board_label, circuit_label, circuit_words, way_words
+from jobsite.premises.supply_words import quoted
+from jobsite.words import day, measure
+
+__all__ = ["board_page", "circuit_label", "source_lines"]
+
+
+def board_page(board: Board) -> dict[str, Any]:
+    """All that the page of a board shows, as ready strings. Six statements whatever the size.
+
+    `board` is best read with `select_related("site", "verified_by")`.
+    """
+    circuits = list(board.circuits.current().order_by("way", "phase"))
+    feeding, links = _feeding(board), _links(board)
+    return {
+        "name": board_label(board),
+        "facts": _facts(board),
+        "feeds": [_feed(feed) for feed in _feeds(board)],
+        "ways": [_way(circuit, feeding, links) for circuit in circuits],
+        "sources": source_lines(board.second_sources.current().select_related("circuit", "board").order_by("sort")),
+        "next_way": max((circuit.way for circuit in circuits), default=0) + 1,
+    }
+
+
+def _facts(board: Board) -> list[tuple[str, str]]:
+    label = quoted(board.label_found) if board.label_found and board.label_found != board.designation else ""
+    facts = [
+        ("Place", board.place),
+        ("Label found on it", label),
+        ("Designation", _verified(board)),
+        ("Phases", ", ".join(board.phases)),
+        ("Main switch", board.main_switch),
+        ("Its own earthing", board.get_own_earthing_display()),
+        ("Zdb", measure(board.zdb_ohm, "Ω")),
+        ("Prospective fault current", measure(board.fault_current_ka, "kA")),
+        ("Serves", ", ".join(unit.name for unit in board.units.order_by("sort"))),
+        ("Notes", board.notes),
+    ]
+    return [(name, value) for name, value in facts if value]
+
+
+def _verified(board: Board) -> str:
+    if not board.designation_verified:
+        return "believed, not verified"
+    by = f" by {board.verified_by}" if board.verified_by else ""
+    return f"verified{by} on {day(board.verified_on)}: {board.get_verified_how_display()}"
+
+
+def _feeds(board: Board) -> list[Feed]:
+    rows = board.feeds.select_related("from_circuit__board", "from_supply", "verified_by")
+    return list(rows.order_by("-kind", "pk"))
+
+
+def _feed(feed: Feed) -> dict[str, str]:
+    if feed.from_circuit is not None:
+        where = f"{board_label(feed.from_circuit.board)}, {way_words(feed.from_circuit)}"
+        href = reverse("premises:board", args=[feed.from_circuit.board_id])
+    else:
+        where, href = str(feed.from_supply), ""
+    seen = f"verified {day(feed.verified_on)}: {feed.get_verified_how_display()}"
+    return {
+        "kind": feed.get_kind_display(),
+        "where": where,
+        "href": href,
+        "seen": seen if feed.verified else "believed, not verified",
+        "changeover": feed.changeover,
+        "edit": reverse("premises:feed_edit", args=[feed.pk]),
+        "remove": reverse("premises:feed_remove", args=[feed.pk]),
+    }
+
+
+def _feeding(board: Board) -> dict[UUID, list[dict[str, str]]]:
+    """By circuit, the boards that it feeds."""
+    found: dict[UUID, list[dict[str, str]]] = defaultdict(list)
+    onward = Feed.objects.filter(from_circuit__board=board, board__retired_at__isnull=True)
+    for feed in onward.select_related("board").order_by("board__sort"):
+        doubt = "" if feed.verified else " (believed)"
+        href = reverse("premises:board", args=[feed.board_id])
+        found[feed.from_circuit_id].append({"words": f"{board_label(feed.board)}{doubt}", "href": href})  # type: ignore[index]
+    return found
+
+
+def _links(board: Board) -> dict[UUID, list[dict[str, str]]]:
+    """By circuit of this board, what it shares with others, seen from here."""
+    found: dict[UUID, list[dict[str, str]]] = defaultdict(list)
+    rows = CircuitLink.objects.filter(Q(one__board=board) | Q(other__board=board))
+    for link in rows.select_related("one__board", "other__board").order_by("pk"):
+        for here, there in ((link.one, link.other), (link.other, link.one)):
+            if here.board_id == board.pk:
+                words = f"{link.get_kind_display()} {board_label(there.board)} {circuit_label(there)}"
+                remove = reverse("premises:link_remove", args=[link.pk])
+                found[here.pk].append({"words": words, "remove": remove})
+    return found
+
+
+def _way(
+    circuit: Circuit, feeding: dict[UUID, list[dict[str, str]]], links: dict[UUID, list[dict[str, str]]]
+) -> dict[str, Any]:
+    label = circuit.label_found if circuit.designation and circuit.label_found != circuit.designation else ""
+    return {
+        "way": circuit.way_name,
+        "what": circuit_words(circuit),
+        "label": f"labelled {quoted(label)}" if label else "",
+        "device": circuit.device,
+        "rcd": _rcd(circuit),
+        "arrangement": circuit.get_arrangement_display() if circuit.arrangement else "",
+        "sizes": _sizes(circuit),
+        "points": str(circuit.points) if circuit.points is not None else "",
+        "more": _more(circuit),
+        "css": "gone" if circuit.spare else "",
+        "edit": reverse("premises:circuit_edit", args=[circuit.pk]),
+        "link": reverse("premises:link_new", args=[circuit.pk]),
+        "feeding": feeding.get(circuit.pk, []),
+        "links": links.get(circuit.pk, []),
+    }
+
+
+def _rcd(circuit: Circuit) -> str:
+    if not circuit.rcd_kind and circuit.rcd_ma is None:
+        return ""
+    kind = circuit.get_rcd_kind_display() if circuit.rcd_kind else ""
+    shared = "shared" if circuit.rcd_shared else ""
+    return ", ".join(filter(None, (measure(circuit.rcd_ma, "mA"), kind, shared)))
+
+
+def _sizes(circuit: Circuit) -> str:
+    sizes = [f"{size.normalize():f}" for size in (circuit.line_mm2, circuit.cpc_mm2) if size is not None]
+    return measure_of(" / ".join(sizes))
+
+
+def measure_of(sizes: str) -> str:
+    """Conductor sizes with their unit; "" for none."""
+    return f"{sizes}\u202fmm²" if sizes else ""
+
+
+def _more(circuit: Circuit) -> str:
+    spare = ("spare, blanked" if circuit.blanked else "spare, not blanked") if circuit.spare else ""
+    keep = f"must not lose power: {circuit.must_not_lose_power}" if circuit.must_not_lose_power else ""
+    return "; ".join(filter(None, (spare, keep)))
+
+
+def source_lines(sources: Any) -> list[dict[str, str]]:
+    """Second sources as lines: `sources` a queryset with `select_related("circuit", "board")`. One statement."""
+    return [_source(source) for source in sources]
+
+
+def _source(source: SecondSource) -> dict[str, str]:
+    at = f"{board_label(source.board)}, {way_words(source.circuit)}" if source.circuit else board_label(source.board)
+    kind = " ".join(filter(None, (source.get_kind_display(), measure(source.rating_kw, "kW"))))
+    supply_side = f"on the supply side at {source.isolate_supply_side}" if source.isolate_supply_side else ""
+    source_side = f"on its own side at {source.isolate_source_side}" if source.isolate_source_side else ""
+    isolate = " and ".join(filter(None, (supply_side, source_side)))
+    wait = f"then wait {source.wait_minutes} min" if source.wait_minutes else ""
+    return {
+        "name": source.name,
+        "kind": f"{kind}, {', '.join(source.phases)}",
+        "at": at,
+        "isolate": ", ".join(filter(None, (isolate and f"isolated {isolate}", wait)))
+        or "where it is isolated: not known",
+        "edit": reverse("premises:source_edit", args=[source.pk]),
+    }

@@ -1,0 +1,77 @@
+"""Customers and other parties: the list and one party's page."""
+
+from typing import Any
+
+from django.urls import reverse
+
+from jobsite.paging import Slice, keyset
+from jobsite.people.models import User
+from jobsite.premises.models import Party
+from jobsite.sorting import sort_key
+from jobsite.words import day, money
+
+HEADS = ("Name", "Telephone", "E-mail", "Address")
+LIST_ORDER = ("sort", "id")
+
+
+def _found(user: User, words: str) -> Any:
+    rows = Party.objects.visible_to(user).current()
+    return rows.filter(sort__contains=sort_key(words)) if words.strip() else rows
+
+
+def parties(user: User, *, words: str = "", after: str = "") -> Slice:
+    """A page of the current parties by name whose name holds `words`. One statement."""
+    found = keyset(_found(user, words), LIST_ORDER, after=after)
+    return Slice([_row(party) for party in found.rows], found.next)
+
+
+def party_cells(user: User, *, words: str = "") -> list[tuple[str, ...]]:
+    """All of that list, for a file. One statement."""
+    rows = _found(user, words).order_by(*LIST_ORDER)
+    return [(party.name, party.phone, party.email, party.address) for party in rows]
+
+
+def _row(party: Party) -> dict[str, str]:
+    return {
+        "name": party.name,
+        "href": reverse("premises:party", args=[party.pk]),
+        "phone": party.phone,
+        "email": party.email,
+        "address": party.address,
+    }
+
+
+def party_page(party: Party) -> dict[str, Any]:
+    """A party's particulars, the sites it is the customer of, and its parts at units. Two statements."""
+    facts = [
+        ("Kind", "organisation" if party.organisation else "person"),
+        ("Telephone", party.phone),
+        ("E-mail", party.email),
+        ("Address", party.address),
+    ]
+    roles = party.roles.select_related("unit__site").order_by("unit__site__sort", "since", "pk")
+    return {
+        "facts": [(name, value) for name, value in facts if value],
+        "sites": [
+            {"name": site.name, "address": site.address, "archived": bool(site.archived_at), "href": _site(site.pk)}
+            for site in party.sites.order_by("sort", "pk")
+        ],
+        "roles": [_role(role) for role in roles],
+    }
+
+
+def _site(pk: Any) -> str:
+    return reverse("premises:premises", args=[pk])
+
+
+def _role(role: Any) -> dict[str, str]:
+    unit = role.unit
+    where = unit.site.name if unit.whole_site else f"{unit.site.name}, {unit.name}"
+    limit = f", up to {money(role.limit_pounds)}" if role.limit_pounds is not None else ""
+    until = f" until {day(role.until)}" if role.until else ""
+    return {
+        "role": f"{role.get_role_display()}{limit}",
+        "where": where,
+        "href": _site(unit.site_id),
+        "since": f"from {day(role.since)}{until}",
+    }

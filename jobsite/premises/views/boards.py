@@ -1,0 +1,156 @@
+"""Pages of boards: one with its ways in order, and the forms of the board and its feeds."""
+
+from typing import Any
+from uuid import UUID
+
+from django.http import HttpResponse
+from django.views.decorators.http import require_POST
+
+from jobsite.pages import act, bound, form_page
+from jobsite.people.guard import Request, needs
+from jobsite.people.rights import Right
+from jobsite.premises import forms, operations, policy, queries
+from jobsite.premises.models import Board, Feed
+from jobsite.premises.views.common import ask, board_at, initial, premises_of, seen, the_board, the_site
+from jobsite.refused import Refused
+
+BELIEVED_CAUTION = (
+    "Record how it was verified only for what you traced or saw yourself. "
+    "What is believed only is shown as such, and counts as a doubt when the supply is to be isolated."
+)
+
+
+@needs(Right.SEE_WORK)
+def board(request: Request, pk: UUID, refused: Refused | None = None) -> HttpResponse:
+    """A board and its ways in order; the form for the next way stands at their end."""
+    row = the_board(request, pk)
+    shown = queries.board_page(row)
+    may = policy.may_keep_premises(request.user, row.site)
+    form = _next_way(request, row, shown["next_way"]) if refused is None else None
+    context = {"board": row, "may": may, "refused": refused, **shown}
+    if form is None or not may:
+        return form_page(request, "premises/board.html", forms.NextWayForm(), context, do=_nothing, then=board_at(row))
+    return form_page(
+        request,
+        "premises/board.html",
+        form,
+        context,
+        do=lambda: operations.add_circuit(row, by=request.user, now=request.now, **form.cleaned_data),
+        then=f"{board_at(row)}#next-way",
+        said=lambda circuit: f"Way {circuit.way_name} entered.",
+    )
+
+
+def _next_way(request: Request, row: Board, way: int) -> forms.NextWayForm:
+    return bound(request, forms.NextWayForm, initial={"way": way, "phase": row.phases[0]})
+
+
+def _nothing() -> None:
+    """An unbound form has nothing to do."""
+
+
+@needs(Right.KEEP_PREMISES)
+def board_new(request: Request, pk: UUID) -> HttpResponse:
+    """Add a board to a site, with what feeds it where that is known."""
+    site = the_site(request, pk)
+    supplies = list(site.supplies.current()[:2])
+    first: dict[str, Any] = {"phases": supplies[0].phases} if supplies else {}
+    if len(supplies) == 1 and not site.boards.current().exists():
+        first["feeder"] = f"supply:{supplies[0].pk}"
+    form = bound(request, forms.NewBoardForm, site=site, initial=first)
+    return ask(
+        request,
+        form,
+        "New board",
+        do=lambda: operations.add_fed_board(
+            site, by=request.user, now=request.now, **forms.feeder_of(form), **form.cleaned_data
+        ),
+        then=board_at,
+        said=lambda row: f"{row.designation} added. Next: enter its ways.",
+        back=premises_of(site),
+        button="Add board",
+        about=f"At {site.name}",
+        caution=BELIEVED_CAUTION,
+    )
+
+
+@needs(Right.KEEP_PREMISES)
+def board_edit(request: Request, pk: UUID) -> HttpResponse:
+    """Change a board."""
+    row = the_board(request, pk)
+    values = initial(forms.EditBoardForm, row, units=list(row.units.order_by("sort")))
+    form = bound(request, forms.EditBoardForm, site=row.site, initial=values)
+    return ask(
+        request,
+        form,
+        f"Change {row.designation}",
+        do=lambda: operations.edit_board(row, by=request.user, now=request.now, **form.cleaned_data),
+        then=board_at(row),
+        said="Saved.",
+        back=board_at(row),
+        about=f"At {row.site.name}",
+        caution=BELIEVED_CAUTION,
+    )
+
+
+@require_POST
+@needs(Right.KEEP_PREMISES)
+def board_retire(request: Request, pk: UUID) -> HttpResponse:
+    """Record that a board was taken out, or that it is there after all."""
+    row = the_board(request, pk)
+    do = operations.bring_back_board if row.retired_at else operations.retire_board
+    said = "It is there again: record what feeds it." if row.retired_at else "Taken out, not lost."
+    return _done(request, row, lambda: do(row, by=request.user, now=request.now), said)
+
+
+def _done(request: Request, row: Board, do: Any, said: str) -> HttpResponse:
+    return act(
+        request, do, then=board_at(row), said=said, again=lambda refused: board(request, row.pk, refused=refused)
+    )
+
+
+@needs(Right.KEEP_PREMISES)
+def feed_new(request: Request, pk: UUID) -> HttpResponse:
+    """Record where a board is fed from."""
+    row = the_board(request, pk)
+    form = bound(request, forms.NewFeedForm, site=row.site, board=row)
+    return _feed_form(request, row, form, "What feeds it")
+
+
+@needs(Right.KEEP_PREMISES)
+def feed_edit(request: Request, pk: UUID) -> HttpResponse:
+    """Change where a board is fed from, or record that it was verified."""
+    feed = seen(request, Feed, pk, "board__site")
+    supply, circuit = feed.from_supply_id, feed.from_circuit_id
+    feeder = f"supply:{supply}" if supply else f"circuit:{circuit}"
+    values = initial(forms.EditFeedForm, feed, feeder=feeder)
+    form = bound(request, forms.EditFeedForm, site=feed.board.site, board=feed.board, initial=values)
+    return _feed_form(request, feed.board, form, "Change what feeds it", id=feed.pk)
+
+
+def _feed_form(request: Request, row: Board, form: Any, title: str, **more: Any) -> HttpResponse:
+    def save() -> Feed:
+        fields = forms.feeder_of(form) | form.cleaned_data | more
+        verified = bool(fields["verified_how"])
+        return operations.set_feed(row, verified=verified, by=request.user, now=request.now, **fields)
+
+    return ask(
+        request,
+        form,
+        title,
+        do=save,
+        then=board_at(row),
+        said="Saved.",
+        back=board_at(row),
+        about=f"{row.designation}, {row.site.name}",
+        caution=BELIEVED_CAUTION,
+    )
+
+
+@require_POST
+@needs(Right.KEEP_PREMISES)
+def feed_remove(request: Request, pk: UUID) -> HttpResponse:
+    """Record that a board is not fed from there after all."""
+    feed = seen(request, Feed, pk, "board")
+    do = lambda: operations.remove_feed(feed, by=request.user, now=request.now)  # noqa: E731 - one thing to do
+    return _done(request, feed.board, do, "Feed removed.")
