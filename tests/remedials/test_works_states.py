@@ -40,17 +40,17 @@ ALLOWED = {
 }  # fmt: skip
 
 
-@pytest.mark.parametrize(("stage", "move"), product(Stage, Move))
+@pytest.mark.parametrize(("stage", "move"), list(product(Stage, Move)))
 def test_every_stage_and_move(stage: Stage, move: Move) -> None:
     assert after(stage, move) == ALLOWED[stage].get(move)
 
 
-@pytest.mark.parametrize("stage", Stage)
+@pytest.mark.parametrize("stage", list(Stage))
 def test_moves_from_a_stage(stage: Stage) -> None:
     assert set(moves_from(stage)) == set(ALLOWED[stage])
 
 
-@pytest.mark.parametrize("move", Move)
+@pytest.mark.parametrize("move", list(Move))
 def test_starts_of_a_move(move: Move) -> None:
     assert {s.value for s in starts_of(move)} == {stage for stage, moves in ALLOWED.items() if move in moves}
 

@@ -1,0 +1,115 @@
+"""The demo firm: every stage and code, one loose end, nothing that could be somebody's."""
+
+import re
+from datetime import timedelta
+
+import pytest
+from django.core.management import CommandError, call_command
+
+from inspections.models import DangerNotice, Inspection, MadeSafe, Observation, Review
+from jobsite import clock
+from jobsite.ledger.queries import faults
+from jobsite.people.models import User
+from jobsite.premises.models import Board, CircuitLink, Feed, Party, SecondSource, Site, Unit
+from remedials.desk.demo.loading import load_demo
+from remedials.desk.demo.people import sign_ins
+from remedials.due.models import DueRow
+from remedials.works.models import Remedial
+from tests.factories import NOON, TODAY
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def demo(db):
+    load_demo(now=NOON)
+
+
+def values(rows, name):
+    return set(rows.values_list(name, flat=True))
+
+
+def test_sites_of_different_kinds(demo):
+    assert Site.objects.count() == 7
+    assert len(values(Unit.objects, "kind")) == 7
+    assert Board.objects.filter(site__name="Orrin Reach boatyard").count() == 8
+    assert Unit.objects.filter(site__name="Tollgate House").count() == 5
+    assert Unit.objects.get(site__name="3 Lantern Row").whole_site is True
+
+
+def test_an_old_report_with_disputed_codes(demo):
+    recoded = Review.objects.filter(decision="recode", observation__inspection__other_firm=True)
+    assert {(r.code_before, r.code) for r in recoded} == {("C3", "C2"), ("C3", "C1"), ("C2", "C3")}
+    report = Inspection.objects.get(reference="SE-0417")
+    assert (report.outcome_written, report.outcome) == ("satisfactory", "unsatisfactory")
+
+
+def test_open_items_of_every_code_and_of_every_age(demo):
+    found = Observation.objects.open()
+    assert values(found, "code") == {"", "C1", "C2", "C3", "FI"}
+    ages = {(TODAY - day).days for day in values(found, "first_recorded_on")}
+    assert min(ages) == 0
+    assert max(ages) > 4 * 365
+
+
+def test_remedials_in_every_stage_but_quoted(demo):
+    stages = {stage for stage, _ in Remedial.STAGES} - {"quoted"}  # quotes are not made yet
+    assert values(Remedial.objects, "stage") == stages
+
+
+def test_exactly_one_loose_end(demo):
+    assert [(row.code, row.subject) for row in DueRow.objects.filter(loose=True)] == [
+        ("C2", "No RCD for the pillar sockets")
+    ]
+
+
+def test_every_kind_of_due_row_but_answers(demo):
+    kinds = {"uncoded", "decide", "price", "book", "visit", "review", "offer-again", "look-again", "chase", "inspection"}
+    assert values(DueRow.objects, "kind") == kinds
+
+
+def test_the_supply_has_what_the_drawing_shows(demo):
+    assert values(Feed.objects, "verified") == {True, False}
+    assert values(SecondSource.objects, "kind") == {"pv", "generator"}
+    assert values(CircuitLink.objects, "kind") == {"neutral"}
+    assert MadeSafe.objects.exists()
+    assert DangerNotice.objects.exists()
+
+
+def test_its_ledger_holds(demo):
+    assert list(faults()) == []
+
+
+DRAMA = re.compile(r"01632 960\d{3}|07700 900\d{3}|020 7946 0\d{3}|")
+
+
+def test_numbers_and_addresses_belong_to_nobody(demo):
+    phones = values(User.objects, "phone") | values(Party.objects, "phone")
+    assert [number for number in phones if not DRAMA.fullmatch(number)] == []
+    emails = values(User.objects, "email") | values(Party.objects, "email")
+    assert {address.partition("@")[2] for address in emails} == {"example.com", "example.org"}
+    assert all(code.startswith("QX") for code in values(Site.objects, "postcode"))  # no post town has QX
+
+
+def test_every_kind_of_person_can_sign_in(demo, client):
+    for address, password, _ in sign_ins():
+        answer = client.post("/accounts/login/", {"login": address, "password": password})
+        assert (address, answer.status_code, answer.get("Location")) == (address, 302, "/")
+        client.logout()
+
+
+def test_it_is_relative_to_the_day_it_is_loaded(db):
+    later = NOON + timedelta(days=400)
+    load_demo(now=later)
+    today = clock.local_day(later)
+    assert Observation.objects.order_by("-recorded_on")[0].recorded_on == today
+
+
+def test_it_refuses_a_database_in_use(office):
+    with pytest.raises(CommandError, match="in use"):
+        call_command("load_demo")
+
+
+def test_if_empty_leaves_a_database_in_use_alone(office):
+    call_command("load_demo", "--if-empty")
+    assert Site.objects.count() == 0
