@@ -195,6 +195,17 @@ def make_observation(site, text: str = "Cover missing", *, code: str = "C2", on:
     )
 
 
+def picture(colour: str = "red", kind: str = "PNG") -> bytes:
+    """A small photograph as a phone would send it."""
+    from io import BytesIO
+
+    from PIL import Image
+
+    out = BytesIO()
+    Image.new("RGB", (30, 20), colour).save(out, kind)
+    return out.getvalue()
+
+
 # --- remedials --------------------------------------------------------------------------------------------------------
 
 

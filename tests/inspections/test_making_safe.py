@@ -1,0 +1,214 @@
+"""Made safe for now, looked at again, reconnected; and danger notices."""
+
+from datetime import date, timedelta
+
+import pytest
+
+from inspections import operations
+from inspections.models import DangerNotice, MadeSafe
+from jobsite.ids import new_id
+from jobsite.refused import NotAllowed, Refused
+from tests import factories as make
+from tests.factories import Told, picture, recorded
+
+pytestmark = pytest.mark.django_db
+TODAY = date(2026, 2, 3)
+AGAIN = date(2026, 2, 10)
+
+
+@pytest.fixture
+def safe(engineer, now):
+    def record_it(observation, **fields):
+        usual = {"id": new_id(), "how": "locked", "what": "MCB 4 off", "agreed_with": "the owner", "lock": "red 12"}
+        usual |= {"key_holder": "Edwin", "look_again_on": AGAIN, "by": engineer, "now": now}
+        return operations.make_safe(observation, **usual | fields)
+
+    return record_it
+
+
+def test_made_safe_is_recorded_once_and_stays_open(site, safe, engineer) -> None:
+    seen, key = make.make_observation(site, code="C1"), new_id()
+    with recorded() as told:
+        made = safe(seen, id=key)
+        assert safe(seen, id=key) == made
+    seen.refresh_from_db()
+    assert (seen.made_safe, seen.ended, seen.code, made.looker) == (True, "", "C1", engineer)
+    facts = {"made_safe": str(key), "how": "locked", "look_again_on": "2026-02-10", "looker": str(engineer.pk)}
+    words = {"what": "MCB 4 off", "agreed_with": "the owner", "lock": "red 12", "key_holder": "Edwin"}
+    assert told == [Told("made-safe.done", seen.pk, facts, words)]
+
+
+def test_made_safe_keeps_a_photo_as_proof(site, safe) -> None:
+    made = safe(make.make_observation(site, code="C1"), photo=picture())
+    assert made.photo is not None
+    assert made.photo.media_type == "image/jpeg"
+
+
+def test_a_draft_can_be_made_safe(start, note, safe) -> None:
+    seen = note(start(), "C1")
+    assert safe(seen).observation == seen
+
+
+@pytest.mark.parametrize(
+    ("fields", "field"),
+    [
+        ({"how": "prayed"}, "how"),
+        ({"key_holder": " "}, "key_holder"),
+        ({"how": "covered", "lock": "red 12", "key_holder": ""}, "key_holder"),
+        ({"what": ""}, "what"),
+        ({"agreed_with": ""}, "agreed_with"),
+        ({"look_again_on": date(2026, 2, 2)}, "look_again_on"),
+        ({"photo": b"no picture"}, "photo"),
+    ],
+)
+def test_make_safe_refuses(site, safe, fields, field) -> None:
+    seen = make.make_observation(site, code="C1")
+    with recorded() as told, pytest.raises(Refused) as refused:
+        safe(seen, **fields)
+    seen.refresh_from_db()
+    assert (refused.value.field, told, seen.made_safe) == (field, [], False)
+
+
+def test_make_safe_refuses_what_is_closed_and_what_is_safe(site, safe) -> None:
+    seen = make.make_observation(site, code="C1")
+    safe(seen)
+    with pytest.raises(Refused, match="made safe already"):
+        safe(seen)
+    with pytest.raises(Refused, match="is closed"):
+        safe(make.make_observation(site, ended="remedied", ended_on=TODAY))
+
+
+def test_a_form_used_for_another_observation(site, safe) -> None:
+    key = safe(make.make_observation(site)).pk
+    with pytest.raises(Refused, match="already used for something else"):
+        safe(make.make_observation(site), id=key)
+
+
+def test_look_again_moves_the_day_once(site, safe, office, now) -> None:
+    seen = make.make_observation(site, code="C1")
+    made = safe(seen)
+    with recorded() as told:
+        for _ in range(2):
+            held = operations.look_again(made, look_again_on=date(2026, 2, 17), note="lock on", by=office, now=now)
+    assert held.look_again_on == date(2026, 2, 17)
+    facts = {"made_safe": str(made.pk), "look_again_on_before": "2026-02-10", "look_again_on": "2026-02-17"}
+    assert told == [Told("made-safe.looked-again", seen.pk, facts, {"note": "lock on"})]
+
+
+def test_look_again_refuses_today_and_what_does_not_stand(site, safe, engineer, now) -> None:
+    made = safe(make.make_observation(site, code="C1"))
+    with pytest.raises(Refused, match="after today"):
+        operations.look_again(made, look_again_on=TODAY, by=engineer, now=now)
+    operations.reconnect(made, reason="tenant", by=engineer, now=now)
+    with pytest.raises(Refused, match="does not stand any more"):
+        operations.look_again(made, look_again_on=AGAIN, by=engineer, now=now)
+
+
+@pytest.mark.parametrize("code", ["C1", "C2", "FI", ""])
+def test_reconnected_is_a_c1_again_from_today(site, safe, engineer, now, code) -> None:
+    seen = make.make_observation(site, code=code, on=date(2026, 1, 20), owner=None, step_by=None)
+    made, later = safe(seen), now + timedelta(days=3)
+    with recorded() as told:
+        for _ in range(2):
+            again = operations.reconnect(made, reason="The tenant refitted the fuse", by=engineer, now=later)
+    assert (again.code, again.made_safe, again.reviewed) == ("C1", False, False)
+    assert (again.make_safe_by, again.step_by, again.owner) == (date(2026, 2, 6), date(2026, 2, 6), engineer)
+    made.refresh_from_db()
+    assert (made.ended, made.ended_at) == ("reconnected", later)
+    facts = {"made_safe": str(made.pk), "code_before": code, "code": "C1", "make_safe_by": "2026-02-06"}
+    facts |= {"remedy_by": "2026-01-26", "step_by": "2026-02-06"}
+    assert told == [Told("made-safe.reconnected", seen.pk, facts, {"reason": "The tenant refitted the fuse"})]
+
+
+def test_reconnecting_never_moves_the_remedy_by_date_later(site, safe, engineer, now) -> None:
+    seen = make.make_observation(
+        site, on=date(2026, 1, 31), remedy_by=date(2026, 2, 5), remedy_basis="The report's limit", remedy_by_law=True
+    )
+    again = operations.reconnect(safe(seen), reason="x", by=engineer, now=now)
+    assert (again.remedy_by, again.remedy_basis, again.remedy_by_law) == (
+        date(2026, 2, 5),
+        "The report's limit",
+        True,
+    )
+
+
+def test_it_can_be_made_safe_once_more(site, safe, engineer, now) -> None:
+    seen = make.make_observation(site, code="C1")
+    operations.reconnect(safe(seen), reason="x", by=engineer, now=now)
+    safe(seen)
+    assert sorted(MadeSafe.objects.values_list("ended", flat=True)) == ["", "reconnected"]
+
+
+# --- danger notices ---------------------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def notify(engineer, now):
+    def give(*observations, **fields):
+        usual = {"id": new_id(), "why": "Live parts", "advised": "Leave it off", "given_to": "the owner", "how": "hand"}
+        return operations.give_danger_notice(observations, **usual | {"by": engineer, "now": now} | fields)
+
+    return give
+
+
+def test_a_notice_is_given_once_with_its_number(site, notify, engineer, now) -> None:
+    one, two, key = make.make_observation(site, code="C1"), make.make_observation(site, code="C2"), new_id()
+    with recorded() as told:
+        notice = notify(two, one, id=key)
+        assert notify(two, one, id=key) == notice
+    assert (notice.given_by, notice.given_at, set(notice.observations.all())) == (engineer, now, {one, two})
+    facts = {"number": notice.number, "observations": [str(one.pk), str(two.pk)], "how": "hand"}
+    words = {"why": "Live parts", "advised": "Leave it off", "given_to": "the owner"}
+    assert told == [Told("notice.given", key, facts, words)]
+
+
+def test_a_notice_for_a_draft_since_it_is_left_when_found(start, note, notify) -> None:
+    assert notify(note(start(), "C1")).number > 0
+
+
+@pytest.mark.parametrize(
+    ("fields", "field"),
+    [({"why": ""}, "why"), ({"advised": " "}, "advised"), ({"given_to": ""}, "given_to"), ({"how": "loudly"}, "how")],
+)
+def test_a_notice_is_complete(site, notify, fields, field) -> None:
+    with recorded() as told, pytest.raises(Refused) as refused:
+        notify(make.make_observation(site, code="C1"), **fields)
+    assert (refused.value.field, told, DangerNotice.objects.count()) == (field, [], 0)
+
+
+def test_a_notice_is_about_open_dangers_of_one_site(site, notify) -> None:
+    c1, c3 = make.make_observation(site, code="C1"), make.make_observation(site, code="C3")
+    closed = make.make_observation(site, ended="remedied", ended_on=TODAY)
+    elsewhere = make.make_observation(make.make_site("Elsewhere"), code="C1")
+    for observations, sentence in (
+        ((), "at least one"),
+        ((c1, elsewhere), "one site"),
+        ((c1, c3), "is a C3"),
+        ((closed,), "is closed"),
+    ):
+        with pytest.raises(Refused, match=sentence):
+            notify(*observations)
+
+
+def test_a_notice_is_answered_once(site, notify, office, now) -> None:
+    notice = notify(make.make_observation(site, code="C1"))
+    with recorded() as told:
+        for _ in range(2):
+            operations.answer_notice(notice, answer="refused", by=office, now=now)
+        with pytest.raises(Refused, match="Its answer is on record: refused"):
+            operations.answer_notice(notice, answer="acknowledged", by=office, now=now)
+    assert told == [Told("notice.answered", notice.pk, {"answer": "refused"})]
+
+
+def test_an_answer_is_one_of_two(site, notify, office, now) -> None:
+    with pytest.raises(Refused, match="acknowledged or refused"):
+        operations.answer_notice(notify(make.make_observation(site)), answer="", by=office, now=now)
+
+
+def test_a_link_makes_nothing_safe(site, safe, notify) -> None:
+    link, _ = make.make_link(site)
+    seen = make.make_observation(site, code="C1")
+    for change in (lambda: safe(seen, by=link), lambda: notify(seen, by=link)):
+        with recorded() as told, pytest.raises(NotAllowed):
+            change()
+        assert told == []

@@ -1,0 +1,181 @@
+"""Readings judged by the limit for that circuit, and where that limit is from."""
+
+from datetime import date
+from decimal import Decimal
+
+import pytest
+
+from inspections import operations
+from inspections.models import Reading
+from inspections.queries.limits import loop_limit_for
+from inspections.standards.impedance import EnterLimit
+from jobsite.firm.models import Policy
+from jobsite.ids import new_id
+from jobsite.refused import NotAllowed, Refused
+from tests import factories as make
+from tests.factories import Told, recorded
+
+pytestmark = pytest.mark.django_db
+D = Decimal
+ON = date(2026, 2, 3)
+
+
+@pytest.fixture
+def circuit(board):
+    """B32 on TN-S: 0.8 × 0.95 × 230 V ÷ (5 × 32 A) = 1.0925 Ω (the sum of impedance.py, its sources named there)."""
+    return make.make_circuit(board)
+
+
+@pytest.fixture
+def take(circuit, engineer, now):
+    def one(value, **fields):
+        usual = {"id": new_id(), "value": D(value), "above_range": False, "by": engineer, "now": now}
+        usual |= {} if "instrument" in fields else {"instrument": make.make_instrument(f"T-{new_id()}")}
+        return operations.take_reading(fields.pop("circuit", circuit), **usual | fields)
+
+    return one
+
+
+def test_a_reading_is_recorded_once_with_its_limit(take, circuit, site, engineer) -> None:
+    key, tester = new_id(), make.make_instrument()
+    with recorded() as told:
+        reading = take("0.35", id=key, instrument=tester)
+        assert take("0.35", id=key, instrument=tester) == reading
+    assert (reading.verdict, reading.limit, reading.taken_by) == ("pass", D("1.0925"), engineer)
+    assert reading.basis == (
+        "0.80 × 1.366 Ω (0.95 × 230 V ÷ (5 × 32 A)): final circuit, TN-S, BS EN 60898 type B 32 A, conductor cold; "
+        "BS 7671:2018+A2:2022 (also with A3:2024)."
+    )
+    facts = {"circuit": str(circuit.pk), "quantity": "loop-impedance", "value": "0.350", "above_range": False}
+    facts |= {"limit": "1.0925", "limit_entered": False, "verdict": "pass"}
+    facts |= {"instrument": str(tester.pk), "instrument_in_check": True}
+    assert told == [Told("reading.taken", key, facts)]
+
+
+@pytest.mark.parametrize(("value", "verdict"), [("1.092", "pass"), ("1.093", "fail"), ("3.4", "fail")])
+def test_the_verdict(take, value, verdict) -> None:
+    assert take(value).verdict == verdict
+
+
+def test_above_the_range_fails(take) -> None:
+    reading = take("1999", above_range=True)
+    assert (reading.verdict, reading.above_range, reading.value) == ("fail", True, D("1999"))
+
+
+@pytest.mark.parametrize("value", ["0", "-1", "NaN", "Infinity", "1e9"])
+def test_what_no_instrument_shows_is_refused(take, value) -> None:
+    with recorded() as told, pytest.raises(Refused) as refused:
+        take(value)
+    assert (refused.value.field, told, Reading.objects.count()) == ("value", [], 0)
+
+
+def test_more_places_than_are_kept_are_refused_and_not_rounded(take) -> None:
+    with pytest.raises(Refused, match="three places"):
+        take("0.3504")
+
+
+def test_an_unlikely_value_is_asked_about(take) -> None:
+    with pytest.raises(Refused, match=r"did you mean 0\.35 Ω\?") as refused:
+        take("350")
+    assert refused.value.field == "value"
+    assert take("350", as_read=True).verdict == "fail"
+
+
+def test_without_a_limit_one_must_be_entered(take, circuit) -> None:
+    circuit.device_standard = "BS 3036"
+    circuit.save()
+    with pytest.raises(Refused, match="enter the limit from the standard or the maker") as refused:
+        take("0.5")
+    assert refused.value.field == "limit_entered"
+    with pytest.raises(Refused, match="Say where the limit is from") as refused:
+        take("0.5", limit_entered=D("1.09"))
+    assert refused.value.field == "limit_source"
+
+
+def test_the_factor_is_used_on_an_entered_limit_unless_it_has_been(take) -> None:
+    plain = take("1", limit_entered=D("1.09"), limit_source="Table 41.2")
+    ready = take("1", limit_entered=D("1.09"), limit_source="a pocket guide", already_corrected=True)
+    assert (plain.limit, plain.verdict, plain.limit_entered) == (D("0.872"), "fail", True)
+    assert (ready.limit, ready.verdict) == (D("1.09"), "pass")
+    assert "entered from Table 41.2" in plain.basis
+
+
+def test_an_instrument_out_of_its_check_is_flagged(take) -> None:
+    assert not take("0.35", instrument=make.make_instrument("T-1", check_due=date(2026, 2, 2))).instrument_in_check
+    assert not take("0.35", instrument=make.make_instrument("T-2", check_due=None)).instrument_in_check
+
+
+def test_an_archived_instrument_is_refused(take, now) -> None:
+    with pytest.raises(Refused) as refused:
+        take("0.35", instrument=make.make_instrument(archived_at=now))
+    assert refused.value.field == "instrument"
+
+
+def test_a_warning_is_kept_with_the_basis(take, board) -> None:
+    board.own_earthing = "TT"
+    board.save()
+    reading = take("250", circuit=make.make_circuit(board, rcd_ma=30), as_read=True)
+    assert reading.verdict == "warning"
+    assert reading.basis.endswith("Above 200 Ω the earth electrode may not be stable.")
+
+
+def test_a_link_takes_no_reading(take, site) -> None:
+    with pytest.raises(NotAllowed):
+        take("0.35", by=make.make_link(site)[0])
+
+
+# --- what the record says of a circuit --------------------------------------------------------------------------------
+
+
+def limit(circuit):
+    return loop_limit_for(circuit, on=ON).decides
+
+
+def test_the_earthing_is_found_along_the_feeds(board) -> None:
+    feeder = make.make_circuit(board, arrangement="distribution")
+    shed = make.make_board(board.site, "Shed", fed=False)
+    make.make_feed(shed, feeder, verified=False)
+    lights = make.make_circuit(shed, device_type="B", rating_a=D(6))
+    assert limit(lights).basis.startswith("0.80 × 7.283 Ω (0.95 × 230 V ÷ (5 × 6 A)): final circuit, TN-S")
+    assert "distribution circuit, TN-S" in limit(feeder).basis
+
+
+def test_an_outbuilding_with_its_own_earth(board) -> None:
+    barn = make.make_board(board.site, "Barn", fed=False, own_earthing="TT")
+    make.make_feed(barn, make.make_circuit(board))
+    beyond = make.make_board(board.site, "Loft", fed=False)
+    make.make_feed(beyond, make.make_circuit(barn))
+    found = limit(make.make_circuit(beyond, rcd_ma=30))
+    assert (found.by_rcd, found.ohms_shown) == (True, D(1666))
+
+
+def test_a_board_that_nothing_feeds_has_no_limit(site) -> None:
+    lost = make.make_board(site, "Lost", fed=False)
+    found = limit(make.make_circuit(lost))
+    assert isinstance(found, EnterLimit)
+    assert found.reason.startswith("The earthing arrangement isn't recorded")
+
+
+def test_feeds_that_disagree_settle_nothing(board) -> None:
+    other = make.make_board(board.site, "Other", fed=False, own_earthing="TT")
+    make.make_feed(other, make.make_circuit(board))
+    shared = make.make_board(board.site, "Shared", fed=False)
+    make.make_feed(shared, make.make_circuit(board), verified=False)
+    make.make_feed(shared, make.make_circuit(other), verified=False)
+    assert isinstance(limit(make.make_circuit(shared)), EnterLimit)
+
+
+def test_the_firms_factor_of_the_day(circuit) -> None:
+    Policy.objects.create(holds_from=date(2026, 1, 1), loop_factor=D("0.75"))
+    assert limit(circuit).basis.startswith("0.75 × 1.366 Ω")
+
+
+@pytest.mark.parametrize("boards", [1, 3])
+def test_the_limit_takes_four_statements_whatever_the_size(board, django_assert_num_queries, boards) -> None:
+    feeder = make.make_circuit(board)
+    for n in range(boards):
+        shed = make.make_board(board.site, f"Shed {n}", fed=False)
+        make.make_feed(shed, feeder)
+        feeder = make.make_circuit(shed, arrangement="")
+    with django_assert_num_queries(4):
+        loop_limit_for(feeder, on=ON)
