@@ -1,0 +1,17 @@
+"""What the ledger says of people, competence, instruments and private links."""
+
+from django.db.models import TextChoices
+
+
+class Verb(TextChoices):
+    INVITED = "person.invited", "person invited"
+    EDITED = "person.edited", "person's details changed"
+    LEFT = "person.left", "person left the firm"
+    RETURNED = "person.returned", "person came back to the firm"
+    COMPETENCE = "competence.recorded", "competence recorded"
+    COMPETENCE_ENDED = "competence.ended", "competence ended"
+    INSTRUMENT = "instrument.added", "instrument added"
+    CHECKED = "instrument.checked", "instrument's accuracy checked"
+    ARCHIVED = "instrument.archived", "instrument taken out of use"
+    LINK_MADE = "link.made", "private link made"
+    LINK_WITHDRAWN = "link.withdrawn", "private link withdrawn"
