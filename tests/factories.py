@@ -1,7 +1,6 @@
 """Small makers of test data: each names only what the test is about and fills in the rest.
 
-Places and people are made by the operations that the pages use, where there is one; the rows of upper floors that a
-test merely stands on are written directly, without the history that would lead to them.
+They write rows directly, without the history that would lead to them: the operations have tests of their own.
 """
 
 from collections.abc import Iterator
@@ -86,7 +85,7 @@ def make_site(name: str = "Sample House", *, customer=None, phases=("L1",), **fi
     fields = {"address": "1 Sample Street, Sampleton", "postcode": "QX1 2AB"} | fields
     site = Site.objects.create(number=take_number("site"), name=name, customer=customer or make_party(), **fields)
     Unit.objects.create(site=site, name=name, whole_site=True, **of_unit)
-    Supply.objects.create(site=site, phases=list(phases), **of_supply)
+    Supply.objects.create(site=site, name="Intake", phases=list(phases), **of_supply)
     return site
 
 
