@@ -1,6 +1,7 @@
 """The loop impedance limit of a circuit, worked out from what the record knows of it."""
 
 from collections.abc import Collection
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from uuid import UUID
@@ -10,7 +11,7 @@ from inspections.standards.devices import CircuitRole, Device, Earthing, Rcd
 from inspections.standards.editions import cmin, edition_in_force
 from inspections.standards.impedance import U0_VOLTS, LoopLimits, entered_limit, loop_limits
 from jobsite.firm.queries import policy_on
-from jobsite.premises.choices import Arrangement
+from jobsite.premises.choices import Arrangement, FeedKind
 from jobsite.premises.models import Board, Circuit, Feed
 
 OWN = Board.objects.exclude(own_earthing="").exclude(own_earthing=Earthing.UNKNOWN)
@@ -38,14 +39,13 @@ def loop_limit_for(
 
 
 def loop_limits_of(circuits: Collection[Circuit], *, on: date) -> dict[UUID, LoopLimits]:
-    """The computed limits of circuits of one site by their keys. Four statements, however many circuits."""
+    """The computed limits of circuits of one site by their keys. Three statements, however many circuits."""
     if not circuits:
         return {}
-    known, factor = _supply_of(next(iter(circuits)).site_id), policy_on(on).loop_factor
-    feeding = set(Feed.objects.filter(from_circuit__in=circuits).values_list("from_circuit", flat=True))
+    supply, factor = supply_of(next(iter(circuits)).site_id), policy_on(on).loop_factor
     return {
         circuit.pk: _computed(
-            circuit, _origin(circuit, *known), _role(circuit, circuit.pk in feeding), factor=factor, on=on
+            circuit, supply.origin_of(circuit), _role(circuit, circuit.pk in supply.feeding), factor=factor, on=on
         )
         for circuit in circuits
     }
@@ -63,27 +63,38 @@ def _computed(circuit: Circuit, origin: Origin | None, role: CircuitRole, *, fac
     )
 
 
+@dataclass(frozen=True)
+class SiteSupply:
+    """How a site's boards are fed: normal feeds, earthing of boards that have their own, circuits that feed a board."""
+
+    feeds: list[NormalFeed]
+    own: dict[str, str]
+    feeding: frozenset[UUID]
+
+    def origin_of(self, circuit: Circuit) -> Origin | None:
+        """The earthing and nominal voltage that the circuit hangs on; None where the record does not settle them."""
+        found = origins_of(str(circuit.board_id), self.feeds, self.own)
+        return next(iter(found)) if len(found) == 1 else None
+
+
+def supply_of(site_id: UUID) -> SiteSupply:
+    """How the boards of a site are fed, as far as limits depend on it. Two statements."""
+    rows = Feed.objects.filter(site=site_id).values_list(
+        "kind", "board_id", "from_circuit", "from_circuit__board_id", "from_supply__earthing", "from_supply__voltage"
+    )
+    feeds, feeding = [], set()
+    for kind, board, circuit, above, earthing, volts in rows:
+        feeding |= {circuit} - {None}
+        if kind == FeedKind.NORMAL:
+            origin = Origin(earthing, volts) if earthing else None
+            feeds.append(NormalFeed(str(board), str(above) if above else None, origin))
+    own = OWN.filter(site=site_id).values_list("pk", "own_earthing")
+    return SiteSupply(feeds, {str(board): earthing for board, earthing in own}, frozenset(feeding))
+
+
 def origin_of(circuit: Circuit) -> Origin | None:
     """The earthing and nominal voltage that the circuit hangs on; None where the record does not settle them."""
-    return _origin(circuit, *_supply_of(circuit.site_id))
-
-
-def _supply_of(site_id: UUID) -> tuple[list[NormalFeed], dict[str, str]]:
-    """The normal feeds of a site and the earthing of boards that have their own. Two statements."""
-    rows = Feed.objects.filter(site=site_id, kind="normal").values_list(
-        "board_id", "from_circuit__board_id", "from_supply__earthing", "from_supply__voltage"
-    )
-    feeds = [
-        NormalFeed(str(board), str(above) if above else None, Origin(earthing, volts) if earthing else None)
-        for board, above, earthing, volts in rows
-    ]
-    own = OWN.filter(site=site_id).values_list("pk", "own_earthing")
-    return feeds, {str(board): earthing for board, earthing in own}
-
-
-def _origin(circuit: Circuit, feeds: list[NormalFeed], own: dict[str, str]) -> Origin | None:
-    found = origins_of(str(circuit.board_id), feeds, own)
-    return next(iter(found)) if len(found) == 1 else None
+    return supply_of(circuit.site_id).origin_of(circuit)
 
 
 def device_of(circuit: Circuit) -> Device | None:
