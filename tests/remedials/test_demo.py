@@ -1,13 +1,11 @@
 """The demo firm: every stage and code, one loose end, nothing that could be somebody's."""
 
 import re
-from datetime import timedelta
 
 import pytest
-from django.core.management import CommandError, call_command
+from django.db import transaction
 
 from inspections.models import DangerNotice, Inspection, MadeSafe, Observation, Review
-from jobsite import clock
 from jobsite.ledger.queries import faults
 from jobsite.people.models import User
 from jobsite.premises.models import Board, CircuitLink, Feed, Party, SecondSource, Site, Unit
@@ -20,9 +18,13 @@ from tests.factories import NOON, TODAY
 pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture
-def demo(db):
-    load_demo(now=NOON)
+@pytest.fixture(scope="module")
+def demo(django_db_setup, django_db_blocker):
+    """Loaded once for all tests of this file, and gone after them."""
+    with django_db_blocker.unblock(), transaction.atomic():
+        load_demo(now=NOON)
+        yield
+        transaction.set_rollback(True)
 
 
 def values(rows, name):
@@ -64,7 +66,18 @@ def test_exactly_one_loose_end(demo):
 
 
 def test_every_kind_of_due_row_but_answers(demo):
-    kinds = {"uncoded", "decide", "price", "book", "visit", "review", "offer-again", "look-again", "chase", "inspection"}
+    kinds = {
+        "uncoded",
+        "decide",
+        "price",
+        "book",
+        "visit",
+        "review",
+        "offer-again",
+        "look-again",
+        "chase",
+        "inspection",
+    }
     assert values(DueRow.objects, "kind") == kinds
 
 
@@ -96,20 +109,3 @@ def test_every_kind_of_person_can_sign_in(demo, client):
         answer = client.post("/accounts/login/", {"login": address, "password": password})
         assert (address, answer.status_code, answer.get("Location")) == (address, 302, "/")
         client.logout()
-
-
-def test_it_is_relative_to_the_day_it_is_loaded(db):
-    later = NOON + timedelta(days=400)
-    load_demo(now=later)
-    today = clock.local_day(later)
-    assert Observation.objects.order_by("-recorded_on")[0].recorded_on == today
-
-
-def test_it_refuses_a_database_in_use(office):
-    with pytest.raises(CommandError, match="in use"):
-        call_command("load_demo")
-
-
-def test_if_empty_leaves_a_database_in_use_alone(office):
-    call_command("load_demo", "--if-empty")
-    assert Site.objects.count() == 0

@@ -1,6 +1,6 @@
 """Loading the whole demo firm."""
 
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from django.db import transaction
 
@@ -29,7 +29,7 @@ def load_demo(*, now: datetime) -> int:
     if Site.objects.exists() or User.objects.exists():
         raise Refused("This database is in use: the demo firm is for an empty one.")
     today = clock.local_day(now)
-    cast = engage(now - timedelta(days=2_200), today)
+    cast = engage(now)
     for tell in TALES:
         tell(Story(cast, today))
     return Site.objects.count()

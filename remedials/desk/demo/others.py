@@ -7,7 +7,7 @@ from jobsite.premises.choices import PremisesKind, RoleAtUnit, Tenure
 from jobsite.premises.models import Unit
 from jobsite.premises.operations import add_second_source, add_unit, edit_unit, give_role
 from remedials.desk.demo.story import Story
-from remedials.works.operations import decline_remedial, done_by_others, wait_on
+from remedials.works.operations import cancel_remedial, decline_remedial, done_by_others, wait_on
 
 
 def school(story: Story) -> None:
@@ -201,8 +201,11 @@ def plain_house(story: Story) -> None:
         board, ("1L1", "Cooker", "B32"), ("2L1", "Sockets", "B32"), ("3L1", "Shower", "B40"), ("4L1", "Lights", "B6")
     )
     report = story.own_inspection(site, [unit], 690, next_due_on=story.date(690 - 10 * 365))
-    story.note(report, "1", "C3", "No RCD for the lighting circuit", board=board)
+    lights = story.note(report, "1", "C3", "No RCD for the lighting circuit", board=board)
     story.issue(report)
+    story.day(660)
+    remedial = story.remedial([lights], "Change the lighting circuit's breaker for an RCBO", minutes=45)
+    story.do(cancel_remedial, remedial, who="Mr Wren", reason="They are rewiring in two years and want to wait.")
 
 
 def hall(story: Story) -> None:

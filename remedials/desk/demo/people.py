@@ -3,6 +3,7 @@
 from datetime import date, datetime, timedelta
 from typing import Any
 
+from jobsite import clock
 from jobsite.firm.operations import describe_firm
 from jobsite.ids import new_id
 from jobsite.ledger.actor import CLOCK
@@ -25,8 +26,9 @@ WORDS = {
 }
 
 
-def engage(now: datetime, today: date) -> Cast:
+def engage(now: datetime) -> Cast:
     """Make the firm, its people with the demo's password, their competence, and the tester they share."""
+    today, present, now = clock.local_day(now), now, now - timedelta(days=2_200)
     describe_firm(
         name="Tidewrack Electrical (demo)",
         address="2 Ropewalk Yard, Ebbsford QX4 7ZZ",
@@ -38,6 +40,9 @@ def engage(now: datetime, today: date) -> Cast:
     made = {
         key: _person(now, name=name, email=email, phone=phone, roles=roles) for key, name, email, phone, roles in PEOPLE
     }
+    made["leaver"] = _person(
+        now, name="Ned Fathom", email="ned@example.com", phone="01632 960105", roles=["office"]
+    )  # leaves in the course of the story
     people.record_competence(
         made["qualified"],
         id=new_id(),
@@ -47,7 +52,7 @@ def engage(now: datetime, today: date) -> Cast:
         by=made["manager"],
         now=now,
     )
-    return Cast(**made, tester=_tester(now, today, made["manager"]))
+    return Cast(**made, tester=_tester(present, today, made["manager"]))
 
 
 def _person(now: datetime, **fields: Any) -> User:
@@ -62,7 +67,7 @@ def _tester(now: datetime, today: date, manager: User) -> Instrument:
         id=new_id(), name="Multifunction tester", serial_number="DEMO-4471", by=manager, now=now
     )
     return people.check_instrument(
-        tester, checked_on=today - timedelta(days=22), check_due=today + timedelta(days=343), by=manager, now=now
+        tester, checked_on=today - timedelta(days=350), check_due=today + timedelta(days=15), by=manager, now=now
     )
 
 

@@ -30,6 +30,7 @@ class Cast:
     engineer: User
     qualified: User
     manager: User
+    leaver: User
     tester: Instrument
 
 
