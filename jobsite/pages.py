@@ -85,6 +85,7 @@ __all__ = [
     "as_file",
     "bound",
     "file_wanted",
+    "files",
     "form_page",
     "go",
     "keyset",
@@ -225,6 +226,11 @@ def _with(request: HttpRequest, **change: str) -> str:
         if value:
             query[name] = value
     return f"{request.path}?{query.urlencode()}" if query else request.path
+
+
+def files(request: HttpRequest) -> dict[str, str]:
+    """The addresses for `_files.html`: this list as it is narrowed and sorted, as CSV and as a spreadsheet."""
+    return {kind: _with(request, **{"after": "", "as": kind}) for kind in ("csv", "xlsx")}
 
 
 def file_wanted(request: HttpRequest) -> str:

@@ -1,6 +1,17 @@
-"""Addresses of desk."""
+"""Addresses of the desk: the pages that show everything together."""
 
-from django.urls import URLPattern
+from django.urls import path
+
+from remedials.desk import views
 
 app_name = "desk"
-urlpatterns: list[URLPattern] = []
+urlpatterns = [
+    path("", views.due, name="due"),
+    path("sites/", views.sites, name="sites"),
+    path("sites/<uuid:pk>/", views.site, name="site"),
+    path("sites/<uuid:pk>/history/", views.history, name="history"),
+    path("sites/<uuid:pk>/history.txt", views.history_text, name="history_text"),
+    path("observations/<uuid:pk>/", views.observation, name="observation"),
+    path("remedials/<uuid:pk>/", views.remedial, name="remedial"),
+    path("find/", views.search, name="search"),
+]

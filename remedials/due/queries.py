@@ -11,7 +11,6 @@ from django.db.models import Case, F, OuterRef, Q, QuerySet, Subquery, Value, Wh
 from django.db.models.functions import RowNumber
 from django.http import HttpRequest
 from django.utils.html import format_html
-from django.utils.safestring import SafeString, mark_safe
 
 from jobsite.firm.queries import last_beat
 from jobsite.marks import Axis, age_line_svg, age_ruler_svg, code_mark, common_axis
@@ -53,7 +52,7 @@ HEAP_WORDS = {DANGER: "C1 not made safe", LOOSE: "Loose ends", UNCODED: "Reports
 class DuePage(Slice):
     """One page of the due list, with the scale of its age lines."""
 
-    ruler: SafeString = mark_safe("")  # noqa: S308 - nothing
+    ruler: str = ""
 
 
 def rows_due(user: User, *, today: date) -> QuerySet[DueRow]:
@@ -88,6 +87,11 @@ def _key(text: str) -> UUID:
         return UUID(text)
     except ValueError:
         return NOBODY
+
+
+def rows_to_read(user: User, *, today: date) -> QuerySet[DueRow]:
+    """`rows_due`, ready for `as_dicts`."""
+    return _read(rows_due(user, today=today))
 
 
 def _read(rows: QuerySet[DueRow]) -> QuerySet[DueRow]:
@@ -193,7 +197,7 @@ def _axis(rows: Iterable[DueRow], today: date) -> Axis:
 
 
 def as_dicts(rows: Iterable[DueRow], *, today: date, axis: Axis | None = None) -> list[dict[str, Any]]:
-    """Rows (as `_read` reads them) as dicts of ready strings for a template. No statement."""
+    """Rows (from `rows_to_read`) as dicts of ready strings for a template. No statement but their own."""
     rows = list(rows)
     axis = axis or _axis(rows, today)
     return [_dict(row, axis, today) for row in rows]
@@ -224,15 +228,15 @@ def _dict(row: DueRow, axis: Axis, today: date) -> dict[str, Any]:
         "waits": "waits on" if row.waits_on else "",
         "due": due,
         "by": near_day(due, today) if due else "no date",
-        "mark": _mark(row, late(due, today)),
+        "mark": mark_of(row, today),
         "loose": row.loose,
         "made_safe": row.made_safe,
     }
 
 
-def _mark(row: DueRow, lateness: str) -> str:
-    """What is wrong with the row's date, reversed out of its ground: a loose end, or how late it is."""
-    words = "loose end" if row.loose else lateness
+def mark_of(row: DueRow, today: date) -> str:
+    """What is wrong with the row's date, reversed out of its ground: a loose end, or how late it is; "" for neither."""
+    words = "loose end" if row.loose else late(row.due, today)
     return format_html('<span class="late">{}</span>', words) if words else ""
 
 

@@ -1,0 +1,127 @@
+"""Which buttons stand on a page: what this person may do with this thing as it is now."""
+
+from datetime import datetime
+from typing import Any
+
+from inspections.choices import DANGEROUS
+from inspections.models import Observation
+from inspections.policy import acts_on
+from jobsite.people.models import User
+from jobsite.people.rights import Right
+from jobsite.premises.models import Site
+from remedials.due.addresses import address
+from remedials.works import policy
+from remedials.works.models import Proof, Remedial
+from remedials.works.states import Move, Stage, after
+
+Act = dict[str, Any]
+
+
+def _act(label: str, href: str, *, main: bool = False) -> Act:
+    return {"label": label, "href": href, "main": main}
+
+
+def _shown(*acts: tuple[bool, Act]) -> list[Act]:
+    return [act for allowed, act in acts if allowed and act["href"]]
+
+
+def of_home(user: User) -> list[Act]:
+    """What begins on the first page."""
+    return _shown(
+        (user.may(Right.TAKE_IN), _act("Take in a report", address("intake:new"))),
+        (user.may(Right.REPORT_DEFECT), _act("Somebody rang", address("inspections:rang"))),
+        (user.may(Right.KEEP_CUSTOMERS), _act("New site", address("premises:site_new"))),
+    )
+
+
+def of_sites(user: User) -> list[Act]:
+    """What begins at the list of sites."""
+    return _shown((user.may(Right.KEEP_CUSTOMERS), _act("New site", address("premises:site_new"), main=True)))
+
+
+def of_site(user: User, site: Site, approved: list[str]) -> list[Act]:
+    """What may be done at a site; `approved` are the keys of the remedials that a visit could be booked for."""
+    current = site.archived_at is None
+    return _shown(
+        (user.may(Right.SHARE_STATUS), _act("Share status", address("people:links", site.pk))),
+        (user.may(Right.INSPECT) and current, _act("New inspection", address("inspections:new", site.pk))),
+        (user.may(Right.TAKE_IN) and current, _act("Take in a report", address("intake:new", site=site.pk))),
+        (user.may(Right.REPORT_DEFECT) and current, _act("Somebody rang", address("inspections:rang", site=site.pk))),
+        (user.may(Right.KEEP_CUSTOMERS), _act("Edit", address("premises:site_edit", site.pk))),
+        (
+            user.may(Right.BOOK) and bool(approved) and current,
+            _act("Book a visit", address("visits:book", remedial=approved), main=True),
+        ),
+    )
+
+
+def of_observation(user: User, row: Observation, *, now: datetime) -> list[Act]:
+    """What may be done with an observation; the first that its danger asks for is the main one."""
+    may = acts_on(user, row, now=now)
+    key, plans = row.pk, policy.may_plan(user) and not row.ended and not row.draft
+    to_make = address("works:make", row.site_id, observation=key)
+    acts = _shown(
+        (may["make_safe"] and row.code == "C1", _act("Make safe", address("inspections:make_safe", key))),
+        (may["review"], _act("Review the code" if row.code else "Code it", address("inspections:review", key))),
+        (may["finding"], _act("Record the finding", address("inspections:finding", key))),
+        (plans and row.code != "", _act("Make a remedial", to_make)),
+        (may["make_safe"] and row.code != "C1", _act("Make safe", address("inspections:make_safe", key))),
+        (may["look_again"], _act("Look again", address("inspections:look_again", key))),
+        (may["reconnect"], _act("Reconnected", address("inspections:reconnect", key))),
+        (may["notice"], _act("Danger notice", address("inspections:notice", key))),
+        (may["take_on"], _act("Give it a next step", address("inspections:take_on", key))),
+        (plans, _act("Waits on somebody", address("works:wait_observation", key))),
+        (may["photo"], _act("Add a photo", address("inspections:photo_add", key))),
+    )
+    if acts and (row.code in DANGEROUS or not row.code) and not row.ended:
+        acts[0]["main"] = True
+    return acts
+
+
+def of_remedial(user: User, row: Any, *, now: datetime) -> list[Act]:
+    """What may be done with a remedial at its stage (with `closings`, as its page reads it)."""
+    stage = Stage(row.stage)
+    key, plans = row.pk, policy.may_plan(user)
+
+    def may(move: Move) -> bool:
+        return after(stage, move) is not None
+
+    proof = next((proof for proof in row.closings if proof.state == Proof.State.STANDS), None)
+    reviews = stage == Stage.DONE and proof is not None and not policy.why_not_review(user, proof, now=now)
+    booked = stage == Stage.BOOKED
+    return _shown(
+        (reviews, _act("Review the proof", address("works:review", key), main=True)),
+        (
+            may(Move.CLOSE) and policy.may_close(user, row),
+            _act("Close with proof", address("works:close", key), main=True),
+        ),
+        (may(Move.APPROVE) and plans, _act("Record the approval", address("works:approve", key), main=True)),
+        (
+            may(Move.BOOK) and policy.may_book(user),
+            _act(
+                "Book another visit" if booked else "Book a visit",
+                address("visits:book", remedial=key),
+                main=not booked,
+            ),
+        ),
+        (may(Move.OFFER_AGAIN) and plans, _act("Offer again", address("works:offer_again", key), main=True)),
+        (stage in EDITED and plans, _act("Edit", address("works:edit", key))),
+        (may(Move.DECLINE) and plans, _act("Declined", address("works:decline", key))),
+        (may(Move.TAKE_OVER) and plans, _act("Done by others", address("works:by_others", key))),
+        (may(Move.CANCEL) and plans, _act("Cancel", address("works:cancel", key))),
+        (may(Move.REOPEN) and policy.may_reopen(user, now=now), _act("Reopen", address("works:reopen", key))),
+        (stage in CARRIED and plans, _act("Waits on somebody", address("works:wait", key))),
+        (stage in CARRIED and plans, _act("Give it a next step", address("works:take_on", key))),
+    )
+
+
+EDITED = frozenset({Stage.TO_PRICE, Stage.QUOTED, Stage.APPROVED, Stage.BOOKED})
+CARRIED = EDITED | {Stage.DONE}
+
+
+def why_not_review(user: User, row: Remedial, *, now: datetime) -> str:
+    """Why this person may not review the proof that stands; "" where they may or there is none to review."""
+    proof = next((p for p in row.closings if p.state == Proof.State.STANDS), None)  # type: ignore[attr-defined]
+    if row.stage != Stage.DONE or proof is None:
+        return ""
+    return policy.why_not_review(user, proof, now=now)

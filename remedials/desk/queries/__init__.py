@@ -1,0 +1,1 @@
+"""What the pages of the desk read: dicts of ready strings, in a bounded number of statements whatever the size."""

@@ -1,0 +1,255 @@
+"""One observation: what was written, what was decided, what was done, and what comes next."""
+
+from datetime import date, datetime
+from typing import Any
+
+from django.db.models import OuterRef, QuerySet
+
+from inspections.choices import Decision, MadeSafeEnd, MadeSafeHow, NoticeAnswer, NoticeHow
+from inspections.models import DangerNotice, MadeSafe, Observation, ObservationPhoto, Review
+from jobsite import clock
+from jobsite.marks import age_line_svg, code_mark, common_axis, mark_parts
+from jobsite.people.models import User
+from jobsite.words import day, late, near_day, since, when
+from remedials.desk.queries.columns import day_of, joined, listed, moment_of
+from remedials.desk.queries.open_items import where
+from remedials.due.addresses import address
+from remedials.due.queries import as_dicts, rows_to_read
+from remedials.works.models import ProofPhoto, Remedies, Waiting
+from remedials.works.states import WORDS, Stage
+
+
+def with_columns(observations: QuerySet[Observation]) -> QuerySet[Observation]:
+    """`observations` with all that their page shows but the due rows. No statement of their own."""
+    own = {"observation": OuterRef("pk")}
+    return observations.select_related(
+        "site", "unit", "board", "circuit__board", "inspection", "owner", "recorded_by", "continues"
+    ).annotate(
+        decisions=_decisions(own),
+        held_rows=_made_safes(own),
+        notices=_notices(),
+        before=listed(ObservationPhoto.objects.filter(**own).order_by("added_at"), **PHOTO, caption="caption"),
+        after=listed(ProofPhoto.objects.filter(**own, proof__state="stands").order_by("added_at"), **PHOTO),
+        work=_work(own),
+        waiting_rows=_waitings(own),
+        later=listed(_later(), id="id", number="number", code="code", text="text", on="recorded_on"),
+    )
+
+
+PHOTO = {"id": "id", "width": "width", "height": "height", "taken": "taken", "added_at": "added_at"}
+
+
+def _decisions(own: dict[str, Any]) -> Any:
+    rows = Review.objects.filter(**own).order_by("at", "id")
+    return listed(
+        rows, decision="decision", before="code_before", code="code", reason="reason", who="by__name", at="at"
+    )
+
+
+def _made_safes(own: dict[str, Any]) -> Any:
+    return listed(
+        MadeSafe.objects.filter(**own).order_by("-at"),
+        id="id", how="how", what="what", agreed_with="agreed_with", lock="lock", key_holder="key_holder", at="at",
+        who="by__name", look_again_on="look_again_on", looker="looker__name", ended="ended", ended_at="ended_at",
+    )  # fmt: skip
+
+
+def _notices() -> Any:
+    return listed(
+        DangerNotice.objects.filter(observations=OuterRef("pk")).order_by("-given_at"),
+        id="id", number="number", why="why", advised="advised", given_to="given_to", how="how", at="given_at",
+        who="given_by__name", answer="answer", answered_at="answered_at",
+    )  # fmt: skip
+
+
+def _work(own: dict[str, Any]) -> Any:
+    return listed(
+        Remedies.objects.filter(**own).order_by("remedial__number"),
+        id="remedial_id", number="remedial__number", work="remedial__work", stage="remedial__stage",
+        owner="remedial__owner__name", by="remedial__step_by",
+    )  # fmt: skip
+
+
+def _waitings(own: dict[str, Any]) -> Any:
+    return listed(
+        Waiting.objects.filter(**own).order_by("-ended_at", "chase_on", "id"),
+        id="id", on_whom="on_whom", for_what="for_what", reference="reference", asked="asked_on", chase="chase_on",
+        promised="promised_for", owner="owner__name", ended_at="ended_at", ended_how="ended_how",
+    )  # fmt: skip
+
+
+def _later() -> QuerySet[Observation]:
+    return Observation.objects.filter(continues=OuterRef("pk"), draft=False).order_by("recorded_on", "number")
+
+
+def observation_context(row: Any, user: User, *, now: datetime) -> dict[str, Any]:
+    """What the page of `row` (read by `with_columns`) shows. One statement: its rows of the due list."""
+    today = clock.local_day(now)
+    steps = as_dicts(rows_to_read(user, today=today).filter(observation=row.pk).order_by("due", "kind"), today=today)
+    axis = common_axis([(row.first_recorded_on, row.remedy_by)], today)
+    return {
+        "row": row,
+        "mark": mark_parts(row.code, row.made_safe, row.ended == "remedied"),
+        "where": where(row),
+        "where_href": address("premises:board", row.board_id) if row.board_id else "",
+        "site_href": address("desk:site", row.site_id),
+        "state": _state(row),
+        "age": age_line_svg(row.code, row.first_recorded_on, row.remedy_by, today, axis) if not row.ended else "",
+        "since": since(row.first_recorded_on, today),
+        "clocks": clocks(row, today),
+        "origin": origin(row),
+        "decisions": [_decision(decision) for decision in row.decisions],
+        "held": [held_row(held, today) for held in row.held_rows],
+        "notices": [_notice(notice) for notice in row.notices],
+        "before": [photo_row("inspections:photo", photo, "As found") for photo in row.before],
+        "after": [photo_row("works:photo", photo, "After the work") for photo in row.after],
+        "work": [_remedial(work, today) for work in row.work],
+        "waitings": [waiting_row(waiting, today) for waiting in row.waiting_rows],
+        "earlier": _other(row.continues) if row.continues else None,
+        "later": [_other_of_json(later) for later in row.later],
+        "steps": steps,
+        "loose": any(step["loose"] for step in steps),
+    }
+
+
+def _state(row: Observation) -> str:
+    if row.draft:
+        return "In a report that is still being written: it counts once the report is issued."
+    if not row.ended:
+        return ""
+    return joined(f"{row.get_ended_display().capitalize()} on {day(row.ended_on)}", row.ended_reason, by=": ")
+
+
+def origin(row: Observation) -> dict[str, str]:
+    """Where it comes from: the report it stands in, or who told of it."""
+    report = row.inspection
+    if report is None:
+        told = row.reported_by and f"told by {row.reported_by}, "
+        return {"words": f"Reported without an inspection: {told}taken in by {row.recorded_by}", "href": "", "item": ""}
+    firm = joined(report.firm_name if report.other_firm else "", report.inspector_name)
+    return {
+        "words": joined(f"{report.get_kind_display().capitalize()} of {day(report.inspected_on)}", firm),
+        "href": address("inspections:inspection", report.pk),
+        "item": f"item {row.item}" if row.item else "",
+    }
+
+
+def clocks(row: Observation, today: date) -> list[dict[str, str]]:
+    """The dates that run for an open observation, kept apart, each with its rule."""
+    if row.ended or row.draft:
+        return []
+    make_safe = None if row.made_safe else row.make_safe_by
+    dates = [
+        ("Make safe by", make_safe, "danger present: at once"),
+        (
+            "Remedy by",
+            row.remedy_by,
+            joined(row.remedy_basis, "Check the current law." if row.remedy_by_law else "", by=". "),
+        ),
+    ]
+    return [
+        {"name": name, "by": near_day(by, today), "late": late(by, today), "basis": basis}
+        for name, by, basis in dates
+        if by
+    ]
+
+
+def _decision(decision: dict[str, Any]) -> dict[str, Any]:
+    kind = Decision(decision["decision"])
+    return {
+        "who": decision["who"],
+        "when": when(moment_of(decision["at"])),
+        "words": kind.label,
+        "before": code_mark(decision["before"]) if kind != Decision.AGREE else "",
+        "after": code_mark(decision["code"]) if kind != Decision.NO_CODE else "",
+        "reason": decision["reason"],
+    }
+
+
+def held_row(held: dict[str, Any], today: date) -> dict[str, Any]:
+    """One temporary action: what was done, agreed with whom, who holds the key, when to look again, how it ended."""
+    facts = [
+        ("Done", joined(held["what"], f"{held['who']}, {when(moment_of(held['at']))}", by="; ")),
+        ("Agreed with", held["agreed_with"]),
+        ("Lock", held["lock"]),
+        ("Key", held["key_holder"]),
+        ("Look again", "" if held["ended"] else joined(near_day(day_of(held["look_again_on"]), today), held["looker"])),
+    ]
+    ended = f"{MadeSafeEnd(held['ended']).label} {when(moment_of(held['ended_at']))}" if held["ended"] else ""
+    return {
+        "id": held["id"],
+        "how": MadeSafeHow(held["how"]).label.capitalize(),
+        "ended": ended,
+        "stands": not held["ended"],
+        "late": "" if held["ended"] else late(day_of(held["look_again_on"]), today),
+        "facts": [(name, text) for name, text in facts if text],
+    }
+
+
+def _notice(notice: dict[str, Any]) -> dict[str, Any]:
+    answer = NoticeAnswer(notice["answer"]).label
+    answered = moment_of(notice["answered_at"])
+    return {
+        "id": notice["id"],
+        "head": f"Danger notice {notice['number']}, given to {notice['given_to']}",
+        "how": joined(NoticeHow(notice["how"]).label, when(moment_of(notice["at"])), f"by {notice['who']}"),
+        "facts": [(name, text) for name, text in (("Why", notice["why"]), ("Advised", notice["advised"])) if text],
+        "answer": joined(answer.capitalize(), when(answered)),
+        "open": not notice["answer"],
+    }
+
+
+def photo_row(page: str, photo: dict[str, Any], what: str) -> dict[str, Any]:
+    """A photograph ready for `_photos.html`: its address, size and words."""
+    caption = photo.get("caption") or ""
+    taken = photo["taken"] or when(moment_of(photo["added_at"]))
+    return {
+        "src": address(page, photo["id"]),
+        "width": str(photo["width"]),
+        "height": str(photo["height"]),
+        "alt": joined(what, caption, by=": "),
+        "words": joined(caption, taken),
+    }
+
+
+def _remedial(work: dict[str, Any], today: date) -> dict[str, str]:
+    by = near_day(day_of(work["by"]), today)
+    return {
+        "href": address("desk:remedial", work["id"]),
+        "name": f"{work['number']}: {work['work']}",
+        "stage": WORDS[Stage(work["stage"])],
+        "who": joined(work["owner"], by and f"by {by}"),
+    }
+
+
+def waiting_row(waiting: dict[str, Any], today: date) -> dict[str, Any]:
+    """Whom it waits on, for what, since when, what was promised, and who chases."""
+    ended = moment_of(waiting["ended_at"])
+    promised, asked = near_day(day_of(waiting["promised"]), today), day(day_of(waiting["asked"]))
+    chase = near_day(day_of(waiting["chase"]), today)
+    return {
+        "id": waiting["id"],
+        "on": waiting["on_whom"],
+        "for": waiting["for_what"],
+        "asked": joined(f"asked {asked}", promised and f"promised for {promised}", waiting["reference"]),
+        "chase": "" if ended else f"{waiting['owner'] or 'nobody'} chases {chase}",
+        "late": "" if ended else late(day_of(waiting["chase"]), today),
+        "ended": f"ended {when(ended)}: {waiting['ended_how']}" if ended else "",
+        "stands": not ended,
+    }
+
+
+def _other(row: Observation) -> dict[str, Any]:
+    return {
+        "href": address("desk:observation", row.pk),
+        "code": code_mark(row.code),
+        "words": f"observation {row.number} of {day(row.recorded_on)}: {row.text}",
+    }
+
+
+def _other_of_json(row: dict[str, Any]) -> dict[str, Any]:
+    return {
+        "href": address("desk:observation", row["id"]),
+        "code": code_mark(row["code"]),
+        "words": f"observation {row['number']} of {day(day_of(row['on']))}: {row['text']}",
+    }

@@ -1,0 +1,151 @@
+"""What is open at a site: each observation with its next step, read from the due list."""
+
+from collections import defaultdict
+from collections.abc import Iterable
+from datetime import date
+from typing import Any
+from uuid import UUID
+
+from django.db.models import OuterRef
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
+
+from inspections.choices import Code, MadeSafeHow
+from inspections.models import MadeSafe, Observation
+from jobsite.marks import Axis, age_line_svg, code_mark, common_axis
+from jobsite.people.models import User
+from jobsite.premises.graph import Mark
+from jobsite.premises.models import Site
+from jobsite.words import day, many, near_day, since
+from remedials.desk.queries.columns import ORDER_OF_CODES, day_of, joined, listed
+from remedials.due.addresses import address
+from remedials.due.models import DueRow
+from remedials.due.queries import NO_DATE, address_of, mark_of, rows_due
+from remedials.works.models import Remedies
+from remedials.works.states import CARRYING, WORDS, Stage
+
+
+def open_observations(site: Site) -> list[Observation]:
+    """Open observations of `site`, the worst and oldest first, with what was made safe and their remedials. One statement."""
+    held = MadeSafe.objects.filter(observation=OuterRef("pk"), ended="")
+    work = Remedies.objects.filter(observation=OuterRef("pk")).order_by("remedial__number")
+    rows = Observation.objects.open().filter(site=site).select_related("unit", "board", "circuit")
+    rows = rows.annotate(
+        held=listed(held, how="how", key_holder="key_holder", look_again_on="look_again_on"),
+        work=listed(work, id="remedial__id", number="remedial__number", stage="remedial__stage"),
+    )
+    return sorted(rows, key=lambda row: (ORDER_OF_CODES.index(row.code), row.first_recorded_on, row.number))
+
+
+def steps_of(site: Site, user: User, *, today: date) -> tuple[dict[UUID, DueRow], dict[UUID, DueRow]]:
+    """The first due row of each observation, and of each remedial, of `site`. One statement."""
+    rows = rows_due(user, today=today).filter(site=site).select_related("owner").order_by("-loose", "due", "kind")
+    by_observation: dict[UUID, DueRow] = {}
+    by_remedial: dict[UUID, DueRow] = {}
+    for row in rows:
+        by_observation.setdefault(row.observation, row)
+        by_remedial.setdefault(row.remedial, row)
+    return by_observation, by_remedial
+
+
+def open_rows(
+    observations: Iterable[Observation], steps: tuple[dict[UUID, DueRow], dict[UUID, DueRow]], *, today: date
+) -> list[dict[str, Any]]:
+    """Open observations as dicts of ready strings. No statement."""
+    observations = list(observations)
+    axis = common_axis([(row.first_recorded_on, row.remedy_by) for row in observations], today)
+    return [_row(row, _step(row, *steps), axis, today) for row in observations]
+
+
+def _step(row: Any, by_observation: dict[UUID, DueRow], by_remedial: dict[UUID, DueRow]) -> DueRow | None:
+    """The next step of an observation: its own, or that of the remedial that carries it."""
+    if row.pk in by_observation:
+        return by_observation[row.pk]
+    carried = (by_remedial.get(UUID(work["id"])) for work in row.work if work["stage"] in CARRYING)
+    return next((step for step in carried if step), None)
+
+
+def _row(row: Any, step: DueRow | None, axis: Axis, today: date) -> dict[str, Any]:
+    return {
+        "code": code_mark(row.code, row.made_safe),
+        "letters": row.code,
+        "text": row.text,
+        "href": address("desk:observation", row.pk),
+        "where": where(row),
+        "held": held_words(row.held[0], today) if row.held else "",
+        "work": [(address("desk:remedial", w["id"]), work_words(w)) for w in row.work],
+        "age": age_line_svg(row.code, row.first_recorded_on, row.remedy_by, today, axis),
+        "since": since(row.first_recorded_on, today),
+        **_step_words(step, today),
+    }
+
+
+def _step_words(step: DueRow | None, today: date) -> dict[str, Any]:
+    if step is None:
+        return {"step": "", "step_href": "", "who": "", "by": "", "mark": "", "loose": False}
+    return {
+        "step": step.next_step,
+        "step_href": address_of(step),
+        "who": step.waits_on or (step.owner.name if step.owner else "nobody"),
+        "by": near_day(step.due, today) if step.due != NO_DATE else "no date",
+        "mark": mark_of(step, today),
+        "loose": step.loose,
+    }
+
+
+def where(row: Any) -> str:
+    """The unit, board, way and place of an observation, as far as they are known; a plain house has no unit."""
+    unit = "" if row.unit.whole_site else row.unit.name
+    way = f"way {row.circuit.way_name}" if row.circuit else ""
+    return joined(unit, row.board.designation if row.board else "", way, row.place)
+
+
+def held_words(held: dict[str, Any], today: date) -> str:
+    """What stands made safe: how, who holds the key, when to look again."""
+    key = f"key with {held['key_holder']}" if held["key_holder"] else ""
+    look = f"look again {near_day(day_of(held['look_again_on']), today)}"
+    return f"Made safe, still open: {joined(MadeSafeHow(held['how']).label, key, look)}"
+
+
+def work_words(work: dict[str, Any]) -> str:
+    """ "remedial 12 approved"."""
+    return f"remedial {work['number']} {WORDS[Stage(work['stage'])]}"
+
+
+def marks_by_board(observations: Iterable[Observation]) -> dict[str, list[Mark]]:
+    """Open items for the supply drawing: by board, code, and whether made safe."""
+    counts: dict[tuple[str, str, bool], int] = defaultdict(int)
+    for row in observations:
+        if row.board_id and row.code:
+            counts[str(row.board_id), row.code, row.made_safe] += 1
+    marks: dict[str, list[Mark]] = defaultdict(list)
+    for (board, code, made_safe), count in counts.items():
+        marks[board].append(Mark(code, count, made_safe))
+    return marks
+
+
+def tally(marks: Iterable[Mark]) -> list[tuple[SafeString, str]]:
+    """The open items of a board as marks with their counts."""
+    ranked = sorted(marks, key=lambda mark: (ORDER_OF_CODES.index(mark.code), mark.made_safe))
+    return [(code_mark(mark.code, mark.made_safe), str(mark.count)) for mark in ranked]
+
+
+def action_required(observations: Iterable[Observation], today: date) -> list[SafeString]:
+    """What the law or the firm's policy still asks for: a sentence for each code C1, C2, FI that is open."""
+    sentences = []
+    rows = list(observations)
+    for code in (Code.C1, Code.C2, Code.FI):
+        mine = [row for row in rows if row.code == code]
+        if mine:
+            sentences.append(_asked(code, mine))
+    return sentences
+
+
+def _asked(code: Code, rows: list[Observation]) -> SafeString:
+    dated = sorted((row for row in rows if row.remedy_by), key=lambda row: row.remedy_by or NO_DATE)
+    if not dated:
+        return format_html("{} {} open, no date to remedy it by.", code_mark(code), str(len(rows)))
+    first = dated[0]
+    law = " Check the current law." if first.remedy_by_law else ""
+    words = f"{many(len(rows), 'item')} open, the first to be remedied by {day(first.remedy_by)}"
+    return format_html("{} {} ({}).{}", code_mark(code), words, first.remedy_basis or "no rule recorded", law)

@@ -1,0 +1,244 @@
+"""One remedial: the work, its stage, what it puts right, who said yes, when, what proves it, who looked."""
+
+from datetime import date, datetime
+from decimal import Decimal
+from typing import Any
+
+from django.db.models import OuterRef, Prefetch, QuerySet
+
+from inspections.models import MadeSafe, Observation, ObservationPhoto, Reading
+from jobsite import clock
+from jobsite.marks import code_mark
+from jobsite.words import day, late, many, money, near_day, span, when
+from remedials.desk.queries.columns import ORDER_OF_CODES, day_of, joined, listed, moment_of
+from remedials.desk.queries.observation import PHOTO, photo_row, waiting_row
+from remedials.desk.queries.open_items import held_words, where
+from remedials.due.addresses import address
+from remedials.visits.models import Attendance, Visit
+from remedials.works.models import Approval, Proof, ProofPhoto, Remedial, RequiredReading, Waiting, WayOut
+from remedials.works.queries.closing import circuit_name
+from remedials.works.queries.pages import ohms, photos_of, read
+from remedials.works.rules import needs_review
+from remedials.works.states import WORDS, Stage
+
+WAY = (Stage.TO_PRICE, Stage.QUOTED, Stage.APPROVED, Stage.BOOKED, Stage.DONE, Stage.REVIEWED)
+MOVING = frozenset({Stage.TO_PRICE, Stage.QUOTED, Stage.APPROVED, Stage.BOOKED, Stage.DONE, Stage.DECLINED})
+
+
+def with_columns(remedials: QuerySet[Remedial]) -> QuerySet[Remedial]:
+    """`remedials` with all that their page shows; its observations and proofs are fetched beside. Five statements."""
+    own = {"remedial": OuterRef("pk")}
+    rows = remedials.select_related("site", "unit", "owner", "made_by", "call_back_of")
+    rows = rows.annotate(
+        approval_rows=_approvals(own), way_rows=_ways_out(own), waiting_rows=_waitings(own), visit_rows=_visits()
+    )
+    readings = Reading.objects.select_related("circuit__board", "instrument", "taken_by").order_by("taken_at", "pk")
+    proofs = Proof.objects.select_related("done_by", "review__by").order_by("-done_at", "-pk")
+    photos = ProofPhoto.objects.select_related("observation").order_by("added_at", "pk")
+    needed = RequiredReading.objects.select_related("circuit__board").order_by("circuit__board__sort", "circuit__way")
+    return rows.prefetch_related(
+        Prefetch("observations", _observations(), to_attr="items"),
+        Prefetch("proofs", proofs, to_attr="closings"),
+        Prefetch("closings__photos", photos, to_attr="shots"),
+        Prefetch("closings__readings", readings, to_attr="measured"),
+        Prefetch("required_readings", needed, to_attr="needed"),
+    )
+
+
+def _observations() -> QuerySet[Observation]:
+    own = {"observation": OuterRef("pk")}
+    held = MadeSafe.objects.filter(**own, ended="")
+    before = ObservationPhoto.objects.filter(**own).order_by("added_at")
+    return Observation.objects.select_related("unit", "board", "circuit").annotate(
+        held=listed(held, how="how", key_holder="key_holder", look_again_on="look_again_on"),
+        before=listed(before, **PHOTO, caption="caption"),
+    )
+
+
+def _approvals(own: dict[str, Any]) -> Any:
+    return listed(
+        Approval.objects.filter(**own).order_by("-recorded_at"),
+        given_by="given_by", how="how", on="given_on", pounds="pounds", reference="reference",
+        who="recorded_by__name", at="recorded_at",
+    )  # fmt: skip
+
+
+def _ways_out(own: dict[str, Any]) -> Any:
+    return listed(
+        WayOut.objects.filter(**own).order_by("-recorded_at"),
+        stage="stage", who="who", reason="reason", on="on", again="offer_again_on", reference="reference",
+        recorder="recorded_by__name",
+    )  # fmt: skip
+
+
+def _waitings(own: dict[str, Any]) -> Any:
+    return listed(
+        Waiting.objects.filter(**own).order_by("-ended_at", "chase_on", "id"),
+        id="id", on_whom="on_whom", for_what="for_what", reference="reference", asked="asked_on", chase="chase_on",
+        promised="promised_for", owner="owner__name", ended_at="ended_at", ended_how="ended_how",
+    )  # fmt: skip
+
+
+def _visits() -> Any:
+    crew = Attendance.objects.filter(visit=OuterRef("pk")).order_by("engineer__name")
+    visits = Visit.objects.filter(lines__remedial=OuterRef("pk")).annotate(crew=listed(crew, name="engineer__name"))
+    return listed(
+        visits.order_by("-start"), id="id", number="number", start="start", end="end", state="state",
+        outage="outage", why="cancelled_reason", crew="crew", active="lines__active",
+    )  # fmt: skip
+
+
+def remedial_context(row: Any, *, now: datetime) -> dict[str, Any]:
+    """What the page of `row` (read by `with_columns`) shows. No statement."""
+    today = clock.local_day(now)
+    stage = Stage(row.stage)
+    items = sorted(row.items, key=lambda item: (ORDER_OF_CODES.index(item.code), item.number))
+    return {
+        "row": row,
+        "unit": "" if row.unit.whole_site else row.unit.name,
+        "site_href": address("desk:site", row.site_id),
+        "stage": WORDS[stage],
+        "way": stage_line(stage, reviewed=_is_reviewed(row)),
+        "step": _step(row, stage, today),
+        "items": [_item(item, today) for item in items],
+        "facts": work_facts(row),
+        "needed": [_needed(need) for need in row.needed],
+        "approvals": [_approval(approval) for approval in row.approval_rows],
+        "visits": [_visit(visit) for visit in row.visit_rows],
+        "proofs": [proof_row(proof) for proof in row.closings],
+        "ways_out": [_way_out(way, today) for way in row.way_rows],
+        "waitings": [waiting_row(waiting, today) for waiting in row.waiting_rows],
+        "before": [photo_row("inspections:photo", photo, f"As found: {o.text}") for o in items for photo in o.before],
+    }
+
+
+def _is_reviewed(row: Any) -> bool:
+    """Whether a qualified person must look at the proof before it counts, as far as it is known."""
+    exception = any(proof.exception_reason for proof in row.closings if proof.state == Proof.State.STANDS)
+    return needs_review((item.code for item in row.items), exception=exception)
+
+
+def stage_line(stage: Stage, *, reviewed: bool) -> list[dict[str, str]]:
+    """The stages in order, each "past", "here" or "to come"; a way out stands alone behind where it all began.
+
+    `reviewed`: whether the last stage applies; where it does not, closing is the end.
+    """
+    way = [step for step in WAY if reviewed or step != Stage.REVIEWED or stage == Stage.REVIEWED]
+    if stage not in way:
+        return [{"words": WORDS[stage], "css": "here"}]
+    at = way.index(stage)
+    css = ["past"] * at + ["here"] + ["to-come"] * (len(way) - at - 1)
+    return [{"words": WORDS[step], "css": name} for step, name in zip(way, css, strict=True)]
+
+
+def _step(row: Remedial, stage: Stage, today: date) -> dict[str, str]:
+    """Who has the next step, by when; nothing once there is none."""
+    if stage not in MOVING or (row.owner is None and row.step_by is None):
+        return {}
+    by = near_day(row.step_by, today) if row.step_by else "no date"
+    return {"who": str(row.owner or "nobody"), "by": by, "late": late(row.step_by, today)}
+
+
+def _item(item: Any, today: date) -> dict[str, Any]:
+    return {
+        "href": address("desk:observation", item.pk),
+        "code": code_mark(item.code, item.made_safe and not item.ended, item.ended == "remedied"),
+        "text": item.text,
+        "where": where(item),
+        "held": held_words(item.held[0], today) if item.held else "",
+        "ended": f"{item.get_ended_display()} {day(item.ended_on)}" if item.ended else "",
+        "by": "" if item.ended else near_day(item.remedy_by, today),
+        "late": "" if item.ended else late(item.remedy_by, today),
+        "basis": item.remedy_basis,
+    }
+
+
+def work_facts(row: Remedial) -> list[tuple[str, str]]:
+    """What the work needs, as far as somebody said so."""
+    made = f"{row.made_by}, {when(row.made_at)}"
+    facts = [
+        ("Skill", row.skill),
+        ("Time", many(row.minutes, "minute") if row.minutes else ""),
+        ("Power", "must go off" if row.power_off else ""),
+        ("See to first", row.see_to_first),
+        ("Photo after the work", "needed" if row.photo_required else "not asked for"),
+        ("Certificate", row.certificate_kind),
+        ("Notifiable", "yes" if row.notifiable else ""),
+        ("Made by", made),
+    ]
+    return [(name, text) for name, text in facts if text]
+
+
+def _needed(need: RequiredReading) -> dict[str, str]:
+    limit = f"at most {ohms(need.limit_entered)}, from {need.limit_source}" if need.limit_entered is not None else ""
+    return {
+        "circuit": circuit_name(need.circuit),
+        "what": need.get_quantity_display(),
+        "limit": limit or f"limit worked out for its device ({need.circuit.device or 'not recorded'}) when it is read",
+    }
+
+
+def _approval(approval: dict[str, Any]) -> dict[str, str]:
+    pounds = money(decimal_of(approval["pounds"])) if approval["pounds"] is not None else ""
+    return {
+        "words": joined(
+            f"{approval['given_by']} said yes {day(day_of(approval['on']))}", Approval.How(approval["how"]).label
+        ),
+        "more": joined(pounds, approval["reference"] and f"order number {approval['reference']}"),
+        "recorded": f"recorded by {approval['who']}, {when(moment_of(approval['at']))}",
+    }
+
+
+def decimal_of(value: object) -> Decimal:
+    """A sum in pounds out of JSON, which the column holds to the penny."""
+    return Decimal(str(value)).quantize(Decimal("0.01"))
+
+
+def _visit(visit: dict[str, Any]) -> dict[str, Any]:
+    start, end = moment_of(visit["start"]), moment_of(visit["end"])
+    cancelled = visit["state"] == Visit.State.CANCELLED
+    off = "cancelled: " + visit["why"] if cancelled else "" if visit["active"] else "taken off this visit"
+    return {
+        "href": address("visits:visit", visit["id"]),
+        "when": span(start, end) if start and end else "",
+        "crew": joined(*(person["name"] for person in visit["crew"])) or "nobody",
+        "outage": visit["outage"],
+        "off": off,
+    }
+
+
+def proof_row(proof: Any) -> dict[str, Any]:
+    """One closing: who, when, photos, readings with limit and basis, certificate, and the review of it."""
+    review = getattr(proof, "review", None)
+    facts = [
+        ("Supervised by", proof.supervisor_name),
+        ("Note", proof.note),
+        ("No photo because", proof.no_photo_reason),
+        ("Certificate", proof.certificate_number),
+        ("Put up with an exception", proof.exception_reason),
+    ]
+    return {
+        "head": f"Closed by {proof.done_by}, {when(proof.done_at)}",
+        "state": "" if proof.state == Proof.State.STANDS else proof.get_state_display(),
+        "facts": [(name, text) for name, text in facts if text],
+        "photos": photos_of(proof.shots),
+        "readings": [read(reading) for reading in proof.measured],
+        "certificate": address("works:certificate", proof.pk) if proof.certificate_file_id else "",
+        "review": _review(review) if review else "",
+        "reason": review.reason if review else "",
+        "accepted": bool(review and review.decision == "accepted"),
+    }
+
+
+def _review(review: Any) -> str:
+    own = " (their own work, looked at again on a later day)" if review.self_review else ""
+    return f"Proof reviewed by {review.by}, {when(review.at)}{own}: {review.get_decision_display()}"
+
+
+def _way_out(way: dict[str, Any], today: date) -> dict[str, str]:
+    again = near_day(day_of(way["again"]), today)
+    return {
+        "head": f"{WORDS[Stage(way['stage'])].capitalize()} {day(day_of(way['on']))}: {way['who']}",
+        "why": joined(way["reason"], way["reference"] and f"their certificate or letter {way['reference']}"),
+        "more": joined(again and f"offer again {again}", f"recorded by {way['recorder']}"),
+    }

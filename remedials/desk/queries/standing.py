@@ -1,0 +1,147 @@
+"""How a site stands: its last reports as they were, what of the works they require is confirmed complete, what is next.
+
+An assessment never changes after the fact: remedial work stands beside a report, it does not rewrite it.
+"""
+
+from datetime import date
+from typing import Any
+
+from django.db.models import Count, Exists, IntegerField, OuterRef, Q, QuerySet, Subquery
+from django.db.models.functions import Coalesce
+
+from inspections.choices import Ended, InspectionKind, InspectionState, Outcome
+from inspections.models import Inspection, Limitation, Observation
+from jobsite.premises.models import Unit
+from jobsite.words import day, late, many
+from remedials.desk.queries.columns import day_of, joined, listed
+from remedials.due.addresses import address
+
+REPORTS_SHOWN = 20
+ASSESSING = (InspectionKind.PERIODIC.value, InspectionKind.INITIAL.value)
+CHECK_THE_LAW = "Check the current law."
+
+
+def complete() -> Q:
+    """Observations whose work is confirmed complete.
+
+    Remedied with proof, or done by others; an investigation counts once nothing that it found is still open.
+    """
+    later = Observation.objects.filter(continues=OuterRef("pk"))
+    unsettled = later.filter(ended__in=[Ended.OPEN, Ended.CONTINUED, Ended.FINDING])
+    return Q(ended__in=[Ended.REMEDIED, Ended.OTHERS]) | (
+        Q(ended__in=[Ended.FINDING, Ended.CONTINUED]) & ~Exists(unsettled)
+    )
+
+
+def reports_column() -> Any:
+    """The reports of a site, newest first: for `Site.annotate`."""
+    required = Observation.objects.dangerous().filter(inspection=OuterRef("pk"), draft=False)
+    units = Unit.objects.filter(inspections=OuterRef("pk"), whole_site=False).order_by("sort")
+    reports = Inspection.objects.filter(site=OuterRef("pk")).exclude(state=InspectionState.REPLACED)
+    reports = reports.annotate(
+        required=_how_many(required),
+        complete=_how_many(required.filter(complete())),
+        its_units=listed(units, name="name"),
+    )
+    return listed(
+        reports.order_by("-inspected_on", "-number")[:REPORTS_SHOWN],
+        id="id", number="number", kind="kind", other_firm="other_firm", firm="firm_name", on="inspected_on",
+        state="state", outcome="outcome", written="outcome_written", basis="outcome_basis",
+        required="required", complete="complete", covers="its_units",
+    )  # fmt: skip
+
+
+def _how_many(observations: QuerySet[Observation]) -> Any:
+    counted = observations.order_by().values("inspection").annotate(n=Count("pk")).values("n")
+    return Coalesce(Subquery(counted), 0, output_field=IntegerField())
+
+
+def limitations_column() -> Any:
+    """What inspections of a site did not cover and nobody has covered since: for `Site.annotate`."""
+    standing = Limitation.objects.standing().filter(inspection__site=OuterRef("pk"))
+    return listed(
+        standing.order_by("-inspection__inspected_on", "id"),
+        what="what", why="why", agreed_with="agreed_with", unit="unit__name", board="board__designation",
+        report="inspection__id", on="inspection__inspected_on",
+    )  # fmt: skip
+
+
+def units_column() -> Any:
+    """The units of a site with their next inspections: for `Site.annotate`."""
+    return listed(
+        Unit.objects.filter(site=OuterRef("pk"), retired_at__isnull=True).order_by("-common_parts", "sort"),
+        id="id", name="name", kind="kind", tenure="tenure", whole="whole_site",
+        due="inspection_due__due_on", basis="inspection_due__basis", by_law="inspection_due__by_law",
+    )  # fmt: skip
+
+
+def assessments(reports: list[dict[str, Any]]) -> list[dict[str, str]]:
+    """The last assessment of each unit as it was written and computed at issue, newest first, in words."""
+    issued = [r for r in reports if r["state"] == InspectionState.ISSUED and r["kind"] in ASSESSING]
+    seen: set[str] = set()
+    last = []
+    for report in issued:
+        units = {unit["name"] for unit in report["covers"]} or {""}
+        if units - seen:
+            last.append(_assessment(report))
+        seen |= units
+    return last
+
+
+def _assessment(report: dict[str, Any]) -> dict[str, str]:
+    computed, written = Outcome(report["outcome"]), Outcome(report["written"])
+    units = ", ".join(unit["name"] for unit in report["covers"])
+    differs = f"The report says {written.label}; by the rule of its edition it is {computed.label}."
+    done = (
+        f"{report['complete']} of {many(report['required'], 'item')} that it requires put right are confirmed complete."
+    )
+    return {
+        "href": address("inspections:inspection", report["id"]),
+        "head": f"Report of {day(day_of(report['on']))}{f' ({units})' if units else ''}: {(written or computed).label}.",
+        "by": report["firm"] if report["other_firm"] else "",
+        "differs": differs if written and written != computed else "",
+        "basis": report["basis"],
+        "done": done if report["required"] else "",
+    }
+
+
+def report_rows(reports: list[dict[str, Any]]) -> list[dict[str, str]]:
+    """Every report of the site, newest first, in words."""
+    return [
+        {
+            "href": address("inspections:inspection", report["id"]),
+            "name": f"{InspectionKind(report['kind']).label.capitalize()} {report['number']}",
+            "on": day(day_of(report["on"])),
+            "what": "being written" if report["state"] == InspectionState.DRAFT else Outcome(report["outcome"]).label,
+            "by": joined(report["firm"] if report["other_firm"] else "", *[unit["name"] for unit in report["covers"]]),
+        }
+        for report in reports
+    ]
+
+
+def next_inspections(units: list[dict[str, Any]], today: date) -> list[dict[str, str]]:
+    """When the next inspection of each unit is due, with the rule that says so."""
+    plain = len(units) == 1 and units[0]["whole"]
+    return [
+        {
+            "head": f"{'Next inspection' if plain else unit['name'] + ': next inspection'} by {day(day_of(unit['due']))}",
+            "late": late(day_of(unit["due"]), today),
+            "basis": joined(unit["basis"].rstrip("."), CHECK_THE_LAW if unit["by_law"] else "", by=". "),
+        }
+        for unit in units
+        if unit["due"]
+    ]
+
+
+def limitation_rows(limitations: list[dict[str, Any]]) -> list[dict[str, str]]:
+    """What no inspection has covered yet, why, and with whom that was agreed."""
+    return [
+        {
+            "what": limit["what"],
+            "where": joined(limit["board"]),
+            "why": joined(limit["why"], limit["agreed_with"] and f"agreed with {limit['agreed_with']}"),
+            "since": f"Report of {day(day_of(limit['on']))}",
+            "href": address("inspections:inspection", limit["report"]),
+        }
+        for limit in limitations
+    ]

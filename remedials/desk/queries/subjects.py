@@ -1,0 +1,89 @@
+"""What the ledger's entries are about, by name and page: the entries know only a kind and a key."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any
+from uuid import UUID
+
+from django.db.models import CharField, F, QuerySet, TextField, UUIDField, Value
+from django.db.models.functions import Cast, Concat
+
+from inspections.models import DangerNotice, Inspection, Intake, Limitation, Observation, Reading
+from jobsite.messages.models import Message
+from jobsite.people.models import PrivateLink
+from jobsite.premises.models import Board, Circuit, CircuitLink, Feed, PartyAtUnit, SecondSource, Site, Supply, Unit
+from remedials.due.addresses import address
+from remedials.visits.models import Visit
+from remedials.works.models import Remedial, Waiting
+
+
+@dataclass(frozen=True)
+class Named:
+    """How rows of one kind are spoken of: `label` of columns, `page` and the column of the key that opens it."""
+
+    model: Any  # a model class
+    label: tuple[Any, ...]
+    page: str = ""
+    key: str = "pk"
+
+
+def _words(text: str) -> Value:
+    return Value(text)
+
+
+KINDS: dict[str, Named] = {
+    "site": Named(Site, ("name",), "desk:site"),
+    "unit": Named(Unit, ("name",), "premises:premises", "site_id"),
+    "partyatunit": Named(PartyAtUnit, ("party__name", _words(", "), "role"), "premises:party", "party_id"),
+    "supply": Named(Supply, ("name",), "premises:premises", "site_id"),
+    "board": Named(Board, ("designation",), "premises:board"),
+    "circuit": Named(Circuit, ("board__designation", _words(", way "), "way"), "premises:board", "board_id"),
+    "feed": Named(Feed, (_words("feed of "), "board__designation"), "premises:board", "board_id"),
+    "circuitlink": Named(
+        CircuitLink, ("one__board__designation", _words(" and "), "other__board__designation"),
+        "premises:board", "one__board_id",
+    ),
+    "secondsource": Named(SecondSource, ("name",), "premises:board", "board_id"),
+    "inspection": Named(Inspection, (_words("report "), "number"), "inspections:inspection"),
+    "limitation": Named(Limitation, ("what",), "inspections:inspection", "inspection_id"),
+    "observation": Named(Observation, (_words("observation "), "number", _words(": "), "text"), "desk:observation"),
+    "dangernotice": Named(DangerNotice, (_words("danger notice "), "number", _words(" to "), "given_to")),
+    "reading": Named(
+        Reading, ("circuit__board__designation", _words(", way "), "circuit__way", _words(": "), "value", _words(" "), "unit"),
+        "premises:board", "circuit__board_id",
+    ),
+    "remedial": Named(Remedial, (_words("remedial "), "number", _words(": "), "work"), "desk:remedial"),
+    "waiting": Named(Waiting, ("on_whom", _words(": "), "for_what")),
+    "visit": Named(Visit, (_words("visit "), "number"), "visits:visit"),
+    "message": Named(Message, ("subject", _words(", to "), "address")),
+    "privatelink": Named(PrivateLink, (_words("link for "), "sent_to")),
+    "intake": Named(Intake, ("file_name",), "intake:intake"),
+}  # fmt: skip
+
+
+def named(subjects: Iterable[tuple[str, UUID]]) -> dict[UUID, tuple[str, str]]:
+    """Name and page ("" where there is none) of each of `subjects` that is still there. One statement, none for none."""
+    by_kind: dict[str, set[UUID]] = {}
+    for kind, key in subjects:
+        if kind in KINDS:
+            by_kind.setdefault(kind, set()).add(key)
+    parts = [_rows(kind, keys) for kind, keys in sorted(by_kind.items())]
+    if not parts:
+        return {}
+    rows = parts[0].union(*parts[1:], all=True) if len(parts) > 1 else parts[0]
+    return {key: (label, _page(kind, opens)) for kind, key, label, opens in rows}
+
+
+def _rows(kind: str, keys: set[UUID]) -> QuerySet[Any, Any]:
+    how = KINDS[kind]
+    parts = [Cast(part, TextField()) if isinstance(part, str) else part for part in how.label]
+    label = Concat(*parts, output_field=TextField()) if len(parts) > 1 else parts[0]
+    rows = how.model.objects.filter(pk__in=keys).order_by()
+    return rows.annotate(
+        said_of=Value(kind, output_field=CharField()), said=label, opens=Cast(F(how.key), UUIDField())
+    ).values_list("said_of", "pk", "said", "opens")
+
+
+def _page(kind: str, key: UUID) -> str:
+    page = KINDS[kind].page
+    return address(page, key) if page else ""
