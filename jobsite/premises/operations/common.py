@@ -102,6 +102,15 @@ def ground(site_id: UUID, by: Actor, may: Callable[[Actor, Site], bool] = policy
     return site
 
 
+def alone(key: UUID) -> None:
+    """Let only one transaction at a time make the row `key`: a form sent twice at once makes one row.
+
+    For rows that stand at no site; the others wait for each other at the site's lock.
+    """
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT pg_advisory_xact_lock(hashtextextended(%s, 0))", [str(key)])
+
+
 def made(model: type[Row], id: UUID, **same: Any) -> Row | None:
     """The row with this key where the form was sent before; Refused where it was used for something else."""
     row = model._default_manager.filter(pk=id).first()  # noqa: SLF001

@@ -8,7 +8,7 @@ from jobsite.ledger.actor import Actor
 from jobsite.ledger.operations import operation, record
 from jobsite.premises import policy
 from jobsite.premises.models import Party
-from jobsite.premises.operations.common import NOT_YOURS, change, locked, made, particulars, plainly
+from jobsite.premises.operations.common import NOT_YOURS, alone, change, locked, made, particulars, plainly
 from jobsite.premises.verbs import Verb
 from jobsite.refused import NotAllowed, Refused
 
@@ -34,6 +34,7 @@ def add_party(
 ) -> Party:
     """Enter a person or an organisation. The same `id` again gives the same row."""
     _may(by)
+    alone(id)
     if party := made(Party, id):
         return party
     party = Party(id=id, name=name, organisation=organisation, email=email, phone=phone, address=address)
