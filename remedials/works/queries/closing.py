@@ -1,6 +1,7 @@
 """What a remedial still lacks before it may close, and what else its observations wait for."""
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
@@ -12,30 +13,57 @@ from remedials.works.models import Proof, ProofPhoto, Remedial, Remedies, Requir
 from remedials.works.rules import Asked, Given, Read, still_missing
 
 
+@dataclass(frozen=True)
+class Closing:
+    """All that decides whether a remedial may close: its observations, photos that wait for a closing, readings."""
+
+    remedial: Remedial
+    observations: list[Observation]
+    photos: list[ProofPhoto]
+    needs: list[RequiredReading]
+    readings: list[Reading]
+
+    def missing(self, given: Given) -> list[str]:
+        """What stands between the remedial and its closing, a sentence each."""
+        asked = Asked(
+            unseen=self._unseen() if self.remedial.photo_required else (),
+            readings=came_out(self.needs, self.readings),
+            certificate_kind=self.remedial.certificate_kind,
+        )
+        return still_missing(asked, given)
+
+    def _unseen(self) -> tuple[str, ...]:
+        """What no photo shows yet; one photo without an observation shows all."""
+        shown = {photo.observation_id for photo in self.photos}
+        if None in shown:
+            return ()
+        rest = [o for o in self.observations if not o.ended and o.pk not in shown]
+        return tuple(f"observation {o.number}, {_short(o.text)}" for o in rest)
+
+
+def closing(remedial: Remedial, *, readings: Iterable[Reading] | None = None) -> Closing:
+    """What is there for the closing of `remedial`; its fresh readings unless `readings` are given. Four statements."""
+    photos = ProofPhoto.objects.filter(remedial=remedial, proof=None).order_by("added_at", "pk")
+    return Closing(
+        remedial,
+        list(observations_of(remedial).select_related("board", "circuit__board")),
+        list(photos),
+        required_readings(remedial),
+        fresh_readings(remedial) if readings is None else list(readings),
+    )
+
+
 def what_is_missing(
     remedial: Remedial,
     *,
-    readings: Iterable[Reading],
+    readings: Iterable[Reading] | None = None,
     certificate: bool = False,
     no_photo_reason: str = "",
     exception_reason: str = "",
 ) -> list[str]:
-    """The list that shrinks: what stands between `remedial` and its closing, a sentence each. At most 3 statements."""
-    asked = Asked(
-        unseen=unseen(remedial) if remedial.photo_required else (),
-        readings=came_out(required_readings(remedial), readings),
-        certificate_kind=remedial.certificate_kind,
-    )
-    return still_missing(asked, Given(certificate, no_photo_reason, exception_reason))
-
-
-def unseen(remedial: Remedial) -> tuple[str, ...]:
-    """What no photo of the present closing shows yet; one photo without an observation shows all."""
-    shown = set(ProofPhoto.objects.filter(remedial=remedial, proof=None).values_list("observation", flat=True))
-    if None in shown:
-        return ()
-    items = observations_of(remedial).filter(ended="").values_list("pk", "number", "text")
-    return tuple(f"observation {number}, {_short(text)}" for pk, number, text in items if pk not in shown)
+    """The list that shrinks: what stands between `remedial` and its closing, a sentence each. Four statements."""
+    given = Given(certificate, no_photo_reason, exception_reason)
+    return closing(remedial, readings=readings).missing(given)
 
 
 def _short(text: str) -> str:

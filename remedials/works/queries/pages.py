@@ -6,7 +6,7 @@ from decimal import Decimal
 from typing import Any
 
 from inspections.choices import Verdict
-from inspections.models import MadeSafe, Observation, Reading
+from inspections.models import MadeSafe, Observation, ObservationPhoto, Reading
 from inspections.queries.limits import loop_limits_of
 from inspections.standards.impedance import EnterLimit, Limit, LoopLimits
 from jobsite import clock
@@ -15,17 +15,16 @@ from jobsite.people.models import Instrument
 from jobsite.words import THIN, when
 from remedials.works.models import Proof, ProofPhoto, ProofReview, Remedial, RequiredReading
 from remedials.works.places import place
-from remedials.works.queries.closing import circuit_name, fresh_readings, observations_of, required_readings
+from remedials.works.queries.closing import Closing, circuit_name
 
 
-def items_of(remedial: Remedial) -> list[dict[str, Any]]:
-    """The observations of a remedial with their place and, where made safe, what is locked and who has the key.
+def items_of(observations: list[Observation]) -> list[dict[str, Any]]:
+    """Observations (with board and circuit) for the page; where made safe, what is locked and who has the key.
 
-    Two statements.
+    One statement.
     """
-    found = list(observations_of(remedial).select_related("board", "circuit__board"))
-    held = {m.observation_id: m for m in MadeSafe.objects.filter(observation__in=found, ended="")}
-    return [_item(o, held.get(o.pk)) for o in found]
+    held = {m.observation_id: m for m in MadeSafe.objects.filter(observation__in=observations, ended="")}
+    return [_item(o, held.get(o.pk)) for o in observations]
 
 
 def _item(o: Observation, held: MadeSafe | None) -> dict[str, Any]:
@@ -55,45 +54,48 @@ def _held(made: MadeSafe) -> str:
     return ", ".join(filter(None, [f"Made safe for now: {made.get_how_display()}", made.what, lock, key]))
 
 
-def photos_of(photos: Iterable[ProofPhoto]) -> list[dict[str, str]]:
-    """Photographs after the work, ready for the page. `photos` with their observations."""
-    return [
-        {
-            "id": str(photo.pk),
-            "src": place("works:photo", photo.pk),
-            "alt": f"After the work: {photo.observation.text}" if photo.observation else "After the work",
-            "words": f"Observation {photo.observation.number}" if photo.observation else "The whole remedial",
-            "width": str(photo.width),
-            "height": str(photo.height),
-            "remove": "" if photo.proof_id else place("works:photo_remove", photo.pk),
-        }
-        for photo in photos
-    ]
+def photos_of(photos: Iterable[ProofPhoto], observations: Iterable[Observation]) -> list[dict[str, str]]:
+    """Photographs after the work, ready for the page."""
+    shown = {o.pk: o for o in observations}
+    return [_photo(photo, shown.get(photo.observation_id) if photo.observation_id else None) for photo in photos]
 
 
-def waiting_photos(remedial: Remedial) -> list[dict[str, str]]:
-    """Those that no closing has used yet. One statement."""
-    found = ProofPhoto.objects.filter(remedial=remedial, proof=None).select_related("observation")
-    return photos_of(found.order_by("added_at", "pk"))
+def _photo(photo: ProofPhoto, observation: Observation | None) -> dict[str, str]:
+    return {
+        "id": str(photo.pk),
+        "src": place("works:photo", photo.pk),
+        "alt": f"After the work: {observation.text}" if observation else "After the work",
+        "words": f"Observation {observation.number}" if observation else "The whole remedial",
+        "of": str(photo.observation_id or ""),
+        "width": str(photo.width),
+        "height": str(photo.height),
+        "remove": "" if photo.proof_id else place("works:photo_remove", photo.pk),
+    }
 
 
-def readings_asked(remedial: Remedial, *, on: date) -> list[dict[str, Any]]:
+def before_photos(observations: list[Observation]) -> dict[str, list[dict[str, str]]]:
+    """The photographs of the defects as they were found, by observation. One statement."""
+    found: dict[str, list[dict[str, str]]] = {}
+    for photo in ObservationPhoto.objects.filter(observation__in=observations).order_by("added_at", "pk"):
+        row = {"src": place("inspections:photo", photo.pk), "width": str(photo.width), "height": str(photo.height)}
+        row["alt"] = f"As found: {photo.caption}" if photo.caption else "As found"
+        found.setdefault(str(photo.observation_id), []).append(row)
+    return found
+
+
+def readings_asked(found: Closing, *, on: date) -> list[dict[str, Any]]:
     """Each required reading: its circuit, the limit with its basis or why one must be entered, and the latest value.
 
-    Six statements, however many; one where none is asked for.
+    Three statements, however many; none where no reading is asked for.
     """
-    needs = required_readings(remedial)
-    if not needs:
-        return []
-    limits = loop_limits_of([need.circuit for need in needs], on=on)
-    latest = {reading.circuit_id: reading for reading in fresh_readings(remedial)}
-    return [_asked(need, limits[need.circuit_id], latest.get(need.circuit_id)) for need in needs]
+    limits = loop_limits_of([need.circuit for need in found.needs], on=on)
+    latest = {reading.circuit_id: reading for reading in found.readings}
+    return [_asked(need, limits[need.circuit_id], latest.get(need.circuit_id)) for need in found.needs]
 
 
 def reading_asked(need: RequiredReading, *, on: date) -> dict[str, Any]:
-    """One required reading, as `readings_asked` gives it."""
-    latest = [reading for reading in fresh_readings(need.remedial) if reading.circuit_id == need.circuit_id]
-    return _asked(need, loop_limits_of([need.circuit], on=on)[need.circuit_id], next(iter(latest), None))
+    """One required reading, without its value. Three statements."""
+    return _asked(need, loop_limits_of([need.circuit], on=on)[need.circuit_id], None)
 
 
 def _asked(need: RequiredReading, limits: LoopLimits, latest: Reading | None) -> dict[str, Any]:
@@ -146,16 +148,15 @@ def instruments(*, now: datetime) -> list[tuple[str, str]]:
     return [(str(i.pk), str(i) if i.in_check_on(today) else f"{i} (out of its check)") for i in found]
 
 
-def proof_shown(proof: Proof) -> dict[str, Any]:
-    """One closing as the reviewer and the record see it. Two statements."""
-    photos = proof.photos.select_related("observation").order_by("added_at", "pk")
+def proof_shown(proof: Proof, observations: Iterable[Observation]) -> dict[str, Any]:
+    """One closing as the reviewer sees it. Two statements."""
     readings = proof.readings.select_related("circuit__board", "instrument", "taken_by").order_by("taken_at", "pk")
     return {
         "id": str(proof.pk),
         "done_by": str(proof.done_by),
         "done_at": when(proof.done_at),
         "state": proof.get_state_display(),
-        "photos": photos_of(photos),
+        "photos": photos_of(proof.photos.order_by("added_at", "pk"), observations),
         "readings": [read(reading) for reading in readings],
         "facts": [(name, text) for name, text in _facts(proof) if text],
         "exception": proof.exception_reason,

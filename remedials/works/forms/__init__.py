@@ -1,0 +1,39 @@
+"""What may be typed about remedials."""
+
+from remedials.works.forms.deciding import (
+    ApproveForm,
+    CancelForm,
+    ChaseForm,
+    ConfirmForm,
+    DeclineForm,
+    EndWaitingForm,
+    OthersForm,
+    PartDoneForm,
+    ReopenForm,
+    TakeOnForm,
+    WaitForm,
+)
+from remedials.works.forms.doing import CloseForm, PhotoForm, ReadingForm
+from remedials.works.forms.making import EditForm, FilterForm, MakeForm
+from remedials.works.forms.reviewing import ReviewForm
+
+__all__ = [
+    "ApproveForm",
+    "CancelForm",
+    "ChaseForm",
+    "CloseForm",
+    "ConfirmForm",
+    "DeclineForm",
+    "EditForm",
+    "EndWaitingForm",
+    "FilterForm",
+    "MakeForm",
+    "OthersForm",
+    "PartDoneForm",
+    "PhotoForm",
+    "ReadingForm",
+    "ReopenForm",
+    "ReviewForm",
+    "TakeOnForm",
+    "WaitForm",
+]

@@ -1,0 +1,105 @@
+"""On site: a photograph, a reading, closing with proof."""
+
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from inspections.standards.judging import Above, read_ohms
+from jobsite.forms import CreateForm, NumberField, PlainForm, number
+from jobsite.people.models import Instrument
+from remedials.works.forms.fields import PaperField, text
+from remedials.works.models import Remedial
+
+PHOTOS = "image/jpeg,image/png,image/webp"
+
+
+class PhotoForm(PlainForm):
+    photo = forms.FileField(label="Photo after the work", widget=forms.FileInput(attrs={"accept": PHOTOS}))
+    observation = forms.ChoiceField(label="It shows", required=False)
+
+    def __init__(self, *args: Any, items: list[dict[str, Any]], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.rows = {item["id"]: item["row"] for item in items}
+        choices = [(item["id"], f"{item['code']} {item['number']}: {item['text']}"[:80]) for item in items]
+        field: Any = self.fields["observation"]
+        field.choices = [("", "all of it"), *choices]
+        if len(items) < 2:
+            del self.fields["observation"]
+
+    def shows(self) -> Any:
+        """The observation chosen; None for all of it."""
+        return self.rows.get(self.cleaned_data.get("observation", ""))
+
+
+class OhmsField(forms.CharField):
+    """A loop impedance as the tester shows it: "0.35", "350 mΩ", ">1999"."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(max_length=20, widget=number("Ω"), **kwargs)
+
+    def clean(self, value: Any) -> tuple[Decimal, bool] | None:
+        """(ohms, whether the tester showed more than its range)."""
+        shown = super().clean(value)
+        if not shown:
+            return None
+        try:
+            found = read_ohms(shown)
+        except ValueError as wrong:
+            raise ValidationError(str(wrong)) from wrong
+        return (found.ohms, True) if isinstance(found, Above) else (found, False)
+
+
+class ReadingForm(CreateForm):
+    """One reading on one circuit. `instruments`: (key, name) of those that may be chosen."""
+
+    value = OhmsField(label="Earth fault loop impedance")
+    instrument = forms.ChoiceField(label="Instrument")
+    limit_entered = NumberField(label="Limit", unit="Ω", required=False, min_value=0, max_digits=10, decimal_places=4)
+    limit_source = text("Where the limit is from", help_text="The standard and its table, or the maker's data.")
+    already_corrected = forms.BooleanField(label="This limit is already corrected for a cold conductor", required=False)
+    as_read = forms.BooleanField(label="The instrument showed exactly this", required=False)
+
+    def __init__(self, *args: Any, instruments: list[tuple[str, str]], enter: bool, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        field: Any = self.fields["instrument"]
+        field.choices = instruments if len(instruments) == 1 else [("", "choose"), *instruments]
+        if not enter:
+            for name in ("limit_entered", "limit_source", "already_corrected"):
+                del self.fields[name]
+
+    def clean_instrument(self) -> Instrument:
+        """The instrument's row."""
+        return Instrument.objects.get(pk=self.cleaned_data["instrument"])
+
+    def reading(self) -> dict[str, Any]:
+        """What was typed, as the operation takes it."""
+        given = dict(self.cleaned_data)
+        value, above = given.pop("value")
+        return given | {"value": value, "above_range": above}
+
+
+class CloseForm(CreateForm):
+    certificate_number = text("Certificate number")
+    certificate_file = PaperField(label="The certificate itself")
+    no_photo_reason = text("No photo because", help_text="Where the site allows none, or a reading proves it better.")
+    exception_reason = text(
+        "Why a reading is put up that fails, or is from an instrument out of its check",
+        help_text="A qualified person then accepts it or sends it back.",
+    )
+    supervisor_name = text("Supervised by", help_text="For an apprentice: the supervisor's name.")
+    note = text("Note", area=True)
+
+    def __init__(self, *args: Any, remedial: Remedial, reads: bool, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        kind = remedial.certificate_kind
+        if kind:
+            self.fields["certificate_number"].label = f"Number of the {kind}"
+        for name in ("certificate_number", "certificate_file"):
+            if not kind:
+                del self.fields[name]
+        if not remedial.photo_required:
+            del self.fields["no_photo_reason"]
+        if not reads:
+            del self.fields["exception_reason"]

@@ -1,0 +1,114 @@
+"""Making and changing a remedial; narrowing the list."""
+
+from typing import Any
+
+from django import forms
+
+from inspections.models import Observation
+from jobsite.forms import CreateForm, DayField, PlainForm
+from jobsite.people.models import User
+from jobsite.premises.models import Circuit, Site, Unit
+from remedials.works.forms.fields import PersonField, certificate_choices, text
+from remedials.works.models import Remedial
+from remedials.works.states import WORDS, Stage
+
+READING_HELP = "A remedial closes only when each passes its limit, or a qualified person accepts why it does not."
+
+
+class ObservationsField(forms.ModelMultipleChoiceField):
+    def label_from_instance(self, obj: Any) -> str:
+        """The observation as it stands in the list to tick."""
+        place = ", ".join(filter(None, [str(obj.board or ""), obj.place]))
+        return f"{obj.code or 'not coded'} · {obj.number} · {obj.text}" + (f" ({place})" if place else "")
+
+
+class What(PlainForm):
+    """What a remedial asks for."""
+
+    work = text("Work", needed=True, area=True, help_text="What is to be done, in words that the customer understands.")
+    minutes = forms.IntegerField(label="Time it takes", required=False, min_value=1, max_value=100_000)
+    skill = text("Skill needed")
+    power_off = forms.BooleanField(label="Power must go off", required=False)
+    see_to_first = text("See to first", help_text="Asbestos register, height, permit, plan.")
+    photo_required = forms.BooleanField(label="A photo after the work is needed", required=False, initial=True)
+    circuits = forms.MultipleChoiceField(
+        label="Earth fault loop impedance must pass on",
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+        help_text=READING_HELP,
+    )
+    certificate_kind = forms.ChoiceField(label="Certificate it needs", required=False)
+    notifiable = forms.BooleanField(label="Notifiable to building control", required=False)
+    units = {"minutes": "minutes"}
+
+    def offer(self, circuits: list[Circuit], remedial: Remedial | None = None) -> None:
+        """Offers the circuits, by board, and the kinds of certificate."""
+        self.by_key = {str(circuit.pk): circuit for circuit in circuits}
+        groups: dict[str, list[tuple[str, str]]] = {}
+        for key, circuit in self.by_key.items():
+            name = f"{circuit.way_name} {circuit} {circuit.device}".strip()
+            groups.setdefault(circuit.board.designation, []).append((key, name))
+        field: Any = self.fields["circuits"]
+        field.choices = list(groups.items())
+        if not groups:
+            del self.fields["circuits"]
+        kinds: Any = self.fields["certificate_kind"]
+        kinds.choices = certificate_choices(remedial)
+
+    def readings(self) -> list[tuple[Circuit, None, str]]:
+        """The circuits ticked, as an operation takes them: their limit is computed, or entered at the reading."""
+        return [(self.by_key[key], None, "") for key in self.cleaned_data.pop("circuits", [])]
+
+
+class MakeForm(What, CreateForm):
+    observations = ObservationsField(
+        Observation.objects.none(), label="Observations it puts right", widget=forms.CheckboxSelectMultiple
+    )
+    unit = forms.ModelChoiceField(
+        Unit.objects.none(), label="Unit", required=False, help_text="Needed where the observations are of several."
+    )
+    owner = PersonField(label="Who has the next step", needed=False, empty_label="me")
+    step_by = DayField(label="Next step by", required=False, help_text="Empty: by the firm's policy.")
+    field_order = ("id", "observations", "unit", "work", "owner", "step_by")
+
+    def __init__(
+        self, *args: Any, site: Site, observations: list[Observation], circuits: list[Circuit], **kw: Any
+    ) -> None:
+        kw.setdefault("initial", {})["observations"] = [o.pk for o in observations]
+        super().__init__(*args, **kw)
+        field: Any = self.fields["observations"]
+        rows = Observation.objects.filter(pk__in=[o.pk for o in observations]).select_related("board")
+        field.queryset = rows.order_by("number")
+        self.offer(circuits)
+        units: Any = self.fields["unit"]
+        units.queryset = Unit.objects.filter(site=site, retired_at=None).order_by("sort")
+        if len({o.unit_id for o in observations}) < 2:
+            del self.fields["unit"]
+
+
+class EditForm(What):
+    version = forms.IntegerField(widget=forms.HiddenInput)
+
+    def __init__(self, *args: Any, remedial: Remedial, circuits: list[Circuit], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.offer(circuits, remedial)
+        if self.fields.get("circuits") and not self.initial.get("circuits"):
+            asked = remedial.required_readings.values_list("circuit", flat=True)
+            self.initial["circuits"] = [str(pk) for pk in asked]
+
+
+STAGES = [("open", "still to do"), ("", "all"), *((stage.value, WORDS[stage]) for stage in Stage)]
+
+
+class FilterForm(PlainForm):
+    """Narrows the list; what cannot be read narrows nothing."""
+
+    q = forms.CharField(label="Words", required=False, max_length=200)
+    stage = forms.ChoiceField(label="Stage", choices=STAGES, required=False)
+    owner = forms.ChoiceField(label="Owner", required=False)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        people = User.objects.filter(is_active=True).order_by("name", "pk").values_list("pk", "name")
+        owner: Any = self.fields["owner"]
+        owner.choices = [("", "anybody"), ("nobody", "nobody"), *((str(pk), name) for pk, name in people)]

@@ -1,0 +1,50 @@
+"""Accept or send back; for each FI what the investigation found."""
+
+from typing import Any
+from uuid import UUID
+
+from django import forms
+
+from inspections.choices import Code
+from jobsite.forms import PlainForm
+from remedials.works.forms.fields import AREA, text
+from remedials.works.models import ProofReview
+from remedials.works.operations.reviewing import Finding
+
+DECISIONS = [
+    (ProofReview.Decision.ACCEPTED, "Accept the proof"),
+    (ProofReview.Decision.SENT_BACK, "Send it back with the reason"),
+]
+NOTHING = "nothing"
+FOUND = [
+    ("", "choose"),
+    *((code.value, f"{code}: {code.label}") for code in (Code.C1, Code.C2, Code.C3)),
+    (NOTHING, "nothing that needs a code"),
+]
+
+
+class ReviewForm(PlainForm):
+    decision = forms.ChoiceField(label="Decision", choices=DECISIONS, widget=forms.RadioSelect)
+    reason = text("Reason", area=True, help_text="Needed to send it back; kept with the acceptance where given.")
+
+    def __init__(self, *args: Any, investigations: list[dict[str, Any]], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.investigations = investigations
+        for item in investigations:
+            number = item["number"]
+            self.fields[f"code_{item['id']}"] = forms.ChoiceField(
+                label=f"What the investigation {number} found", choices=FOUND, required=False
+            )
+            self.fields[f"text_{item['id']}"] = forms.CharField(
+                label=f"The finding of {number} in words", required=False, widget=AREA, max_length=10_000
+            )
+
+    def findings(self) -> dict[UUID, Finding]:
+        """The findings chosen, by observation; one left open is missing, and the operation asks for it."""
+        given = self.cleaned_data
+        chosen = {item["id"]: given.get(f"code_{item['id']}", "") for item in self.investigations}
+        return {
+            UUID(pk): Finding("" if code == NOTHING else code, given.get(f"text_{pk}", ""))
+            for pk, code in chosen.items()
+            if code
+        }

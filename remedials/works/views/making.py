@@ -1,0 +1,85 @@
+"""Making a remedial from observations, and changing it."""
+
+from typing import Any
+from uuid import UUID
+
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404
+from django.urls import reverse
+
+from jobsite.pages import bound, form_page
+from jobsite.people.guard import Request, needs
+from jobsite.people.rights import Right
+from jobsite.premises.models import Site
+from remedials.works import operations
+from remedials.works.forms import EditForm, MakeForm
+from remedials.works.operations.making import EDITABLE
+from remedials.works.places import place
+from remedials.works.queries.choices import circuits_to_read, open_observations
+from remedials.works.queries.closing import observations_of
+from remedials.works.views.common import ask, home_of, the_remedial
+
+
+@needs(Right.PLAN_WORK)
+def make(request: Request, pk: UUID) -> HttpResponse:
+    """A new remedial for the observations named in the address, or for any open ones that no remedial carries."""
+    site = get_object_or_404(Site.objects.visible_to(request.user), pk=pk)
+    wanted = _keys(request.GET.getlist("observation"))
+    observations = open_observations(site, wanted)
+    circuits = circuits_to_read(site, observations)
+    form = bound(request, MakeForm, site=site, observations=observations, circuits=circuits, initial={})
+    if not wanted and not form.is_bound:
+        form.initial["observations"] = []
+    context = {
+        "site": site,
+        "back": place("desk:site", site.pk),
+        "some": bool(observations),
+        "all": reverse("works:make", args=[site.pk]) if wanted else "",
+    }
+    return form_page(
+        request,
+        "works/make.html",
+        form,
+        context,
+        do=lambda: operations.make_remedial(
+            readings=form.readings(), by=request.user, now=request.now, **form.cleaned_data
+        ),
+        then=home_of,
+        said=lambda remedial: f"Remedial {remedial.number} made.",
+    )
+
+
+def _keys(texts: list[str]) -> list[UUID]:
+    """The keys in the address; what is none is left out."""
+    found = []
+    for text in texts:
+        try:
+            found.append(UUID(text))
+        except ValueError:
+            continue
+    return found
+
+
+@needs(Right.PLAN_WORK)
+def edit(request: Request, pk: UUID) -> HttpResponse:
+    """Change what a remedial asks for."""
+    remedial = the_remedial(request, pk)
+    circuits = circuits_to_read(remedial.site, observations_of(remedial))
+    asked = {need.circuit_id: need for need in remedial.required_readings.select_related("circuit__board")}
+    listed = {circuit.pk for circuit in circuits}
+    circuits += [need.circuit for key, need in asked.items() if key not in listed]
+    initial: dict[str, Any] = {name: getattr(remedial, name) for name in (*EDITABLE, "version")}
+    initial["circuits"] = [str(key) for key in asked]
+    form = bound(request, EditForm, remedial=remedial, circuits=circuits, initial=initial)
+
+    def do() -> Any:
+        readings = [
+            (c, asked[c.pk].limit_entered, asked[c.pk].limit_source) if c.pk in asked else (c, None, source)
+            for c, _, source in form.readings()
+        ]
+        return operations.edit_remedial(
+            remedial, readings=readings, by=request.user, now=request.now, **form.cleaned_data
+        )
+
+    title = f"Change remedial {remedial.number}"
+    return ask(request, form, title, remedial=remedial, do=do, said="Remedial changed.", button="Save the change")
