@@ -224,9 +224,15 @@ SPECTACULAR_SETTINGS = {
     "SERVE_PERMISSIONS": ["rest_framework.permissions.IsAuthenticated"],
 }
 
+# Every line passes the filter that hides the tokens of private links; Django's own handlers would not.
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "handlers": {"stderr": {"class": "logging.StreamHandler"}},
+    "filters": {"hide_tokens": {"()": "jobsite.logs.HideTokens"}},
+    "handlers": {"stderr": {"class": "logging.StreamHandler", "filters": ["hide_tokens"]}},
     "root": {"handlers": ["stderr"], "level": "WARNING"},
+    "loggers": {
+        "django": {"handlers": [], "level": "WARNING"},
+        "django.server": {"handlers": ["stderr"], "level": "INFO", "propagate": False},
+    },
 }
