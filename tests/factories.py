@@ -110,6 +110,8 @@ def make_board(site, designation: str = "Board 1", *, phases=None, fed: bool = T
     from jobsite.premises.models import Board
 
     verified = {"designation_verified": True, "verified_on": TODAY, "verified_how": "traced"}
+    if not fields.get("designation_verified", True):
+        verified = {}
     supply = supply_of(site)
     board = Board.objects.create(
         site=site, designation=designation, phases=list(phases or supply.phases), **verified | fields

@@ -50,10 +50,10 @@ class PremisesKind(TextChoices):
 
 
 class Earthing(TextChoices):
-    TN_S = "TN-S"
-    TN_C_S = "TN-C-S"
-    TT = "TT"
-    IT = "IT"
+    TN_S = "TN-S", "TN-S"
+    TN_C_S = "TN-C-S", "TN-C-S"
+    TT = "TT", "TT"
+    IT = "IT", "IT"
     UNKNOWN = "unknown", "not known"
 
 

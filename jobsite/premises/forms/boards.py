@@ -18,7 +18,7 @@ class BoardFields(OfSiteForm):
     place = text("Place")
     phases = phases("A board has no phase that its feed lacks.")
     main_switch = text("Main switch")
-    own_earthing = choice("Its own earthing, where it differs", choices.Earthing.choices, first="as its supply")
+    own_earthing = choice("Its own earthing, where it differs", choices.Earthing.choices, first="as what feeds it")
     zdb_ohm = decimal("Zdb", "Ω", digits=7, places=3)
     fault_current_ka = decimal("Prospective fault current", "kA", digits=6, places=2)
     units = forms.ModelMultipleChoiceField(  # type: ignore[assignment]  # the metaclass takes it off the class

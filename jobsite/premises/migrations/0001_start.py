@@ -34,10 +34,10 @@ class Migration(migrations.Migration):
                     models.TextField(
                         blank=True,
                         choices=[
-                            ("TN-S", "Tn S"),
-                            ("TN-C-S", "Tn C S"),
-                            ("TT", "Tt"),
-                            ("IT", "It"),
+                            ("TN-S", "TN-S"),
+                            ("TN-C-S", "TN-C-S"),
+                            ("TT", "TT"),
+                            ("IT", "IT"),
                             ("unknown", "not known"),
                         ],
                         default="",
@@ -368,10 +368,10 @@ class Migration(migrations.Migration):
                     "earthing",
                     models.TextField(
                         choices=[
-                            ("TN-S", "Tn S"),
-                            ("TN-C-S", "Tn C S"),
-                            ("TT", "Tt"),
-                            ("IT", "It"),
+                            ("TN-S", "TN-S"),
+                            ("TN-C-S", "TN-C-S"),
+                            ("TT", "TT"),
+                            ("IT", "IT"),
                             ("unknown", "not known"),
                         ],
                         default="unknown",

@@ -16,7 +16,7 @@ from jobsite.refused import Refused
 
 BELIEVED_CAUTION = (
     "Record how it was verified only for what you traced or saw yourself. "
-    "What is believed only is shown as such, and counts as a doubt when the supply is to be isolated."
+    "What is believed only is shown as such, and counts as a doubt when something is to be isolated."
 )
 
 
