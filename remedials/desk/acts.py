@@ -3,8 +3,6 @@
 from datetime import datetime
 from typing import Any
 
-from inspections.choices import DANGEROUS
-from inspections.models import Observation
 from inspections.policy import acts_on
 from jobsite.people.models import User
 from jobsite.people.rights import Right
@@ -12,7 +10,7 @@ from jobsite.premises.models import Site
 from remedials.due.addresses import address
 from remedials.works import policy
 from remedials.works.models import Proof, Remedial
-from remedials.works.states import Move, Stage, after
+from remedials.works.states import CARRYING, Move, Stage, after
 
 Act = dict[str, Any]
 
@@ -55,17 +53,19 @@ def of_site(user: User, site: Site, approved: list[str]) -> list[Act]:
     )
 
 
-def of_observation(user: User, row: Observation, *, now: datetime) -> list[Act]:
-    """What may be done with an observation; the first that its danger asks for is the main one."""
+def of_observation(user: User, row: Any, *, now: datetime) -> list[Act]:
+    """What may be done with an observation (with its `work`, as its page reads it); what it calls for is the main act."""
     may = acts_on(user, row, now=now)
     key, plans = row.pk, policy.may_plan(user) and not row.ended and not row.draft
+    first, carried = may["make_safe"] and row.code == "C1", any(work["stage"] in CARRYING for work in row.work)
     to_make = address("works:make", row.site_id, observation=key)
-    acts = _shown(
-        (may["make_safe"] and row.code == "C1", _act("Make safe", address("inspections:make_safe", key))),
-        (may["review"], _act("Review the code" if row.code else "Code it", address("inspections:review", key))),
+    label = "Review the code" if row.code else "Code it"
+    return _shown(
+        (first, _act("Make safe", address("inspections:make_safe", key), main=True)),
+        (may["review"], _act(label, address("inspections:review", key), main=not row.code)),
         (may["finding"], _act("Record the finding", address("inspections:finding", key))),
-        (plans and row.code != "", _act("Make a remedial", to_make)),
-        (may["make_safe"] and row.code != "C1", _act("Make safe", address("inspections:make_safe", key))),
+        (plans and row.code != "", _act("Make a remedial", to_make, main=not carried and not first)),
+        (may["make_safe"] and not first, _act("Make safe", address("inspections:make_safe", key))),
         (may["look_again"], _act("Look again", address("inspections:look_again", key))),
         (may["reconnect"], _act("Reconnected", address("inspections:reconnect", key))),
         (may["notice"], _act("Danger notice", address("inspections:notice", key))),
@@ -73,9 +73,6 @@ def of_observation(user: User, row: Observation, *, now: datetime) -> list[Act]:
         (plans, _act("Waits on somebody", address("works:wait_observation", key))),
         (may["photo"], _act("Add a photo", address("inspections:photo_add", key))),
     )
-    if acts and (row.code in DANGEROUS or not row.code) and not row.ended:
-        acts[0]["main"] = True
-    return acts
 
 
 def of_remedial(user: User, row: Any, *, now: datetime) -> list[Act]:
@@ -110,13 +107,12 @@ def of_remedial(user: User, row: Any, *, now: datetime) -> list[Act]:
         (may(Move.TAKE_OVER) and plans, _act("Done by others", address("works:by_others", key))),
         (may(Move.CANCEL) and plans, _act("Cancel", address("works:cancel", key))),
         (may(Move.REOPEN) and policy.may_reopen(user, now=now), _act("Reopen", address("works:reopen", key))),
-        (stage in CARRIED and plans, _act("Waits on somebody", address("works:wait", key))),
-        (stage in CARRIED and plans, _act("Give it a next step", address("works:take_on", key))),
+        (stage in CARRYING and plans, _act("Waits on somebody", address("works:wait", key))),
+        (stage in CARRYING and plans, _act("Give it a next step", address("works:take_on", key))),
     )
 
 
-EDITED = frozenset({Stage.TO_PRICE, Stage.QUOTED, Stage.APPROVED, Stage.BOOKED})
-CARRIED = EDITED | {Stage.DONE}
+EDITED = CARRYING - {Stage.DONE}
 
 
 def why_not_review(user: User, row: Remedial, *, now: datetime) -> str:

@@ -133,8 +133,13 @@ def observation(request: HttpRequest, pk: UUID) -> HttpResponse:
     user: Any = request.user
     now = request.now  # type: ignore[attr-defined]
     row = get_object_or_404(observations.with_columns(Observation.objects.visible_to(user)), pk=pk)
-    context = observations.observation_context(row, user, now=now)
+    context = observations.observation_context(row, user, now=now) | _rights(user)
     return page(request, "desk/observation.html", context | {"acts": acts.of_observation(user, row, now=now)})
+
+
+def _rights(user: Any) -> dict[str, bool]:
+    """The rights that decide on links inside a page."""
+    return {"plans": user.may(Right.PLAN_WORK), "inspects": user.may(Right.INSPECT)}
 
 
 @needs(Right.SEE_WORK)
@@ -143,7 +148,7 @@ def remedial(request: HttpRequest, pk: UUID) -> HttpResponse:
     user: Any = request.user
     now = request.now  # type: ignore[attr-defined]
     row = get_object_or_404(remedials.with_columns(Remedial.objects.visible_to(user)), pk=pk)
-    context = remedials.remedial_context(row, now=now)
+    context = remedials.remedial_context(row, now=now) | _rights(user)
     context |= {"acts": acts.of_remedial(user, row, now=now), "why_not": acts.why_not_review(user, row, now=now)}
     return page(request, "desk/remedial.html", context)
 

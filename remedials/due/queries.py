@@ -214,6 +214,7 @@ def _dict(row: DueRow, axis: Axis, today: date) -> dict[str, Any]:
         "letters": row.code,
         "next_step": row.next_step,
         "href": address_of(row),
+        "about": address("desk:observation", row.observation) if row.observation else address_of(row),
         "take_on": _take_on(row),
         "subject": row.subject,
         "rule": row.rule,
@@ -224,7 +225,7 @@ def _dict(row: DueRow, axis: Axis, today: date) -> dict[str, Any]:
         "since": since(first, today) if first else "",
         "first": first,
         "remedy_by": row.remedy_by,
-        "who": row.waits_on or (row.owner.name if row.owner else "nobody"),
+        "who": row.waits_on or owner_words(row.owner),
         "waits": "waits on" if row.waits_on else "",
         "due": due,
         "by": near_day(due, today) if due else "no date",
@@ -232,6 +233,13 @@ def _dict(row: DueRow, axis: Axis, today: date) -> dict[str, Any]:
         "loose": row.loose,
         "made_safe": row.made_safe,
     }
+
+
+def owner_words(owner: User | None) -> str:
+    """Who has it: a name, "nobody", or that the person has left."""
+    if owner is None:
+        return "nobody"
+    return owner.name if owner.is_active else f"{owner.name} (has left)"
 
 
 def mark_of(row: DueRow, today: date) -> str:

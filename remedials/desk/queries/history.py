@@ -1,5 +1,6 @@
 """The history of a site: what its ledger tells, in plain words, newest first."""
 
+import re
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import date, datetime
 from functools import cache
@@ -20,10 +21,12 @@ from jobsite.premises.models import Site
 from jobsite.words import day, plain, when
 from remedials.desk.queries.subjects import named
 
-ORDER = ("-number",)
+ORDER = ("-at", "-number")
 CLOCK = "the clock"
 DIGEST = "_digest"
 AT_ONCE = 500
+# Keys of rows (and what a list says of them after a colon), and hashes of files.
+UNSPEAKABLE = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}:?|\b[0-9a-f]{64}\b")
 
 
 @cache
@@ -87,7 +90,6 @@ def _row(
         "time": moment.partition(", ")[2],
         "who": CLOCK if entry.actor_kind == "clock" else who.get(entry.actor, "somebody whose name is no longer kept"),
         "verb": verbs().get(entry.verb, entry.verb),
-        "kind": entry.verb.partition(".")[0],
         "subject": name,
         "href": href,
         "facts": facts_in_words(entry.facts),
@@ -96,42 +98,27 @@ def _row(
 
 
 def facts_in_words(facts: Mapping[str, Any]) -> str:
-    """The facts that a person can read: codes, dates, numbers; keys of rows and digests are left out."""
-    parts = []
-    for name, value in sorted(facts.items()):
-        text = _fact(value)
-        if text and not name.endswith(DIGEST):
-            parts.append(f"{spoken(name)} {text}")
-    return ", ".join(parts)
+    """The facts that a person can read: codes, dates, numbers. Keys of rows, digests and plain noes are left out."""
+    said = {
+        name: _fact(value) for name, value in sorted(facts.items()) if not name.endswith(DIGEST) and name != "number"
+    }
+    return ", ".join(f"{spoken(name)} {text}" for name, text in said.items() if text)
 
 
 def _fact(value: Any) -> str:
-    if value is None or value == "":
+    if value is None or value is False or isinstance(value, dict):
         return ""
     if isinstance(value, list):
         return ", ".join(filter(None, map(_fact, value)))
-    if isinstance(value, dict):
-        return ""
-    if isinstance(value, str):
-        return "" if _is_key(value) else _day(value) or value
-    return plain(value)
+    return _moment(UNSPEAKABLE.sub("", value)) if isinstance(value, str) else plain(value)
 
 
-def _is_key(text: str) -> bool:
-    if len(text) != 36:
-        return False
+def _moment(text: str) -> str:
+    """A date or an instant in words; any other text as it is."""
     try:
-        UUID(text)
+        return day(date.fromisoformat(text)) if len(text) == 10 else when(datetime.fromisoformat(text))
     except ValueError:
-        return False
-    return True
-
-
-def _day(text: str) -> str:
-    try:
-        return day(date.fromisoformat(text)) if len(text) == 10 else ""
-    except ValueError:
-        return ""
+        return text
 
 
 def spoken(name: str) -> str:

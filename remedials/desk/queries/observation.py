@@ -51,6 +51,7 @@ def _made_safes(own: dict[str, Any]) -> Any:
         MadeSafe.objects.filter(**own).order_by("-at"),
         id="id", how="how", what="what", agreed_with="agreed_with", lock="lock", key_holder="key_holder", at="at",
         who="by__name", look_again_on="look_again_on", looker="looker__name", ended="ended", ended_at="ended_at",
+        photo="photo_id",
     )  # fmt: skip
 
 
@@ -144,7 +145,7 @@ def clocks(row: Observation, today: date) -> list[dict[str, str]]:
         (
             "Remedy by",
             row.remedy_by,
-            joined(row.remedy_basis, "Check the current law." if row.remedy_by_law else "", by=". "),
+            joined(row.remedy_basis.rstrip("."), "Check the current law." if row.remedy_by_law else "", by=". "),
         ),
     ]
     return [
@@ -177,10 +178,9 @@ def held_row(held: dict[str, Any], today: date) -> dict[str, Any]:
     ]
     ended = f"{MadeSafeEnd(held['ended']).label} {when(moment_of(held['ended_at']))}" if held["ended"] else ""
     return {
-        "id": held["id"],
+        "photo": address("inspections:made_safe_photo", held["id"]) if held["photo"] else "",
         "how": MadeSafeHow(held["how"]).label.capitalize(),
         "ended": ended,
-        "stands": not held["ended"],
         "late": "" if held["ended"] else late(day_of(held["look_again_on"]), today),
         "facts": [(name, text) for name, text in facts if text],
     }
@@ -190,12 +190,11 @@ def _notice(notice: dict[str, Any]) -> dict[str, Any]:
     answer = NoticeAnswer(notice["answer"]).label
     answered = moment_of(notice["answered_at"])
     return {
-        "id": notice["id"],
         "head": f"Danger notice {notice['number']}, given to {notice['given_to']}",
         "how": joined(NoticeHow(notice["how"]).label, when(moment_of(notice["at"])), f"by {notice['who']}"),
         "facts": [(name, text) for name, text in (("Why", notice["why"]), ("Advised", notice["advised"])) if text],
         "answer": joined(answer.capitalize(), when(answered)),
-        "open": not notice["answer"],
+        "answer_href": "" if notice["answer"] else address("inspections:notice_answer", notice["id"]),
     }
 
 
@@ -228,14 +227,14 @@ def waiting_row(waiting: dict[str, Any], today: date) -> dict[str, Any]:
     promised, asked = near_day(day_of(waiting["promised"]), today), day(day_of(waiting["asked"]))
     chase = near_day(day_of(waiting["chase"]), today)
     return {
-        "id": waiting["id"],
         "on": waiting["on_whom"],
         "for": waiting["for_what"],
         "asked": joined(f"asked {asked}", promised and f"promised for {promised}", waiting["reference"]),
         "chase": "" if ended else f"{waiting['owner'] or 'nobody'} chases {chase}",
         "late": "" if ended else late(day_of(waiting["chase"]), today),
         "ended": f"ended {when(ended)}: {waiting['ended_how']}" if ended else "",
-        "stands": not ended,
+        "chase_href": "" if ended else address("works:chase", waiting["id"]),
+        "end_href": "" if ended else address("works:end_waiting", waiting["id"]),
     }
 
 

@@ -20,7 +20,7 @@ from jobsite.words import day, many, near_day, since
 from remedials.desk.queries.columns import ORDER_OF_CODES, day_of, joined, listed
 from remedials.due.addresses import address
 from remedials.due.models import DueRow
-from remedials.due.queries import NO_DATE, address_of, mark_of, rows_due
+from remedials.due.queries import NO_DATE, address_of, mark_of, owner_words, rows_due
 from remedials.works.models import Remedies
 from remedials.works.states import CARRYING, WORDS, Stage
 
@@ -86,7 +86,7 @@ def _step_words(step: DueRow | None, today: date) -> dict[str, Any]:
     return {
         "step": step.next_step,
         "step_href": address_of(step),
-        "who": step.waits_on or (step.owner.name if step.owner else "nobody"),
+        "who": step.waits_on or owner_words(step.owner),
         "by": near_day(step.due, today) if step.due != NO_DATE else "no date",
         "mark": mark_of(step, today),
         "loose": step.loose,
@@ -142,10 +142,11 @@ def action_required(observations: Iterable[Observation], today: date) -> list[Sa
 
 
 def _asked(code: Code, rows: list[Observation]) -> SafeString:
+    mark = code_mark(code, all(row.made_safe for row in rows))
     dated = sorted((row for row in rows if row.remedy_by), key=lambda row: row.remedy_by or NO_DATE)
     if not dated:
-        return format_html("{} {} open, no date to remedy it by.", code_mark(code), str(len(rows)))
+        return format_html("{} {} open, no date to remedy by.", mark, many(len(rows), "item"))
     first = dated[0]
     law = " Check the current law." if first.remedy_by_law else ""
     words = f"{many(len(rows), 'item')} open, the first to be remedied by {day(first.remedy_by)}"
-    return format_html("{} {} ({}).{}", code_mark(code), words, first.remedy_basis or "no rule recorded", law)
+    return format_html("{} {} ({}).{}", mark, words, first.remedy_basis.rstrip(".") or "no rule recorded", law)

@@ -17,7 +17,7 @@ from remedials.due.addresses import address
 from remedials.visits.models import Attendance, Visit
 from remedials.works.models import Approval, Proof, ProofPhoto, Remedial, RequiredReading, Waiting, WayOut
 from remedials.works.queries.closing import circuit_name
-from remedials.works.queries.pages import ohms, photos_of, read
+from remedials.works.queries.pages import ohms, read
 from remedials.works.rules import needs_review
 from remedials.works.states import WORDS, Stage
 
@@ -221,13 +221,20 @@ def proof_row(proof: Any) -> dict[str, Any]:
         "head": f"Closed by {proof.done_by}, {when(proof.done_at)}",
         "state": "" if proof.state == Proof.State.STANDS else proof.get_state_display(),
         "facts": [(name, text) for name, text in facts if text],
-        "photos": photos_of(proof.shots),
+        "photos": [_shot(shot) for shot in proof.shots],
         "readings": [read(reading) for reading in proof.measured],
         "certificate": address("works:certificate", proof.pk) if proof.certificate_file_id else "",
         "review": _review(review) if review else "",
         "reason": review.reason if review else "",
         "accepted": bool(review and review.decision == "accepted"),
     }
+
+
+def _shot(photo: ProofPhoto) -> dict[str, Any]:
+    """A photograph after the work, for one observation or for the whole remedial."""
+    about = photo.observation.text if photo.observation else ""
+    shot = {"id": photo.pk, "width": photo.width, "height": photo.height, "caption": about, "taken": photo.taken}
+    return photo_row("works:photo", shot | {"added_at": photo.added_at.isoformat()}, "After the work")
 
 
 def _review(review: Any) -> str:

@@ -12,7 +12,7 @@ from django.db.models.functions import Coalesce
 from inspections.choices import Ended, InspectionKind, InspectionState, Outcome
 from inspections.models import Inspection, Limitation, Observation
 from jobsite.premises.models import Unit
-from jobsite.words import day, late, many
+from jobsite.words import day, late
 from remedials.desk.queries.columns import day_of, joined, listed
 from remedials.due.addresses import address
 
@@ -92,12 +92,11 @@ def _assessment(report: dict[str, Any]) -> dict[str, str]:
     computed, written = Outcome(report["outcome"]), Outcome(report["written"])
     units = ", ".join(unit["name"] for unit in report["covers"])
     differs = f"The report says {written.label}; by the rule of its edition it is {computed.label}."
-    done = (
-        f"{report['complete']} of {many(report['required'], 'item')} that it requires put right are confirmed complete."
-    )
+    done = f"Confirmed complete: {report['complete']} of {report['required']} that it requires put right."
+    outcome = f"{written.label}, as written" if written and written != computed else computed.label
     return {
         "href": address("inspections:inspection", report["id"]),
-        "head": f"Report of {day(day_of(report['on']))}{f' ({units})' if units else ''}: {(written or computed).label}.",
+        "head": f"Report of {day(day_of(report['on']))}{f' ({units})' if units else ''}: {outcome}.",
         "by": report["firm"] if report["other_firm"] else "",
         "differs": differs if written and written != computed else "",
         "basis": report["basis"],
