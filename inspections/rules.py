@@ -6,7 +6,9 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from inspections.standards.assessment import Code, action_required, overall_assessment
 from inspections.standards.counting import last_day_starting_with
+from inspections.standards.editions import Edition
 
 CODES = ("C1", "C2", "FI", "C3")
 LINES = ("L1", "L2", "L3")
@@ -58,6 +60,31 @@ def codes_in_words(counts: Mapping[str, int]) -> str:
     if counts.get(""):
         words.append(f"{counts['']} not coded")
     return ", ".join(words) or "none"
+
+
+def assess(edition: str, codes: Iterable[str]) -> tuple[str, str]:
+    """The overall assessment of a report by the rule of its edition, and which rule decided, in a sentence or two.
+
+    "" stands for an observation without a code: it does not count, and the sentence says how many there are.
+    """
+    codes = list(codes)
+    outcome = overall_assessment([Code(code) for code in codes if code], Edition(edition))
+    note, uncoded = outcome.confidence.note, codes.count("")
+    words = [outcome.basis, f"{note[0].upper()}{note[1:]}." if note else ""]
+    if uncoded:
+        words.append(f"{uncoded} without a code could not be counted.")
+    return outcome.assessment.value, " ".join(filter(None, words))
+
+
+def asks_for_action(codes: Iterable[str]) -> bool:
+    """Whether law or policy asks for work or investigation: any C1, C2 or FI, whatever the assessment says."""
+    return action_required(Code(code) for code in codes if code)
+
+
+def plain_code(written: str) -> str:
+    """The code that was written, where it is one of the four however it is spaced or cased; else ""."""
+    code = "".join(written.split()).upper()
+    return code if code in CODES else ""
 
 
 @dataclass(frozen=True, slots=True)

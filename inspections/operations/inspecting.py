@@ -17,7 +17,6 @@ from inspections.verbs import Verb
 from jobsite import clock
 from jobsite.firm.operations import take_number
 from jobsite.firm.queries import the_firm
-from jobsite.ledger.models import StoredFile
 from jobsite.ledger.operations import operation, record
 from jobsite.people.models import User
 from jobsite.premises.models import Board, Site, Unit
@@ -44,49 +43,25 @@ def start_inspection(
     edition: str,
     by: User,
     now: datetime,
-    inspector_name: str = "",
-    firm_name: str = "",
-    qualified_person_name: str = "",
-    reference: str = "",
-    extent: str = "",
-    next_due_on: date | None = None,
-    remedy_limit_days: int | None = None,
-    outcome_written: str = "",
-    file: StoredFile | None = None,
-    file_name: str = "",
+    **particulars: Any,
 ) -> Inspection:
     """Begin a draft of an inspection of our own, or of another firm's report.
 
-    `edition`: the one the report names, by which it is judged for good. `remedy_limit_days`: a limit that the report
-    itself states (0: at once). Raises Refused for units or boards of another site and for dates that cannot be.
+    `edition`: the one the report names, by which it is judged for good. `particulars` may be: inspector_name, firm_name,
+    qualified_person_name, reference, extent, next_due_on, remedy_limit_days (a limit that the report itself states; 0: at
+    once), outcome_written, file (a StoredFile), file_name. Raises Refused for units or boards of another site and for
+    dates that cannot be.
     """
     site = ground.locked_site(site)
     _must_enter(by, other_firm)
     if made := ground.made_before(Inspection, id, site_id=site.pk):
         return made
+    inspection = Inspection(id=id, site=site, other_firm=other_firm, recorded_by=by, recorded_at=now)
+    ground.apply(inspection, _stripped(particulars | {"kind": kind, "inspected_on": inspected_on, "edition": edition}))
     if not other_firm:
-        firm_name, inspector_name = firm_name or the_firm().name, inspector_name or by.name
-    inspection = Inspection(
-        id=id,
-        site=site,
-        kind=kind,
-        other_firm=other_firm,
-        inspected_on=inspected_on,
-        edition=edition,
-        inspector_name=inspector_name.strip(),
-        firm_name=firm_name.strip(),
-        qualified_person_name=qualified_person_name.strip(),
-        inspector=None if other_firm else by,
-        reference=reference.strip(),
-        extent=extent.strip(),
-        next_due_on=next_due_on,
-        remedy_limit_days=remedy_limit_days,
-        outcome_written=outcome_written,
-        file=file,
-        file_name=file_name,
-        recorded_by=by,
-        recorded_at=now,
-    )
+        inspection.inspector = by
+        inspection.firm_name = inspection.firm_name or the_firm().name
+        inspection.inspector_name = inspection.inspector_name or by.name
     covered = _covered(site.pk, units, boards)
     _check(inspection, clock.local_day(now))
     inspection.number = take_number("inspection")
@@ -94,7 +69,7 @@ def start_inspection(
     inspection.units.set(covered[0])
     inspection.boards.set(covered[1])
     facts = {"number": inspection.number, "other_firm": other_firm} | _figures(inspection, FIGURES) | _covers(covered)
-    facts |= {"file": file.hash} if file else {}
+    facts |= {"file": inspection.file_id} if inspection.file_id else {}
     record(Verb.STARTED, site=site.pk, subject=inspection, by=by, now=now, facts=facts, words=_names(inspection, NAMES))
     return inspection
 
@@ -118,11 +93,7 @@ def edit_inspection(
     inspection = draft_of(inspection, by)
     before = inspection.inspected_on
     ground.unchanged(inspection, version, "Somebody else changed these particulars meanwhile.")
-    unknown = set(fields) - {*NAMES, *FIGURES, "file"}
-    if unknown:
-        raise TypeError(f"edit_inspection takes no {sorted(unknown)}")
-    stripped = {n: v.strip() if isinstance(v, str) else v for n, v in fields.items()}
-    changed = ground.apply(inspection, stripped)
+    changed = ground.apply(inspection, _stripped(fields))
     _check(inspection, clock.local_day(now))
     covered = _covered(
         inspection.site_id,
@@ -236,6 +207,14 @@ def _check(inspection: Inspection, today: date) -> None:
         raise Refused("The report's limit must be between 0 days (at once) and 10 years.", field="remedy_limit_days")
     if inspection.other_firm and not inspection.firm_name:
         raise Refused("Say which firm wrote the report.", field="firm_name")
+
+
+def _stripped(particulars: dict[str, Any]) -> dict[str, Any]:
+    """The particulars, words without blanks around them. Raises TypeError for a name that there is not."""
+    unknown = set(particulars) - {*NAMES, *FIGURES, "file"}
+    if unknown:
+        raise TypeError(f"an inspection has no {sorted(unknown)}")
+    return {name: value.strip() if isinstance(value, str) else value for name, value in particulars.items()}
 
 
 Covered = tuple[list[Unit], list[Board]]

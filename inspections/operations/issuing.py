@@ -9,8 +9,6 @@ from inspections.choices import Ended, InspectionState
 from inspections.models import Inspection, Observation
 from inspections.operations import clocks, ground
 from inspections.operations.ending import carry_over
-from inspections.standards.assessment import Code, Outcome, overall_assessment
-from inspections.standards.editions import Edition
 from inspections.verbs import Verb
 from jobsite import clock
 from jobsite.firm.models import Policy
@@ -42,9 +40,9 @@ def issue_inspection(inspection: Inspection, *, by: User, now: datetime) -> Insp
         return inspection
     observations, earlier = _locked_observations(inspection)
     _must_be_coded(inspection, observations)
-    outcome = assess(inspection.edition, [o.code for o in observations])
+    outcome, basis = rules.assess(inspection.edition, [o.code for o in observations])
     inspection.state, inspection.issued_at, inspection.issued_by = InspectionState.ISSUED, now, by
-    inspection.outcome, inspection.outcome_basis = outcome.assessment.value, basis_in_words(outcome, observations)
+    inspection.outcome, inspection.outcome_basis = outcome, basis
     inspection.version += 1
     inspection.save(update_fields=["state", "issued_at", "issued_by", "outcome", "outcome_basis", "version"])
     firms = policy_on(clock.local_day(now))
@@ -56,21 +54,6 @@ def issue_inspection(inspection: Inspection, *, by: User, now: datetime) -> Insp
         if observation.continues_id in earlier:
             carry_over(earlier[observation.continues_id], observation, ended=Ended.CONTINUED, by=by, now=now)
     return inspection
-
-
-def assess(edition: str, codes: Iterable[str]) -> Outcome:
-    """The overall assessment of a report by the rule of its edition; observations without a code do not count."""
-    return overall_assessment([Code(code) for code in codes if code], Edition(edition))
-
-
-def basis_in_words(outcome: Outcome, observations: Iterable[Observation]) -> str:
-    """Which rule decided, how sure that rule is, and how many observations could not count."""
-    uncoded = sum(1 for o in observations if not o.code)
-    note = outcome.confidence.note
-    words = [outcome.basis, f"{note[0].upper()}{note[1:]}." if note else ""]
-    if uncoded:
-        words.append(f"{uncoded} without a code could not be counted.")
-    return " ".join(filter(None, words))
 
 
 def _locked_observations(inspection: Inspection) -> tuple[list[Observation], dict[Any, Observation]]:

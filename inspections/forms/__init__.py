@@ -1,0 +1,43 @@
+"""What is typed on the pages of inspections: plain forms, read and checked; the operations decide."""
+
+from inspections.forms.acting import (
+    AnswerForm,
+    FindingForm,
+    LookAgainForm,
+    MakeSafeForm,
+    NoticeForm,
+    PhotoForm,
+    ReadingForm,
+    ReconnectForm,
+    ReviewForm,
+    TakeOnForm,
+)
+from inspections.forms.entering import (
+    ChangeObservationForm,
+    CoverForm,
+    EditInspectionForm,
+    InspectionForm,
+    LimitationForm,
+    ObservationForm,
+    RangForm,
+)
+
+__all__ = [
+    "AnswerForm",
+    "ChangeObservationForm",
+    "CoverForm",
+    "EditInspectionForm",
+    "FindingForm",
+    "InspectionForm",
+    "LimitationForm",
+    "LookAgainForm",
+    "MakeSafeForm",
+    "NoticeForm",
+    "ObservationForm",
+    "PhotoForm",
+    "RangForm",
+    "ReadingForm",
+    "ReconnectForm",
+    "ReviewForm",
+    "TakeOnForm",
+]

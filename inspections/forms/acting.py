@@ -1,0 +1,139 @@
+"""Forms for what is decided and done about an observation, and for a reading."""
+
+from typing import Any
+
+from django import forms
+
+from inspections.choices import Decision, MadeSafeHow, NoticeAnswer, NoticeHow
+from inspections.forms.fields import CODES, area, line, person, photo, pick
+from inspections.models import Observation
+from jobsite.forms import CreateForm, DayField, NumberField, PlainForm
+from jobsite.people.models import Instrument
+
+DECISIONS = [
+    (Decision.AGREE.value, "agree with the code"),
+    (Decision.RECODE.value, "recode"),
+    (Decision.NO_CODE.value, "needs no code"),
+]
+FINDINGS = [(code, label) for code, label in CODES if code != "FI"]
+ANSWERS = [(value, label) for value, label in NoticeAnswer.choices if value]
+
+
+class ReviewForm(PlainForm):
+    """The decision on a code."""
+
+    decision = forms.ChoiceField(label="Decision", choices=DECISIONS, widget=forms.RadioSelect)
+    code = pick("New code", CODES, needed=False, first="as it is", help_text="Only where you recode.")
+    reason = area("Reason", needed=False, help_text="Needed for anything but agreeing.")
+    version = forms.IntegerField(widget=forms.HiddenInput)
+
+    def __init__(self, *args: Any, coded: bool = True, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if not coded:
+            decision: Any = self.fields["decision"]
+            decision.choices = [(Decision.RECODE.value, "give it a code"), *DECISIONS[2:]]
+            self.fields["code"].label, self.fields["code"].help_text = "Code", ""
+
+
+class FindingForm(CreateForm):
+    """What an investigation found."""
+
+    code = forms.ChoiceField(
+        label="Finding",
+        choices=[*FINDINGS, ("", "nothing that needs a code")],
+        widget=forms.RadioSelect,
+        required=False,
+    )
+    text = area("What was found")
+
+    def clean(self) -> dict[str, Any]:
+        """The cleaned values; nothing found is chosen, never assumed."""
+        values = dict(super().clean() or self.cleaned_data)
+        if "code" not in self.data:
+            self.add_error("code", "Choose what was found, or that nothing was.")
+        return values
+
+
+class TakeOnForm(PlainForm):
+    """Whose the next step is, and by when."""
+
+    owner = person("Who has the next step", empty_label="choose")
+    step_by = DayField(label="By")
+    reason = line("Remark", needed=False)
+
+
+class PhotoForm(PlainForm):
+    """A photograph of the defect as found."""
+
+    photo = photo("Photo")
+    caption = line("What it shows", needed=False)
+
+
+class MakeSafeForm(CreateForm):
+    """A temporary action, agreed with the duty-holder."""
+
+    how = pick("How", MadeSafeHow.choices, first="choose")
+    what = area("What exactly, and where", help_text="So that the next person finds it.")
+    agreed_with = line("Agreed with", help_text="The duty-holder: nothing is taken out of use without their agreement.")
+    lock = line("Lock", needed=False, help_text="Its number or mark.")
+    key_holder = line("Who holds the key", needed=False)
+    look_again_on = DayField(label="Look again on")
+    looker = person("Who looks again", needed=False, empty_label="I do")
+    photo = photo("Photo of it", needed=False)
+
+
+class LookAgainForm(PlainForm):
+    """That what was made safe still holds."""
+
+    look_again_on = DayField(label="It still holds; look again on")
+    note = area("What you saw", needed=False)
+
+
+class ReconnectForm(PlainForm):
+    """That what was made safe is connected again."""
+
+    reason = area("Who reconnected it, and why")
+
+
+class NoticeForm(CreateForm):
+    """A danger notice."""
+
+    observations = forms.ModelMultipleChoiceField(
+        label="About", queryset=Observation.objects.none(), widget=forms.CheckboxSelectMultiple
+    )
+    why = area("Why it is dangerous")
+    advised = area("What was advised")
+    given_to = line("Given to", help_text="Name, and what they are at the site.")
+    how = pick("How it was given", NoticeHow.choices, first="choose")
+
+    def __init__(self, *args: Any, about: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        field: Any = self.fields["observations"]
+        field.queryset = about
+        field.label_from_instance = lambda row: f"{row.number} · {row.code or 'not coded'} · {row.text[:120]}"
+
+
+class AnswerForm(PlainForm):
+    """What was answered to a danger notice."""
+
+    answer = forms.ChoiceField(label="Answer", choices=ANSWERS, widget=forms.RadioSelect)
+
+
+class ReadingForm(CreateForm):
+    """An earth fault loop impedance, and the limit where none can be computed."""
+
+    value = NumberField(label="Reading", unit="Ω", decimal_places=3)
+    above_range = forms.BooleanField(label="It showed “>” this value", required=False)
+    instrument = forms.ModelChoiceField(label="Instrument", queryset=Instrument.objects.none(), empty_label="choose")
+    limit_entered = NumberField(
+        label="Limit, if you enter one", unit="Ω", decimal_places=4, required=False,
+        help_text="From the current standard or the maker; the factor for a cold conductor is used on it.",
+    )  # fmt: skip
+    already_corrected = forms.BooleanField(label="This limit is already corrected for a cold conductor", required=False)
+    limit_source = line("Where that limit is from", needed=False, help_text="The standard and its table, or the maker.")
+    as_read = forms.BooleanField(label="The instrument showed exactly this", required=False)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        instruments: Any = self.fields["instrument"]
+        instruments.queryset = Instrument.objects.filter(archived_at__isnull=True).order_by("name", "serial_number")

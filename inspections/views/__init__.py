@@ -1,0 +1,1 @@
+"""Pages of inspections: what was found, what was decided, what was made safe."""

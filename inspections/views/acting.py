@@ -1,0 +1,240 @@
+"""Pages on which something is done about an observation: taken in, given a next step, made safe, told, photographed."""
+
+from datetime import timedelta
+from typing import Any
+from uuid import UUID
+
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404
+from django.urls import reverse
+
+from inspections import forms, operations
+from inspections.models import DangerNotice
+from inspections.queries import observations
+from inspections.queries.limits import loop_limit_for
+from inspections.queries.readings import limit_words, reading_rows
+from inspections.views.common import (
+    RECORD,
+    TEMPORARY,
+    ask,
+    ask_about,
+    at,
+    the_made_safe,
+    the_observation,
+    the_site,
+    today,
+)
+from jobsite.firm.queries import policy_on
+from jobsite.pages import bound, form_page, next_address, page
+from jobsite.people.guard import Request, needs
+from jobsite.people.rights import Right
+from jobsite.premises.models import Circuit, Site
+
+DANGER = (
+    "If somebody may be hurt now, tell them to keep away, and to switch off only what they can reach safely; "
+    "in an emergency they call 999."
+)
+LEAVE = "Tell them at once, in words and in writing, and leave nothing energised that you would not stand beside."
+
+
+@needs(Right.REPORT_DEFECT)
+def rang(request: Request) -> HttpResponse:
+    """Somebody rang: which site, who, what, where. Uncoded until a qualified person has looked."""
+    key = request.GET.get("site", "")
+    if not key:
+        text = request.GET.get("q", "")[:200]
+        context = {"q": text, "sites": observations.sites_for_call(request.user, text), "caution": DANGER}
+        return page(request, "inspections/rang.html", context, fragment="inspections/_rang_sites.html")
+    return _rang_at(request, _site_of(request, key))
+
+
+def _site_of(request: Request, key: str) -> Site:
+    try:
+        return the_site(request, UUID(key))
+    except ValueError:
+        return the_site(request, UUID(int=0))  # a damaged address is answered like one of no site: 404
+
+
+def _rang_at(request: Request, site: Site) -> HttpResponse:
+    form = bound(request, forms.RangForm, site=site)
+    form.fields["reported_by"].widget.attrs["autofocus"] = True
+    return form_page(
+        request,
+        "inspections/rang_at.html",
+        form,
+        {"site": site, "caution": DANGER, "other": reverse("inspections:rang")},
+        do=lambda: operations.report_defect(site, by=request.user, now=request.now, **form.cleaned_data),
+        then=lambda made: reverse("desk:observation", args=[made.pk]),
+        said=lambda made: f"Taken in as observation {made.number}. It stands first in the due list until it is coded.",
+    )
+
+
+@needs(Right.INSPECT)
+def take_on(request: Request, pk: UUID) -> HttpResponse:
+    """Give an observation a next step: whose, and by when."""
+    row = the_observation(request, pk)
+    first = {"owner": row.owner_id or request.user.pk, "step_by": max(row.step_by or today(request), today(request))}
+    form = bound(request, forms.TakeOnForm, initial=first)
+    back = next_address(request, observations.back_of(row))
+    return ask(
+        request,
+        form,
+        f"Next step of observation {row.number}",
+        do=lambda: operations.take_on(row, by=request.user, now=request.now, **form.cleaned_data),
+        then=back,
+        back=back,
+        said="Next step given.",
+        about=observations.observation_facts(row, today(request)),
+        next=request.GET.get("next", ""),
+    )
+
+
+@needs(Right.INSPECT)
+def make_safe(request: Request, pk: UUID) -> HttpResponse:
+    """Record that a danger was made safe for now."""
+    row = the_observation(request, pk)
+    again = today(request) + timedelta(days=policy_on(today(request)).look_again_days)
+    form = bound(request, forms.MakeSafeForm, initial={"look_again_on": again})
+    return ask_about(
+        request,
+        row,
+        form,
+        f"Make observation {row.number} safe",
+        do=lambda: operations.make_safe(row, by=request.user, now=request.now, **_with_photo(form)),
+        said="Made safe. The defect stays open.",
+        button="Made safe",
+        caution=TEMPORARY,
+    )
+
+
+def _with_photo(form: forms.MakeSafeForm) -> dict[str, Any]:
+    values = dict(form.cleaned_data)
+    photo = values.pop("photo", None)
+    return values | {"photo": photo.read() if photo else None}
+
+
+@needs(Right.INSPECT)
+def look_again(request: Request, pk: UUID) -> HttpResponse:
+    """Record that what was made safe still holds."""
+    row = the_observation(request, pk)
+    made = the_made_safe(row)
+    again = today(request) + timedelta(days=policy_on(today(request)).look_again_days)
+    form = bound(request, forms.LookAgainForm, initial={"look_again_on": again})
+    return ask_about(
+        request,
+        row,
+        form,
+        f"Look again at observation {row.number}",
+        do=lambda: operations.look_again(made, by=request.user, now=request.now, **form.cleaned_data),
+        said="Looked at again.",
+        button="It still holds",
+        caution=TEMPORARY,
+        facts=observations.made_safe_facts(made),
+    )
+
+
+@needs(Right.INSPECT)
+def reconnect(request: Request, pk: UUID) -> HttpResponse:
+    """Record that what was made safe is connected again: a C1."""
+    row = the_observation(request, pk)
+    made = the_made_safe(row)
+    form = bound(request, forms.ReconnectForm)
+    return ask_about(
+        request,
+        row,
+        form,
+        f"Observation {row.number} was reconnected",
+        do=lambda: operations.reconnect(made, by=request.user, now=request.now, **form.cleaned_data),
+        said="Recorded: danger present again, to be made safe today.",
+        button="Reconnected: C1 again",
+        caution="This makes it a C1 to be made safe today, and asks a qualified person to look at the code again.",
+        facts=observations.made_safe_facts(made),
+    )
+
+
+@needs(Right.INSPECT)
+def notice(request: Request, pk: UUID) -> HttpResponse:
+    """Record a danger notice about an observation, and others of its site where one notice covers them."""
+    row = the_observation(request, pk)
+    about = observations.open_dangers_near(row)
+    form = bound(request, forms.NoticeForm, about=about, initial={"observations": [row.pk], "how": "hand"})
+    return ask_about(
+        request,
+        row,
+        form,
+        "Danger notice",
+        do=lambda: operations.give_danger_notice(
+            form.cleaned_data.pop("observations"), by=request.user, now=request.now, **form.cleaned_data
+        ),
+        said=lambda made: f"Danger notice {made.number} recorded.",
+        button="Notice given",
+        caution=LEAVE,
+        notices=observations.notices_of(row),
+    )
+
+
+@needs(Right.INSPECT)
+def notice_answer(request: Request, pk: UUID) -> HttpResponse:
+    """Record what was answered to a danger notice."""
+    seen = DangerNotice.objects.filter(site__in=Site.objects.visible_to(request.user)).select_related(
+        "given_by", "site"
+    )
+    row = get_object_or_404(seen, pk=pk)
+    first = row.observations.order_by("number").first()
+    back = observations.back_of(first) if first else reverse("desk:site", args=[row.site_id])
+    form = bound(request, forms.AnswerForm)
+    return ask(
+        request,
+        form,
+        f"Answer to danger notice {row.number}",
+        do=lambda: operations.answer_notice(row, by=request.user, now=request.now, **form.cleaned_data),
+        then=back,
+        back=back,
+        said="Answer recorded.",
+        at_site=row.site.name,
+        notices=[observations.notice_row(row) | {"answer_at": ""}],
+    )
+
+
+@needs(Right.INSPECT)
+def photo_add(request: Request, pk: UUID) -> HttpResponse:
+    """Add a photo of the defect as found."""
+    row = the_observation(request, pk)
+    form = bound(request, forms.PhotoForm)
+    return ask_about(
+        request,
+        row,
+        form,
+        f"Photo of observation {row.number}",
+        do=lambda: operations.add_photo(
+            row, data=form.cleaned_data["photo"].read(), caption=form.cleaned_data["caption"], by=request.user,
+            now=request.now,
+        ),
+        said="Photo added.",
+        button="Add photo",
+        phone=True,
+    )  # fmt: skip
+
+
+@needs(Right.INSPECT)
+def reading(request: Request, pk: UUID) -> HttpResponse:
+    """Take a reading on a circuit, with its limit and the earlier ones."""
+    rows = Circuit.objects.visible_to(request.user).select_related("board", "site")
+    circuit = get_object_or_404(rows, pk=pk)
+    form = bound(request, forms.ReadingForm)
+    here = at("reading", circuit)
+    return ask(
+        request,
+        form,
+        f"Loop impedance of way {circuit.way_name}, {circuit.board}",
+        do=lambda: operations.take_reading(circuit, by=request.user, now=request.now, **form.cleaned_data),
+        then=here,
+        back=reverse("premises:board", args=[circuit.board_id]),
+        said=lambda made: f"{made.get_verdict_display().capitalize()}. {made.basis}",
+        template="inspections/reading.html",
+        at_site=circuit.site.name,
+        circuit=circuit,
+        limit=limit_words(loop_limit_for(circuit, on=today(request))),
+        readings=reading_rows(circuit),
+        caution=RECORD,
+    )

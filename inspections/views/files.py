@@ -1,0 +1,53 @@
+"""Photos and reports as files, each behind the row that refers to it."""
+
+from uuid import UUID
+
+from django.http import Http404, HttpResponse
+from django.shortcuts import get_object_or_404
+
+from inspections.models import Inspection, MadeSafe, Observation, ObservationPhoto
+from jobsite.ledger.files import read_file
+from jobsite.ledger.models import StoredFile
+from jobsite.people.guard import Request, needs
+from jobsite.people.rights import Right
+
+A_DAY = 24 * 60 * 60
+
+
+@needs(Right.SEE_WORK)
+def photo(request: Request, pk: UUID) -> HttpResponse:
+    """A photo of a defect as found, for those who may see the observation."""
+    seen = Observation.objects.visible_to(request.user)
+    row = get_object_or_404(ObservationPhoto.objects.filter(observation__in=seen).select_related("file"), pk=pk)
+    return _picture(row.file)
+
+
+@needs(Right.SEE_WORK)
+def made_safe_photo(request: Request, pk: UUID) -> HttpResponse:
+    """The photo of what was made safe, for those who may see the observation."""
+    seen = Observation.objects.visible_to(request.user)
+    row = get_object_or_404(MadeSafe.objects.filter(observation__in=seen).select_related("photo"), pk=pk)
+    if row.photo is None:
+        raise Http404
+    return _picture(row.photo)
+
+
+@needs(Right.SEE_WORK)
+def report_file(request: Request, pk: UUID) -> HttpResponse:
+    """The report as it was received, byte for byte, always as a download."""
+    rows = Inspection.objects.visible_to(request.user).select_related("file")
+    row = get_object_or_404(rows, pk=pk)
+    if row.file is None:
+        raise Http404
+    ending = "pdf" if row.file.media_type == "application/pdf" else "bin"
+    response = HttpResponse(read_file(row.file), content_type="application/octet-stream")
+    response["Content-Disposition"] = f'attachment; filename="report-{row.number}.{ending}"'
+    response["Cache-Control"] = "private, no-store"
+    return response
+
+
+def _picture(stored: StoredFile) -> HttpResponse:
+    """The bytes of a cleaned photograph; its content never changes, so the browser may keep it for itself."""
+    response = HttpResponse(read_file(stored), content_type="image/jpeg")
+    response["Cache-Control"] = f"private, max-age={A_DAY}, immutable"
+    return response
