@@ -1,5 +1,6 @@
 """Sheets of boards and circuits: what is taken for what, and what is refused."""
 
+import itertools
 from datetime import date
 from decimal import Decimal
 
@@ -148,8 +149,10 @@ def test_circuits_can_be_added_to_boards_on_record() -> None:
 def test_a_board_on_record_is_refused_but_its_new_circuits_are_not() -> None:
     checked = check_boards([boards(("CAFE", "L3", "supply", None)), circuits(("Café", 2, "Range", "B40"))], SITE)
     assert troubles(checked) == [
-        "Boards, row 2, Board: “Café” is already on record at this site. "
-        "Expected: leave this row out; its circuits can still be taken in"
+        (
+            "Boards, row 2, Board: “Café” is already on record at this site. "
+            "Expected: leave this row out; its circuits can still be taken in"
+        )
     ]
     assert [row.row for row in checked.accepted] == [2]
 
@@ -242,9 +245,7 @@ def test_boards_that_feed_each_other_are_refused_but_not_for_a_circle_what_hangs
 
 def test_a_long_chain_of_boards_in_any_order_is_put_together() -> None:
     names = [f"Board {number}" for number in range(400)]
-    rows = [(name, "L1", before, 1) for before, name in zip(names, names[1:], strict=False)] + [
-        (names[0], "L1", "supply", None)
-    ]
+    rows = [(name, "L1", before, 1) for before, name in itertools.pairwise(names)] + [(names[0], "L1", "supply", None)]
     checked = check_boards([boards(*reversed(rows)), circuits(*((name, 1, "next", "B40") for name in names))], EMPTY)
     assert (len(checked.accepted), troubles(checked)) == (800, [])
 
@@ -299,8 +300,10 @@ def test_a_verified_feed_needs_its_day() -> None:
     )
     assert troubles(checked) == [
         "Boards, row 2, Verified on: is empty, though the feed is said to be verified. Expected: the day on which it was verified",
-        "Boards, row 3, Verified: “surely” doesn't say how it was verified. "
-        "Expected: traced, switched, read or told; nothing where it is only believed",
+        (
+            "Boards, row 3, Verified: “surely” doesn't say how it was verified. "
+            "Expected: traced, switched, read or told; nothing where it is only believed"
+        ),
     ]
 
 

@@ -43,8 +43,8 @@ def test_board_way_place_and_day_may_be_left_empty() -> None:
         ((1, "C2/C3", "x"), "row 2, Code: “C2/C3” gives more than one code. Write one row for each. Expected: one of C1, C2, C3, FI"),
         (
             (1, "3", "x"),
-            "row 2, Code: “3” may be a number of the older scale, whose meanings differ. Write the code that the report means. "
-            "Expected: one of C1, C2, C3, FI",
+            ("row 2, Code: “3” may be a number of the older scale, whose meanings differ. Write the code that the report means. "
+            "Expected: one of C1, C2, C3, FI"),
         ),
         ((1, "C2", None), "row 2, Observation: is empty. Expected: what was found, as the report words it"),
         ((None, "C2", "x"), "row 2, Item: is empty. Expected: the observation's number in the report"),

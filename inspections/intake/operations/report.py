@@ -1,0 +1,72 @@
+"""Writes the observations of a checked file as another firm's report, issued as it was."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+from typing import Any
+
+from inspections import operations as inspections
+from inspections.choices import InspectionKind
+from inspections.intake import queries
+from inspections.intake.observations import ObservationRow
+from inspections.intake.operations.taking_in import at_row
+from inspections.models import Inspection, Intake
+from jobsite.ids import new_id
+from jobsite.people.models import User
+from jobsite.premises.models import Board, Circuit
+from jobsite.refused import Refused
+
+NAMES = ("edition", "firm_name", "inspector_name", "qualified_person_name", "reference", "extent", "outcome_written")
+
+
+def write_report(intake: Intake, rows: Sequence[ObservationRow], *, by: User, now: datetime) -> dict[str, Any]:
+    """Start the report, note its observations and limitations, issue it. Raises Refused, naming the row, where it can't."""
+    boards = {board.designation: board for board in Board.objects.current().filter(site=intake.site_id)}
+    circuits = Circuit.objects.current().filter(site=intake.site_id).select_related("board")
+    by_way = {(circuit.board.designation, circuit.way, circuit.phase): circuit for circuit in circuits}
+    named = dict.fromkeys(row.board for row in rows if row.board)
+    inspection = _start(intake, [boards[name] for name in named], by=by, now=now)
+    for row in rows:
+        with at_row(row.sheet, row.row):
+            inspections.note_observation(
+                inspection,
+                id=new_id(),
+                unit=intake.unit,
+                text=row.text,
+                code=row.code,
+                code_written=row.code_written,
+                board=boards.get(row.board),
+                circuit=by_way[row.board, row.way.number, row.way.phase] if row.way else None,
+                place=row.place,
+                item=row.item,
+                first_recorded_on=row.first_recorded,
+                by=by,
+                now=now,
+            )
+    for what in intake.header.get("limitations", []):
+        inspections.add_limitation(inspection, id=new_id(), what=what, unit=intake.unit, by=by, now=now)
+    intake.inspection = inspections.issue_inspection(inspection, by=by, now=now)
+    return {"observations": len(rows), "inspection": str(inspection.pk)}
+
+
+def _start(intake: Intake, boards: Sequence[Board], *, by: User, now: datetime) -> Inspection:
+    inspected_on = queries.header_day(intake, "inspected_on")
+    if inspected_on is None:
+        raise Refused("The report's particulars lack the day of the inspection. Send the file again with it.")
+    return inspections.start_inspection(
+        intake.site,
+        id=new_id(),
+        units=[intake.unit],
+        boards=boards,
+        kind=InspectionKind.PERIODIC,
+        other_firm=True,
+        inspected_on=inspected_on,
+        next_due_on=queries.header_day(intake, "next_due_on"),
+        remedy_limit_days=intake.header.get("remedy_limit_days"),
+        file=intake.file,
+        file_name=intake.file_name,
+        by=by,
+        now=now,
+        **{name: intake.header.get(name, "") for name in NAMES},
+    )
