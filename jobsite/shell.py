@@ -25,6 +25,7 @@ ENTRIES = (
     Entry("Remedials", ("works:remedials",), "see-work"),
     Entry("Reviews", ("works:reviews",), "review-proof"),
     Entry("Diary", ("visits:diary",), "see-work"),
+    Entry("Customers", ("premises:parties",), "keep-customers"),
     Entry("Messages", ("messages:messages",), "see-messages"),
     Entry("People", ("people:people",), "keep-people"),
 )

@@ -5,7 +5,7 @@ from django.urls import include, path
 urlpatterns = [
     path("accounts/", include("allauth.urls")),
     path("people/", include("jobsite.people.urls")),
-    path("messages/", include("jobsite.messages.urls")),
+    path("messages/", include("jobsite.premises.urls_messages")),
     path("", include("jobsite.premises.urls")),
     path("", include("inspections.urls")),
     path("intake/", include("inspections.intake.urls")),

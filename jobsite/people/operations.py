@@ -12,7 +12,8 @@ from django.db import IntegrityError, models, transaction
 from django.urls import reverse
 
 from jobsite import clock
-from jobsite.ledger.actor import Actor
+from jobsite.firm.operations import describe_firm
+from jobsite.ledger.actor import CLOCK, Actor
 from jobsite.ledger.operations import operation, record
 from jobsite.people.links import new_token, token_hash
 from jobsite.people.models import Competence, Instrument, PrivateLink, User
@@ -29,12 +30,15 @@ def _must_keep_people(by: Actor) -> None:
         raise NotAllowed(ONLY_MANAGERS)
 
 
-def _locked(row: Row, version: int | None = None) -> Row:
-    """The row as it is now, locked; a version other than the one the person saw raises ChangedMeanwhile."""
-    fresh: Any = type(row)._default_manager.select_for_update(of=("self",)).get(pk=row.pk)  # noqa: SLF001
-    if version is not None and fresh.version != version:
-        raise ChangedMeanwhile("Somebody else changed this while you had it open.", theirs=fresh)
-    return fresh  # type: ignore[no-any-return]
+def _locked(row: Row) -> Row:
+    """The row as it is now, locked until the end of the transaction."""
+    return type(row)._default_manager.select_for_update(of=("self",)).get(pk=row.pk)  # noqa: SLF001
+
+
+def _must_be_seen(user: User, version: int) -> None:
+    """A version other than the one the person saw raises ChangedMeanwhile."""
+    if user.version != version:
+        raise ChangedMeanwhile("Somebody else changed this while you had it open.", theirs=user)
 
 
 def password_link(user: User) -> str:
@@ -58,6 +62,8 @@ def invite_person(
     """Make an account without a password; returns the person and the link under which they set their first one."""
     _must_keep_people(by)
     if made := User.objects.filter(pk=id).first():
+        if made.has_usable_password():  # never a way into an account that somebody uses
+            raise Refused(f"{made.name} has an account and a password already.")
         return made, password_link(made)
     email = email.strip().lower()
     _check_roles(roles)
@@ -70,6 +76,28 @@ def invite_person(
     facts = {"roles": sorted(roles), "subcontractor": subcontractor}
     record(Verb.INVITED, site=None, subject=user, by=by, now=now, facts=facts, words={"name": name, "email": email})
     return user, password_link(user)
+
+
+@operation
+def invite_again(user: User, *, by: Actor, now: datetime) -> str:
+    """Another first-password link. Refused once the person has a password: they reset it themselves when signing in."""
+    _must_keep_people(by)
+    user = _locked(user)
+    if not user.is_active:
+        raise Refused(f"{user.name} has left the firm.")
+    if user.has_usable_password():
+        raise Refused(f"{user.name} has a password already, and can have it reset on the page for signing in.")
+    record(Verb.INVITED_AGAIN, site=None, subject=user, by=by, now=now)
+    return password_link(user)
+
+
+@operation
+def start_firm(*, id: UUID, name: str, email: str, manager: str, now: datetime) -> str:
+    """Name the firm and make its first manager; returns their first-password link. Refused where there are people."""
+    if User.objects.exists():
+        raise Refused("This database has people already: a manager invites others.")
+    describe_firm(by=CLOCK, now=now, name=name)
+    return invite_person(id=id, email=email, name=manager, roles=[Role.MANAGER], by=CLOCK, now=now)[1]
 
 
 def _check_roles(roles: Sequence[str]) -> None:
@@ -90,7 +118,7 @@ def _save_new(row: models.Model, sentence: str, field: str) -> None:
 def edit_person(user: User, *, version: int, by: Actor, now: datetime, **fields: Any) -> User:
     """Change name, phone, roles or `subcontractor`. The firm never loses its last manager."""
     _must_keep_people(by)
-    user = _locked(user, version)
+    user = _locked(user)
     if "roles" in fields:
         _check_roles(fields["roles"])
         fields["roles"] = sorted(fields["roles"])
@@ -99,6 +127,7 @@ def edit_person(user: User, *, version: int, by: Actor, now: datetime, **fields:
     changed = {name: value for name, value in fields.items() if getattr(user, name) != value}
     if not changed:
         return user
+    _must_be_seen(user, version)
     for name, value in changed.items():
         setattr(user, name, value)
     user.version += 1

@@ -1,6 +1,24 @@
-"""Addresses of people."""
+"""Addresses of people, instruments and the firm."""
 
-from django.urls import URLPattern
+from django.urls import path
+
+from jobsite.people.views import firm, instruments, persons
 
 app_name = "people"
-urlpatterns: list[URLPattern] = []
+urlpatterns = [
+    path("", persons.people, name="people"),
+    path("invite/", persons.invite, name="invite"),
+    path("firm/", firm.firm, name="firm"),
+    path("firm/edit/", firm.firm_edit, name="firm_edit"),
+    path("firm/limits/", firm.policy_new, name="policy_new"),
+    path("instruments/", instruments.instruments, name="instruments"),
+    path("instruments/new/", instruments.instrument_new, name="instrument_new"),
+    path("instruments/<uuid:pk>/check/", instruments.instrument_check, name="instrument_check"),
+    path("instruments/<uuid:pk>/archive/", instruments.instrument_archive, name="instrument_archive"),
+    path("competences/<uuid:pk>/end/", persons.competence_end, name="competence_end"),
+    path("<uuid:pk>/", persons.person, name="person"),
+    path("<uuid:pk>/edit/", persons.person_edit, name="person_edit"),
+    path("<uuid:pk>/left/", persons.person_left, name="person_left"),
+    path("<uuid:pk>/invite/", persons.invite_again, name="invite_again"),
+    path("<uuid:pk>/competences/new/", persons.competence_new, name="competence_new"),
+]

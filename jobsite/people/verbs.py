@@ -5,6 +5,7 @@ from django.db.models import TextChoices
 
 class Verb(TextChoices):
     INVITED = "person.invited", "person invited"
+    INVITED_AGAIN = "person.invited-again", "person invited again"
     EDITED = "person.edited", "person's details changed"
     LEFT = "person.left", "person left the firm"
     RETURNED = "person.returned", "person came back to the firm"

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from jobsite.premises.views import boards, circuits, parties, sites
+from jobsite.premises.views import boards, circuits, links, parties, sites
 
 app_name = "premises"
 urlpatterns = [
@@ -16,6 +16,9 @@ urlpatterns = [
     path("sites/<uuid:pk>/page/", sites.site_page, name="site_page"),
     path("sites/<uuid:pk>/edit/", sites.site_edit, name="site_edit"),
     path("sites/<uuid:pk>/archive/", sites.site_archive, name="site_archive"),
+    path("sites/<uuid:pk>/links/", links.links, name="links"),
+    path("sites/<uuid:pk>/links/new/", links.link_make, name="link_make"),
+    path("private-links/<uuid:pk>/withdraw/", links.link_withdraw, name="link_withdraw"),
     path("sites/<uuid:pk>/units/new/", sites.unit_new, name="unit_new"),
     path("units/<uuid:pk>/edit/", sites.unit_edit, name="unit_edit"),
     path("units/<uuid:pk>/retire/", sites.unit_retire, name="unit_retire"),

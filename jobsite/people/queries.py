@@ -1,0 +1,78 @@
+"""What the pages of people and instruments show, as ready strings."""
+
+from datetime import date
+from typing import Any
+from uuid import UUID
+
+from django.urls import reverse
+
+from jobsite.people.models import Competence, Instrument, User
+from jobsite.words import day
+
+
+def people(*, today: date) -> list[dict[str, Any]]:
+    """Everybody by name, those who left at the end. Two statements."""
+    qualified: dict[UUID, Competence] = {c.user_id: c for c in Competence.objects.on(today).order_by("until")}
+    rows = sorted(User.objects.all(), key=lambda user: (not user.is_active, user.name.casefold()))
+    return [_person(user, qualified.get(user.pk)) for user in rows]
+
+
+def _person(user: User, competence: Competence | None) -> dict[str, Any]:
+    until = f" until {day(competence.until)}" if competence and competence.until else ""
+    return {
+        "name": user.name,
+        "href": reverse("people:person", args=[user.pk]),
+        "email": user.email,
+        "phone": user.phone,
+        "roles": ", ".join(user.roles) + (" (subcontractor)" if user.subcontractor else ""),
+        "qualified": f"qualified person{until}" if competence else "",
+        "state": _state(user),
+        "css": "" if user.is_active else "gone",
+    }
+
+
+def _state(user: User) -> str:
+    if not user.is_active:
+        return "has left"
+    return "" if user.has_usable_password() else "has not set a password yet"
+
+
+def competences(user: User, *, today: date) -> list[dict[str, Any]]:
+    """What the firm records `user` to be competent for, the latest first. One statement."""
+    rows = user.competences.select_related("recorded_by").order_by("-since")
+    return [_competence(row, today) for row in rows]
+
+
+def _competence(row: Competence, today: date) -> dict[str, Any]:
+    over = row.until is not None and row.until < today
+    return {
+        "kind": row.get_kind_display(),
+        "dates": f"since {day(row.since)}" + (f" until {day(row.until)}" if row.until else ""),
+        "evidence": row.evidence,
+        "by": f"recorded by {row.recorded_by}" if row.recorded_by else "",
+        "state": "has ended" if over else ("not yet" if row.since > today else ""),
+        "end": reverse("people:competence_end", args=[row.pk]),
+    }
+
+
+def instruments(*, today: date) -> list[dict[str, Any]]:
+    """All instruments by name, those out of use at the end. One statement."""
+    rows = Instrument.objects.order_by("archived_at", "name", "serial_number")
+    ordered = sorted(rows, key=lambda row: row.archived_at is not None)
+    return [_instrument(row, today) for row in ordered]
+
+
+def _instrument(row: Instrument, today: date) -> dict[str, Any]:
+    in_check = row.in_check_on(today)
+    state = "out of use" if row.archived_at else ("in check" if in_check else "out of its check")
+    return {
+        "name": row.name,
+        "serial_number": row.serial_number,
+        "checked_on": day(row.checked_on) or "never",
+        "check_due": day(row.check_due),
+        "state": state,
+        "late": not row.archived_at and not in_check,
+        "css": "gone" if row.archived_at else "",
+        "check": "" if row.archived_at else reverse("people:instrument_check", args=[row.pk]),
+        "archive": "" if row.archived_at else reverse("people:instrument_archive", args=[row.pk]),
+    }

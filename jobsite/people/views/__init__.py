@@ -1,0 +1,1 @@
+"""The pages of people, their competence, instruments, and the firm itself."""
