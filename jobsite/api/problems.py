@@ -35,4 +35,6 @@ def _problem_of(refused: Refused) -> Response:
     body: dict[str, Any] = {"type": "about:blank", "title": "Refused", "status": status, "detail": refused.sentence}
     if refused.field:
         body["field"] = refused.field
+    if isinstance(refused, ChangedMeanwhile):
+        body["version"] = getattr(refused.theirs, "version", None)
     return Response(body, status=status, content_type="application/problem+json")

@@ -1,6 +1,30 @@
 """Addresses of the API, version 1."""
 
-from django.urls import URLPattern
+from django.urls import path
+
+from remedials.desk.api import ground, observations, reading, remedials
 
 app_name = "api"
-urlpatterns: list[URLPattern] = []
+urlpatterns = [
+    path("schema/", ground.Schema.as_view(), name="schema"),
+    path("sites/", reading.Sites.as_view(), name="sites"),
+    path("sites/<uuid:pk>/", reading.OneSite.as_view(), name="site"),
+    path("sites/<uuid:pk>/report-defect/", observations.ReportDefect.as_view(), name="report_defect"),
+    path("boards/", reading.Boards.as_view(), name="boards"),
+    path("boards/<uuid:pk>/", reading.OneBoard.as_view(), name="board"),
+    path("observations/", reading.Observations.as_view(), name="observations"),
+    path("observations/<uuid:pk>/", reading.OneObservation.as_view(), name="observation"),
+    path("observations/<uuid:pk>/review/", observations.Review.as_view(), name="review_code"),
+    path("observations/<uuid:pk>/take-on/", observations.TakeOn.as_view(), name="take_on_observation"),
+    path("remedials/", reading.Remedials.as_view(), name="remedials"),
+    path("remedials/make/", remedials.Make.as_view(), name="make"),
+    path("remedials/<uuid:pk>/", reading.OneRemedial.as_view(), name="remedial"),
+    path("remedials/<uuid:pk>/approve/", remedials.Approve.as_view(), name="approve"),
+    path("remedials/<uuid:pk>/decline/", remedials.Decline.as_view(), name="decline"),
+    path("remedials/<uuid:pk>/cancel/", remedials.Cancel.as_view(), name="cancel"),
+    path("remedials/<uuid:pk>/take-on/", remedials.TakeOn.as_view(), name="take_on_remedial"),
+    path("remedials/<uuid:pk>/photos/", remedials.AddPhoto.as_view(), name="add_photo"),
+    path("remedials/<uuid:pk>/close/", remedials.Close.as_view(), name="close"),
+    path("remedials/<uuid:pk>/review/", remedials.Review.as_view(), name="review_proof"),
+    path("remedials/<uuid:pk>/reopen/", remedials.Reopen.as_view(), name="reopen"),
+]

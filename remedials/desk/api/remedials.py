@@ -1,0 +1,219 @@
+"""What may be done with remedials: make, approve, decline, cancel, give to somebody, prove, close, review, reopen."""
+
+from typing import Any
+
+from rest_framework import serializers
+from rest_framework.parsers import MultiPartParser
+
+from inspections.models import Observation, Reading
+from jobsite.ledger.photographs import MOST_BYTES
+from jobsite.people.rights import Right
+from jobsite.premises.models import Party, Unit
+from jobsite.refused import Refused
+from remedials.desk.api.ground import Act, Day, Key, Text, Whole, colleague, one, some, verb
+from remedials.desk.api.reading import RemedialShown
+from remedials.works import operations
+from remedials.works.models import Approval, Proof, ProofPhoto, ProofReview, Remedial
+
+MOST_AT_ONCE = 500
+FINDING_CODES = [("", "nothing"), ("C1", "C1"), ("C2", "C2"), ("C3", "C3")]
+
+
+class RemedialAct(Act):
+    """A verb on one remedial."""
+
+    model = Remedial
+    right = Right.PLAN_WORK
+
+
+class RemedialMade(serializers.Serializer):
+    """A remedial to price, for open observations of one site. `id` is made by the sender: the same again makes no second."""
+
+    id = Key()
+    observations: Any = serializers.ListField(child=Key(), allow_empty=False, max_length=MOST_AT_ONCE)
+    work = Text()
+    unit = Key(required=False, allow_null=True)
+    owner = Key(required=False, allow_null=True)
+    step_by = Day(required=False, allow_null=True)
+    minutes = Whole(required=False, allow_null=True, min_value=1)
+    skill = Text(required=False)
+    power_off = serializers.BooleanField(required=False, default=False)
+    see_to_first = Text(required=False)
+    photo_required = serializers.BooleanField(required=False, default=True)
+    certificate_kind = Text(required=False)
+    notifiable = serializers.BooleanField(required=False, default=False)
+
+
+@verb(RemedialShown, status=201, summary="Make a remedial from observations.")
+class Make(RemedialAct):
+    serializer_class = RemedialMade
+
+    def thing(self) -> None:
+        """It is not there yet."""
+
+    def do(self, thing: None, given: dict[str, Any]) -> Remedial:
+        observations = some(self, Observation, given.pop("observations"), "observations")
+        unit, owner = given.pop("unit", None), colleague(given.pop("owner", None), "owner")
+        given["unit"] = one(self, Unit, unit, "unit") if unit else None
+        return operations.make_remedial(observations, owner=owner, **given, **self.doing)
+
+
+class ApprovalGiven(serializers.Serializer):
+    """Who said yes, how and when, and to which sum in pounds. `party`: whose standing limit, where one is used."""
+
+    given_by = Text()
+    how = serializers.ChoiceField(choices=Approval.How.choices)
+    given_on = Day()
+    pounds = serializers.DecimalField(max_digits=10, decimal_places=2, min_value=0, required=False, allow_null=True)
+    party = Key(required=False, allow_null=True)
+    reference = Text(required=False)
+
+
+@verb(RemedialShown, summary="Record the customer's approval.")
+class Approve(RemedialAct):
+    serializer_class = ApprovalGiven
+
+    def do(self, thing: Remedial, given: dict[str, Any]) -> Remedial:
+        party = given.pop("party", None)
+        found = one(self, Party, party, "party") if party else None
+        return operations.approve_remedial(thing, party=found, **given, **self.doing)
+
+
+class Declined(serializers.Serializer):
+    """Who said no, why, and when to offer the work again."""
+
+    who = Text()
+    reason = Text(required=False)
+    offer_again_on = Day(required=False, allow_null=True, default=None)
+
+
+@verb(RemedialShown, summary="Record that the customer declined.")
+class Decline(RemedialAct):
+    serializer_class = Declined
+
+    def do(self, thing: Remedial, given: dict[str, Any]) -> Remedial:
+        return operations.decline_remedial(thing, **given, **self.doing)
+
+
+class Cancelled(serializers.Serializer):
+    """Why it is cancelled, and who asked for it."""
+
+    reason = Text()
+    who = Text(required=False)
+
+
+@verb(RemedialShown, summary="Cancel a remedial; its observations are to be decided again.")
+class Cancel(RemedialAct):
+    serializer_class = Cancelled
+
+    def do(self, thing: Remedial, given: dict[str, Any]) -> Remedial:
+        return operations.cancel_remedial(thing, **given, **self.doing)
+
+
+class StepOfRemedial(serializers.Serializer):
+    """Who takes the next step, and by when."""
+
+    owner = Key()
+    step_by = Day()
+
+
+@verb(RemedialShown, summary="Give a remedial's next step to somebody.")
+class TakeOn(RemedialAct):
+    serializer_class = StepOfRemedial
+
+    def do(self, thing: Remedial, given: dict[str, Any]) -> Remedial:
+        owner = colleague(given["owner"], "owner")
+        return operations.take_on(thing, owner=owner, step_by=given["step_by"], **self.doing)
+
+
+# --- proof ------------------------------------------------------------------------------------------------------------
+
+
+class PhotoGiven(serializers.Serializer):
+    """A photograph after the work (JPEG, PNG or WebP), of one observation or of all that the remedial puts right."""
+
+    photo = serializers.FileField()
+    observation = Key(required=False, allow_null=True)
+
+
+class PhotoShown(serializers.ModelSerializer):
+    """A photograph, cleaned and turned upright; sizes in pixels."""
+
+    class Meta:
+        model = ProofPhoto
+        fields = ["id", "remedial", "observation", "width", "height", "taken", "added_at"]
+
+
+@verb(PhotoShown, status=201, summary="Add a photograph after the work.")
+class AddPhoto(RemedialAct):
+    right = Right.DO_WORK
+    serializer_class = PhotoGiven
+    parser_classes = [MultiPartParser]
+
+    def do(self, thing: Remedial, given: dict[str, Any]) -> ProofPhoto:
+        key = given.get("observation")
+        observation = one(self, Observation, key, "observation") if key else None
+        if given["photo"].size > MOST_BYTES:
+            raise Refused("This photo is larger than 20 MB. Take it at a lower resolution.", field="photo")
+        return operations.add_proof_photo(thing, data=given["photo"].read(), observation=observation, **self.doing)
+
+
+class Closed(serializers.Serializer):
+    """What proves the work besides the photographs added before. `id` is made by the sender; `readings` are keys."""
+
+    id = Key()
+    readings: Any = serializers.ListField(child=Key(), required=False, default=list, max_length=MOST_AT_ONCE)
+    note = Text(required=False)
+    certificate_number = Text(required=False)
+    no_photo_reason = Text(required=False)
+    exception_reason = Text(required=False)
+    supervisor_name = Text(required=False)
+
+
+@verb(RemedialShown, summary="Close a remedial with proof.")
+class Close(RemedialAct):
+    right = Right.DO_WORK
+    serializer_class = Closed
+
+    def do(self, thing: Remedial, given: dict[str, Any]) -> Remedial:
+        given["readings"] = some(self, Reading, given["readings"], "readings")
+        return operations.close_remedial(thing, **given, **self.doing).remedial
+
+
+class ProofDecided(serializers.Serializer):
+    """The look at the proof that stands. `finding_code` and `finding_text`: how an FI ended."""
+
+    decision = serializers.ChoiceField(choices=ProofReview.Decision.choices)
+    reason = Text(required=False)
+    finding_code = serializers.ChoiceField(choices=FINDING_CODES, required=False, allow_null=True, allow_blank=True)
+    finding_text = Text(required=False)
+
+
+@verb(RemedialShown, summary="Accept the proof of a remedial, or send it back.")
+class Review(RemedialAct):
+    right = Right.REVIEW_PROOF
+    serializer_class = ProofDecided
+
+    def do(self, thing: Remedial, given: dict[str, Any]) -> Remedial:
+        proof = thing.proofs.filter(state=Proof.State.STANDS).first()
+        if proof is None:
+            raise Refused(
+                f"Remedial {thing.number} is {thing.get_stage_display()}: no proof of it stands to be reviewed."
+            )
+        operations.review_proof(proof, **given, **self.doing)
+        return Remedial.objects.get(pk=thing.pk)
+
+
+class Reopened(serializers.Serializer):
+    """Why it is opened again."""
+
+    reason = Text()
+
+
+@verb(RemedialShown, summary="Open a closed or cancelled remedial again.")
+class Reopen(RemedialAct):
+    right = Right.SEE_WORK  # the office, or a qualified person of whatever role: the operation decides
+    serializer_class = Reopened
+
+    def do(self, thing: Remedial, given: dict[str, Any]) -> Remedial:
+        return operations.reopen_remedial(thing, **given, **self.doing)
