@@ -10,7 +10,6 @@ from jobsite.people.models import User
 from jobsite.premises.models import OfSite, Site
 from remedials.works.models import Remedial
 
-
 # From start up to, not including, end: one visit may begin where the other ends.
 SPAN = Func(F("start"), F("end"), Value("[)"), function="TSTZRANGE", output_field=DateTimeRangeField())
 
@@ -42,7 +41,9 @@ class Visit(models.Model):
         constraints = [
             models.CheckConstraint(condition=Q(end__gt=F("start")), name="visit_ends_after_start"),
             models.CheckConstraint(condition=Q(state__in=["booked", "cancelled"]), name="visit_state"),
-            models.CheckConstraint(condition=~Q(state="cancelled") | ~Q(cancelled_reason=""), name="visit_cancelled_why"),
+            models.CheckConstraint(
+                condition=~Q(state="cancelled") | ~Q(cancelled_reason=""), name="visit_cancelled_why"
+            ),
         ]
         indexes = [models.Index(fields=["start"], name="visit_by_start")]
 

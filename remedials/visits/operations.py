@@ -1,4 +1,4 @@
-"""Booking and cancelling visits. No engineer is in two places at once: the database refuses it."""
+"""Booking a visit and cancelling it. Closing a remedial never touches its visit."""
 
 from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
@@ -6,23 +6,26 @@ from uuid import UUID
 
 from django.db import IntegrityError, transaction
 
+from jobsite import clock
 from jobsite.firm.operations import take_number
+from jobsite.ledger.actor import Actor
 from jobsite.ledger.operations import operation, record
 from jobsite.people.models import User
 from jobsite.people.rights import Right
 from jobsite.premises.models import Site
 from jobsite.premises.operations import grant_access
 from jobsite.refused import NotAllowed, Refused
-from jobsite.words import span
+from jobsite.words import span, when
+from remedials.visits import policy
 from remedials.visits.models import Attendance, Visit, VisitLine
 from remedials.visits.verbs import Verb
 from remedials.works.models import Remedial
 from remedials.works.operations import mark_booked, mark_unbooked
+from remedials.works.operations.ground import person, same_form
 from remedials.works.states import WORDS, Stage
 
 LONGEST = timedelta(days=14)
-BOOKABLE = {Stage.APPROVED, Stage.BOOKED}
-ONE_PLACE = "one_place_at_a_time"
+NOT_YOURS = "Only the office may book and cancel visits."
 
 
 @operation
@@ -30,128 +33,146 @@ def book_visit(
     site: Site,
     *,
     id: UUID,
-    remedials: Sequence[Remedial],
-    engineers: Sequence[User],
+    remedials: Iterable[Remedial],
+    engineers: Iterable[User],
     start: datetime,
     end: datetime,
-    by: User,
+    by: Actor,
     now: datetime,
     access: str = "",
     outage: str = "",
+    move: bool = False,
 ) -> Visit:
-    """Book `engineers` at `site` from `start` to `end` for its approved `remedials`; booked ones move to this visit.
+    """Book a visit of `engineers` from `start` up to `end` (instants) for approved remedials of one site.
 
-    Raises NotAllowed, and Refused with a sentence that names what clashes with what. A subcontractor gets sight of the
-    site. The same key again answers with the same visit.
+    1. Remedials, then the engineers are locked in the order of their keys: two bookings of one person wait for each
+    other instead of meeting crosswise in the constraint. 2. A remedial on another visit is taken off it only if `move`
+    says so. 3. An engineer who is elsewhere at that time is refused with a sentence that names where.
+    4. A subcontractor sees the site from now on. Raises NotAllowed, Refused.
     """
-    if not by.may(Right.BOOK):
-        raise NotAllowed("Only the office may book visits.")
+    if not policy.may_book(by):
+        raise NotAllowed(NOT_YOURS)
     if made := Visit.objects.filter(pk=id).first():
-        return made
-    _check_span(start, end)
-    _check_engineers(engineers)
-    work = _locked_work(site, remedials)
-    visit = Visit(
-        id=id, site=site, number=take_number("visit"), start=start, end=end, access=access, outage=outage,
-        booked_by=by, booked_at=now,
+        return same_form(made, made.site_id == site.pk)
+    _sensible_span(start, end, now)
+    work = _bookable(site, [r.pk for r in remedials], move=move)
+    people = _able(engineers)
+    visit = Visit.objects.create(
+        id=id, number=take_number("visit"), site=site, start=start, end=end, access=access.strip(),
+        outage=outage.strip(), booked_by=person(by), booked_at=now,
     )  # fmt: skip
-    visit.save(force_insert=True)
-    _attend(visit, engineers)
+    _attend(visit, people)
     VisitLine.objects.filter(remedial__in=work, active=True).update(active=False)
     VisitLine.objects.bulk_create(VisitLine(visit=visit, remedial=remedial) for remedial in work)
-    for remedial in work:
-        mark_booked(remedial, visit_start=start, owner=engineers[0], by=by, now=now)
-    for engineer in engineers:
-        if engineer.subcontractor:
-            grant_access(site, engineer, now=now)
     facts = {
+        "number": visit.number,
         "start": start.isoformat(),
         "end": end.isoformat(),
-        "engineers": [str(engineer.pk) for engineer in engineers],
-        "remedials": [str(remedial.pk) for remedial in work],
+        "engineers": sorted(str(p.pk) for p in people),
+        "remedials": sorted(str(r.pk) for r in work),
     }
-    words = {"access": access, "outage": outage}
+    words = {"access": visit.access, "outage": visit.outage}
     record(Verb.BOOKED, site=site.pk, subject=visit, by=by, now=now, facts=facts, words=words)
+    for remedial in work:
+        mark_booked(remedial, visit_start=start, owner=people[0], by=by, now=now)
+    for engineer in people:
+        if engineer.subcontractor:
+            grant_access(site, engineer, now=now)
     return visit
 
 
-def _check_span(start: datetime, end: datetime) -> None:
+def _sensible_span(start: datetime, end: datetime, now: datetime) -> None:
     if end <= start:
         raise Refused("The visit must end after it begins.", field="end")
     if end - start > LONGEST:
-        raise Refused("A visit lasts at most 14 days: book several.", field="end")
+        raise Refused("A visit lasts 14 days at most: book several.", field="end")
+    if clock.local_day(start) < clock.local_day(now):
+        raise Refused("This visit would begin in the past.", field="start")
 
 
-def _check_engineers(engineers: Iterable[User]) -> None:
-    engineers = list(engineers)
-    if not engineers:
-        raise Refused("Choose at least one engineer.", field="engineers")
-    for engineer in engineers:
+def _bookable(site: Site, keys: Sequence[UUID], *, move: bool) -> list[Remedial]:
+    """The remedials, locked. Raises Refused where one is not of the site, not approved, or on another visit."""
+    if site.archived_at:
+        raise Refused("This site is archived: bring it back before booking a visit.")
+    rows = Remedial.objects.select_for_update(of=("self",)).filter(pk__in=keys, site=site)
+    found = list(rows.order_by("pk"))
+    if not found or len(found) < len(set(keys)):
+        raise Refused("Choose at least one remedial, all of this site.", field="remedials")
+    for remedial in found:
+        if remedial.stage == Stage.BOOKED and not move:
+            raise Refused(_booked_already(remedial), field="remedials")
+        if remedial.stage not in {Stage.APPROVED, Stage.BOOKED}:
+            stage = WORDS[Stage(remedial.stage)]
+            raise Refused(f"Remedial {remedial.number} cannot be booked: its stage is {stage}.", field="remedials")
+    return found
+
+
+def _booked_already(remedial: Remedial) -> str:
+    visit = Visit.objects.filter(lines__remedial=remedial, lines__active=True).first()
+    where = f" for {when(visit.start)} (visit {visit.number})" if visit else ""
+    return f"Remedial {remedial.number} is booked already{where}. Say that it moves to this visit, or leave it out."
+
+
+def _able(engineers: Iterable[User]) -> list[User]:
+    """The engineers, locked, the first one asked for at the head. Raises Refused where one cannot go."""
+    wanted = [engineer.pk for engineer in engineers]
+    rows = User.objects.select_for_update(of=("self",), no_key=True).filter(pk__in=wanted)
+    found = sorted(rows.order_by("pk"), key=lambda user: wanted.index(user.pk))
+    if not found:
+        raise Refused("Choose who goes.", field="engineers")
+    for engineer in found:
         if not engineer.may(Right.DO_WORK):
-            raise Refused(f"{engineer.name} is not an engineer of the firm.", field="engineers")
+            raise Refused(f"{engineer} is no engineer of the firm now.", field="engineers")
+    return found
 
 
-def _locked_work(site: Site, remedials: Iterable[Remedial]) -> list[Remedial]:
-    """The remedials, locked in the order of their keys; all of this site and all bookable."""
-    keys = [remedial.pk for remedial in remedials]
-    if not keys:
-        raise Refused("Choose at least one remedial.", field="remedials")
-    work = list(Remedial.objects.filter(pk__in=keys).select_for_update(of=("self",)).order_by("pk"))
-    for remedial in work:
-        if remedial.site_id != site.pk:
-            raise Refused(f"Remedial {remedial.number} is at another site.", field="remedials")
-        if Stage(remedial.stage) not in BOOKABLE:
-            words = WORDS[Stage(remedial.stage)]
-            raise Refused(f"Remedial {remedial.number} cannot be booked: its stage is {words}.", field="remedials")
-    return work
+def _attend(visit: Visit, engineers: list[User]) -> None:
+    """The attendances. Raises Refused, naming what clashes, where an engineer is at another visit at that time."""
+    try:
+        with transaction.atomic():
+            Attendance.objects.bulk_create(
+                Attendance(visit=visit, engineer=engineer, start=visit.start, end=visit.end) for engineer in engineers
+            )
+    except IntegrityError as error:
+        if getattr(getattr(error.__cause__, "diag", None), "constraint_name", "") != "one_place_at_a_time":
+            raise
+        raise Refused(_clash(visit, engineers), field="engineers") from error
 
 
-def _attend(visit: Visit, engineers: Iterable[User]) -> None:
-    """Put each engineer on the visit, or refuse with the visit that they are at."""
-    for engineer in engineers:
-        try:
-            with transaction.atomic():
-                Attendance.objects.create(visit=visit, engineer=engineer, start=visit.start, end=visit.end)
-        except IntegrityError as error:
-            if getattr(getattr(error.__cause__, "diag", None), "constraint_name", "") != ONE_PLACE:
-                raise
-            raise Refused(_clash(engineer, visit), field="engineers") from error
-
-
-def _clash(engineer: User, visit: Visit) -> str:
-    other = (
-        Attendance.objects.filter(engineer=engineer, cancelled=False, start__lt=visit.end, end__gt=visit.start)
-        .select_related("visit__site")
-        .order_by("start")
-        .first()
-    )
-    if other is None:  # the other booking was cancelled between the refusal and this look
-        return f"{engineer.name} was booked elsewhere at that time. Try again."
-    return f"{engineer.name} is at {other.visit.site.name}, {span(other.start, other.end)}."
+def _clash(visit: Visit, engineers: list[User]) -> str:
+    """Who is where at that time."""
+    found = Attendance.objects.filter(
+        engineer__in=engineers, cancelled=False, start__lt=visit.end, end__gt=visit.start
+    ).select_related("engineer", "visit__site")
+    said = [
+        f"{a.engineer} is at {a.visit.site} then: {span(a.visit.start, a.visit.end)} (visit {a.visit.number})."
+        for a in found.order_by("start", "pk")
+    ]
+    return " ".join(said)
 
 
 @operation
-def cancel_visit(visit: Visit, *, reason: str, by: User, now: datetime) -> Visit:
-    """Cancel a visit; what was booked for it is approved again and due to be booked. Cancelled already is no error."""
-    if not by.may(Right.BOOK):
-        raise NotAllowed("Only the office may cancel visits.")
-    if not reason.strip():
-        raise Refused("Say why the visit is cancelled.", field="reason")
-    booked = list(
-        Remedial.objects.filter(lines__visit=visit, lines__active=True, stage=Stage.BOOKED)
-        .select_for_update(of=("self",))
-        .order_by("pk")
-    )
+def cancel_visit(visit: Visit, *, reason: str, by: Actor, now: datetime) -> Visit:
+    """Cancel a visit: its engineers are free, and what is still booked on it is approved again and due today.
+
+    What was closed meanwhile stays closed. Cancelled already: nothing more happens. Raises NotAllowed, Refused.
+    """
+    if not policy.may_book(by):
+        raise NotAllowed(NOT_YOURS)
+    on_it = Remedial.objects.filter(lines__visit=visit, lines__active=True)
+    work = list(on_it.select_for_update(of=("self",)).order_by("pk"))
     visit = Visit.objects.select_for_update(of=("self",)).get(pk=visit.pk)
     if visit.state == Visit.State.CANCELLED:
         return visit
-    visit.state, visit.cancelled_reason = Visit.State.CANCELLED, reason.strip()
-    visit.version += 1
+    if not (reason := reason.strip()):
+        raise Refused("Say why the visit is cancelled.", field="reason")
+    back = [remedial for remedial in work if remedial.stage == Stage.BOOKED]
+    visit.state, visit.cancelled_reason, visit.version = Visit.State.CANCELLED, reason, visit.version + 1
     visit.save(update_fields=["state", "cancelled_reason", "version"])
     visit.attendances.update(cancelled=True)
     visit.lines.update(active=False)
-    for remedial in booked:
-        mark_unbooked(remedial, by=by, now=now)
-    facts = {"remedials": [str(remedial.pk) for remedial in booked]}
+    facts = {"number": visit.number, "remedials": sorted(str(r.pk) for r in back)}
     record(Verb.CANCELLED, site=visit.site_id, subject=visit, by=by, now=now, facts=facts, words={"reason": reason})
+    for remedial in back:
+        mark_unbooked(remedial, by=by, now=now)
     return visit

@@ -1,4 +1,4 @@
-"""What the ledger says of visits."""
+"""What is done to visits, as the record names it."""
 
 from django.db.models import TextChoices
 

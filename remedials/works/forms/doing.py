@@ -16,7 +16,11 @@ PHOTOS = "image/jpeg,image/png,image/webp"
 
 
 class PhotoForm(PlainForm):
-    photo = forms.FileField(label="Photo after the work", widget=forms.FileInput(attrs={"accept": PHOTOS}))
+    photo = forms.FileField(
+        label="Photo after the work",
+        widget=forms.FileInput(attrs={"accept": PHOTOS}),
+        error_messages={"required": "Choose a photo."},
+    )
     observation = forms.ChoiceField(label="It shows", required=False)
 
     def __init__(self, *args: Any, items: list[dict[str, Any]], **kwargs: Any) -> None:

@@ -62,7 +62,10 @@ class What(PlainForm):
 
 class MakeForm(What, CreateForm):
     observations = ObservationsField(
-        Observation.objects.none(), label="Observations it puts right", widget=forms.CheckboxSelectMultiple
+        Observation.objects.none(),
+        label="Observations it puts right",
+        widget=forms.CheckboxSelectMultiple,
+        error_messages={"required": "Choose at least one."},
     )
     unit = forms.ModelChoiceField(
         Unit.objects.none(), label="Unit", required=False, help_text="Needed where the observations are of several."

@@ -8,7 +8,7 @@ from typing import Any
 from inspections.choices import Verdict
 from inspections.models import MadeSafe, Observation, ObservationPhoto, Reading
 from inspections.queries.limits import loop_limits_of
-from inspections.standards.impedance import EnterLimit, Limit, LoopLimits
+from inspections.standards.impedance import EnterLimit, Limit, LoopLimits, shown
 from jobsite import clock
 from jobsite.marks import code_mark, verdict_mark
 from jobsite.people.models import Instrument
@@ -56,8 +56,8 @@ def _held(made: MadeSafe) -> str:
 
 def photos_of(photos: Iterable[ProofPhoto], observations: Iterable[Observation]) -> list[dict[str, str]]:
     """Photographs after the work, ready for the page."""
-    shown = {o.pk: o for o in observations}
-    return [_photo(photo, shown.get(photo.observation_id) if photo.observation_id else None) for photo in photos]
+    by_key = {o.pk: o for o in observations}
+    return [_photo(photo, by_key.get(photo.observation_id) if photo.observation_id else None) for photo in photos]
 
 
 def _photo(photo: ProofPhoto, observation: Observation | None) -> dict[str, str]:
@@ -133,7 +133,7 @@ def read(reading: Reading) -> dict[str, Any]:
         "circuit": circuit_name(reading.circuit),
         "value": f"{'>' if reading.above_range else ''}{ohms(reading.value)}",
         "mark": verdict_mark(passed, reading.get_verdict_display()),
-        "limit": ohms(reading.limit),
+        "limit": ohms(shown(reading.limit)),
         "basis": reading.basis,
         "instrument": str(reading.instrument),
         "out_of_check": "" if reading.instrument_in_check else "This instrument was out of its check.",
@@ -176,6 +176,5 @@ def _facts(proof: Proof) -> list[tuple[str, str]]:
 def earlier_reviews(remedial: Remedial) -> list[dict[str, str]]:
     """What reviewers said of earlier closings, the last first. One statement."""
     found = ProofReview.objects.filter(proof__remedial=remedial).select_related("by").order_by("-at")
-    return [
-        {"words": f"{r.get_decision_display()} by {r.by}, {when(r.at)}".capitalize(), "reason": r.reason} for r in found
-    ]
+    said = [(f"{r.get_decision_display()} by {r.by}, {when(r.at)}", r.reason) for r in found]
+    return [{"words": words[:1].upper() + words[1:], "reason": reason} for words, reason in said]

@@ -1,0 +1,65 @@
+"""What may be typed about visits."""
+
+from typing import Any
+
+from django import forms
+
+from jobsite.forms import CreateForm, DayField, MomentField, PlainForm
+from jobsite.people.models import User
+from jobsite.people.rights import Role
+from remedials.works.models import Remedial
+
+AREA = forms.Textarea(attrs={"rows": 3})
+
+
+class RemedialsField(forms.ModelMultipleChoiceField):
+    def label_from_instance(self, obj: Any) -> str:
+        """The remedial as it stands in the list to tick."""
+        time = f", {obj.minutes} minutes" if obj.minutes else ""
+        off = ", power off" if obj.power_off else ""
+        return f"{obj.number} · {obj.work} ({obj.get_stage_display()}{time}{off})"
+
+
+class BookForm(CreateForm):
+    """A visit. `offered` are the remedials of the site that can be booked, `chosen` those ticked at first."""
+
+    remedials = RemedialsField(
+        Remedial.objects.none(),
+        label="Remedials to do",
+        widget=forms.CheckboxSelectMultiple,
+        error_messages={"required": "Choose at least one."},
+    )
+    engineers = forms.ModelMultipleChoiceField(
+        User.objects.none(),
+        label="Who goes",
+        widget=forms.CheckboxSelectMultiple,
+        error_messages={"required": "Choose who goes."},
+    )
+    start = MomentField(label="From")
+    end = MomentField(label="Until")
+    access = forms.CharField(label="Access", required=False, widget=AREA, help_text="Who lets them in, keys, parking.")
+    outage = forms.CharField(
+        label="What goes off", required=False, widget=AREA, help_text="What, from when until when, agreed with whom."
+    )
+    move = forms.BooleanField(label="Take what is booked already off its other visit", required=False)
+
+    def __init__(self, *args: Any, offered: list[Remedial], chosen: list[Remedial], **kwargs: Any) -> None:
+        kwargs.setdefault("initial", {})["remedials"] = [remedial.pk for remedial in chosen]
+        super().__init__(*args, **kwargs)
+        work: Any = self.fields["remedials"]
+        work.queryset = Remedial.objects.filter(pk__in=[remedial.pk for remedial in offered]).order_by("number")
+        people: Any = self.fields["engineers"]
+        engineers = User.objects.filter(is_active=True, roles__contains=[Role.ENGINEER.value])
+        people.queryset = engineers.order_by("name", "pk")
+        if all(remedial.stage != "booked" for remedial in offered):
+            del self.fields["move"]
+
+
+class CancelForm(PlainForm):
+    reason = forms.CharField(label="Why", widget=AREA)
+
+
+class DiaryForm(PlainForm):
+    """From which day the diary is shown."""
+
+    day = DayField(label="From", required=False)

@@ -1,0 +1,170 @@
+"""What pages read of visits, as dicts of ready strings."""
+
+from collections.abc import Iterable
+from datetime import UTC, date, datetime, time, timedelta
+from typing import Any
+from uuid import UUID
+
+from django.db.models import Prefetch, Q, QuerySet
+
+from jobsite import clock
+from jobsite.marks import code_mark
+from jobsite.people.models import User
+from jobsite.premises.models import SecondSource
+from jobsite.words import LONDON, day, many, measure, span
+from remedials.visits.models import Attendance, Visit, VisitLine
+from remedials.works.models import Remedial
+from remedials.works.places import place
+from remedials.works.queries.closing import circuit_name
+from remedials.works.queries.lists import observations_by_remedial
+from remedials.works.states import Move, Stage, after
+
+COMING = timedelta(days=7)
+FORTNIGHT = 14
+
+
+def begins(on: date) -> datetime:
+    """The instant at which a day begins in London, in UTC."""
+    return datetime.combine(on, time.min, tzinfo=LONDON).astimezone(UTC)
+
+
+def bookable(user: User, keys: Iterable[UUID]) -> tuple[list[Remedial], list[Remedial]]:
+    """Those of `keys` that this person sees, and all that can be booked at their site with them. Two statements."""
+    rows = Remedial.objects.visible_to(user).select_related("site")
+    chosen = list(rows.filter(pk__in=list(keys)).order_by("number"))
+    if not chosen or len({remedial.site_id for remedial in chosen}) > 1:
+        return chosen, chosen
+    stages = Q(stage=Stage.APPROVED) | Q(pk__in=[remedial.pk for remedial in chosen])
+    return chosen, list(rows.filter(stages, site=chosen[0].site_id).order_by("number"))
+
+
+def visit_page(visit: Visit, user: User) -> dict[str, Any]:
+    """A visit (with its site) for the people who go: where, when, what to isolate, what to do. Four statements."""
+    return {
+        "number": str(visit.number),
+        "site": visit.site,
+        "site_address": place("desk:site", visit.site_id),
+        "span": span(visit.start, visit.end),
+        "access": visit.access,
+        "outage": visit.outage,
+        "cancelled": visit.cancelled_reason if visit.state == Visit.State.CANCELLED else "",
+        "engineers": ", ".join(a.engineer.name for a in attendances([visit]).get(visit.pk, [])),
+        "work": work_of([visit], user).get(visit.pk, []),
+        "sources": second_sources(visit.site_id),
+    }
+
+
+def second_sources(site_id: UUID) -> list[str]:
+    """Every second source of a site in a sentence: what must be isolated besides the supply. One statement."""
+    rows = SecondSource.objects.filter(site=site_id, retired_at=None).select_related("board", "circuit__board")
+    return [_source(source) for source in rows.order_by("sort", "pk")]
+
+
+def _source(s: SecondSource) -> str:
+    place_of = circuit_name(s.circuit) if s.circuit else s.board.designation
+    parts = [
+        f"{s.name}, {s.get_kind_display()} at {place_of}",
+        s.isolate_supply_side and f"isolate on the supply side: {s.isolate_supply_side}",
+        s.isolate_source_side and f"on the source side: {s.isolate_source_side}",
+        s.wait_minutes and f"then wait {measure(s.wait_minutes, 'min')}",
+    ]
+    return "; ".join(part for part in parts if part)
+
+
+def attendances(visits: Iterable[Visit]) -> dict[UUID, list[Attendance]]:
+    """Who goes to each visit, by name. One statement."""
+    rows = Attendance.objects.filter(visit__in=[v.pk for v in visits]).select_related("engineer")
+    found: dict[UUID, list[Attendance]] = {}
+    for row in rows.order_by("engineer__name", "engineer"):
+        found.setdefault(row.visit_id, []).append(row)
+    return found
+
+
+def work_of(visits: Iterable[Visit], user: User) -> dict[UUID, list[dict[str, Any]]]:
+    """What is to be done at each visit, with the way to close it for engineers. Two statements.
+
+    Of a cancelled visit: what was on it. Of another: what is on it still.
+    """
+    visits = {visit.pk: visit for visit in visits}
+    lines = VisitLine.objects.filter(visit__in=visits).select_related("remedial").order_by("remedial__number")
+    kept = [line for line in lines if line.active or visits[line.visit_id].state == Visit.State.CANCELLED]
+    items = observations_by_remedial([line.remedial for line in kept])
+    found: dict[UUID, list[dict[str, Any]]] = {}
+    for line in kept:
+        found.setdefault(line.visit_id, []).append(_to_do(line.remedial, items.get(line.remedial_id, []), line, user))
+    return found
+
+
+def _to_do(remedial: Remedial, items: list[Any], line: VisitLine, user: User) -> dict[str, Any]:
+    closes = line.active and user.may("do-work") and after(Stage(remedial.stage), Move.CLOSE) is not None
+    return {
+        "number": str(remedial.number),
+        "work": remedial.work,
+        "address": place("desk:remedial", remedial.pk),
+        "close": place("works:close", remedial.pk) if closes else "",
+        "marks": [code_mark(o.code, o.made_safe and not o.ended, o.ended == "remedied") for o in items],
+        "minutes": many(remedial.minutes, "minute") if remedial.minutes else "",
+        "power_off": remedial.power_off,
+        "see_to_first": remedial.see_to_first,
+        "stage": "" if remedial.stage == Stage.BOOKED else remedial.get_stage_display(),
+    }
+
+
+def my_day(user: User, *, now: datetime) -> dict[str, list[dict[str, Any]]]:
+    """A person's visits: today, coming in a week, and those past with something on them not closed yet.
+
+    Three statements.
+    """
+    today = clock.local_day(now)
+    begin, end = begins(today), begins(today + timedelta(days=1))
+    mine = Visit.objects.filter(attendances__engineer=user, attendances__cancelled=False, state=Visit.State.BOOKED)
+    left = Q(end__lte=begin, lines__active=True, lines__remedial__stage=Stage.BOOKED)
+    rows = mine.filter(Q(end__gt=begin, start__lt=end + COMING) | left).select_related("site").distinct()
+    visits = list(rows.order_by("start", "pk"))
+    work = work_of(visits, user)
+    shown = [(visit, _in_short(visit) | {"work": work.get(visit.pk, [])}) for visit in visits]
+    return {
+        "left": [row for visit, row in shown if visit.end <= begin],
+        "today": [row for visit, row in shown if visit.end > begin and visit.start < end],
+        "coming": [row for visit, row in shown if visit.start >= end],
+    }
+
+
+def _in_short(visit: Visit) -> dict[str, Any]:
+    return {
+        "number": str(visit.number),
+        "address": place("visits:visit", visit.pk),
+        "span": span(visit.start, visit.end),
+        "site": visit.site.name,
+        "where": ", ".join(filter(None, [visit.site.address, visit.site.postcode])),
+        "access": visit.access,
+        "outage": visit.outage,
+    }
+
+
+def diary(visits: "QuerySet[Visit, Any]", *, first: date) -> list[dict[str, Any]]:
+    """A fortnight of `visits` from the day `first`, day by day; a visit of several days stands in each.
+
+    Three statements.
+    """
+    last = first + timedelta(days=FORTNIGHT)
+    rows = visits.filter(state=Visit.State.BOOKED, start__lt=begins(last), end__gt=begins(first)).select_related("site")
+    people = Prefetch("attendances", Attendance.objects.select_related("engineer").order_by("engineer__name"))
+    lines = Prefetch("lines", VisitLine.objects.filter(active=True).select_related("remedial"))
+    found = list(rows.prefetch_related(people, lines).order_by("start", "pk"))
+    days = [first + timedelta(days=n) for n in range(FORTNIGHT)]
+    return [{"day": f"{on:%A} {day(on)}", "visits": _on(on, found)} for on in days]
+
+
+def _on(on: date, visits: list[Visit]) -> list[dict[str, Any]]:
+    begin, end = begins(on), begins(on + timedelta(days=1))
+    return [_entry(visit) for visit in visits if visit.start < end and visit.end > begin]
+
+
+def _entry(visit: Visit) -> dict[str, Any]:
+    lines = list(visit.lines.all())
+    open_still = sum(line.remedial.stage == Stage.BOOKED for line in lines)
+    return _in_short(visit) | {
+        "engineers": ", ".join(a.engineer.name for a in visit.attendances.all()),
+        "work": many(len(lines), "remedial") + (f", {open_still} to close" if open_still else ""),
+    }
