@@ -119,11 +119,14 @@ def _is_reviewed(row: Any) -> bool:
 
 
 def stage_line(stage: Stage, *, reviewed: bool) -> list[dict[str, str]]:
-    """The stages in order, each "past", "here" or "to come"; a way out stands alone behind where it all began.
+    """The stages in order, each "past", "here" or "to-come"; a way out of them stands alone.
 
-    `reviewed`: whether the last stage applies; where it does not, closing is the end.
+    `reviewed`: whether the proof must be looked at; where it need not, closing is the end. Once the price is behind it
+    no quote is named: the yes may have come without one.
     """
-    way = [step for step in WAY if reviewed or step != Stage.REVIEWED or stage == Stage.REVIEWED]
+    left_out = set() if reviewed or stage == Stage.REVIEWED else {Stage.REVIEWED}
+    left_out |= set() if stage in {Stage.TO_PRICE, Stage.QUOTED} else {Stage.QUOTED}
+    way = [step for step in WAY if step not in left_out]
     if stage not in way:
         return [{"words": WORDS[stage], "css": "here"}]
     at = way.index(stage)

@@ -1,0 +1,246 @@
+"""Reading the due list: what a page, a heap, a count and a digest are made of."""
+
+from datetime import date, timedelta
+
+import pytest
+from django.test import RequestFactory
+
+from jobsite.firm.models import Heartbeat
+from remedials.due import queries
+from remedials.due.queries import SWEEP
+from tests.factories import NOON, TODAY, make_board, make_observation, make_remedial, make_site, make_unit, make_user
+from tests.remedials.desk import hold, statements, wait_on
+
+pytestmark = pytest.mark.django_db
+
+
+def due_to(user, **narrow):
+    return queries.narrowed(queries.rows_due(user, today=TODAY), **narrow)
+
+
+def subjects(user, **narrow):
+    return [row["subject"] for row in queries.all_rows(due_to(user, **narrow), today=TODAY)]
+
+
+# --- narrowing --------------------------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def three(site, office, engineer):
+    """A C1 of the engineer's, a C2 of nobody's that waits, an FI of the office's."""
+    other = make_site("Other House")
+    make_observation(site, "Live parts", code="C1", owner=engineer, by=office)
+    waiting = make_observation(other, "Old cut-out", code="C2", owner=None, by=office)
+    make_observation(other, "Low insulation", code="FI", by=office)
+    return waiting
+
+
+def test_narrowed_by_owner(three, office, engineer):
+    assert subjects(office, owner=str(engineer.pk)) == ["Live parts"]
+    assert subjects(office, owner="nobody") == ["Old cut-out"]
+    assert subjects(office, owner="not a key") == []
+
+
+def test_narrowed_by_code(three, office):
+    assert subjects(office, code="FI") == ["Low insulation"]
+    assert subjects(office, code="none") == []
+
+
+def test_narrowed_by_whom_it_waits_on(three, office):
+    wait_on(office, observation=three)
+    assert subjects(office, waits_on="anybody") == ["new cut-out"]
+    assert subjects(office, waits_on="NETWORK") == ["new cut-out"]
+    assert subjects(office, waits_on="scaffolder") == []
+
+
+def test_every_word_must_be_found_in_the_subject_step_site_or_unit(three, office):
+    assert subjects(office, words="other insulation") == ["Low insulation"]
+    assert subjects(office, words="make safe") == ["Live parts"]
+    assert subjects(office, words="other nowhere") == []
+
+
+def test_narrowed_to_a_heap(three, office):
+    assert subjects(office, heap="danger") == ["Live parts"]
+    assert subjects(office, heap="loose") == ["Old cut-out"]
+    assert len(subjects(office, heap="no such heap")) == 3
+
+
+# --- a page -----------------------------------------------------------------------------------------------------------
+
+
+def test_a_row_in_words(site, office):
+    board = make_board(site, "Kitchen board")
+    by = TODAY - timedelta(days=2)
+    make_observation(
+        site, "Cover missing", on=date(2025, 1, 1), board=board, step_by=by, remedy_basis="28 days", by=office
+    )
+    (row,) = queries.page_of_rows(due_to(office), today=TODAY).rows
+    said = {key: row[key] for key in ("heading", "next_step", "subject", "rule", "site", "place", "who", "by", "since")}
+    assert said == {
+        "heading": "Late",
+        "next_step": "Decide what it needs",
+        "subject": "Cover missing",
+        "rule": "28 days",
+        "site": "Sample House",
+        "place": "Kitchen board",
+        "who": office.name,
+        "by": "Sun 1 Feb",
+        "since": "1 year 1 month",
+    }
+    assert row["mark"] == '<span class="late">2 days late</span>'
+    assert row["href"] == f"/observations/{row['about'].split('/')[2]}/"
+
+
+def test_a_plain_house_shows_no_unit_and_flats_do(site, office):
+    make_observation(site, "In the house", by=office)
+    flats = make_site("Flats")
+    make_observation(flats, "In the flat", unit=make_unit(flats, "Flat 7"), by=office)
+    places = {row["subject"]: row["place"] for row in queries.page_of_rows(due_to(office), today=TODAY).rows}
+    assert places == {"In the house": "", "In the flat": "Flat 7"}
+
+
+def test_groups_follow_each_other_by_date(site, office):
+    monday = date(2026, 2, 2)  # TODAY is the Tuesday after it
+    for text, by in (
+        ("sunday", date(2026, 2, 8)),
+        ("monday after", date(2026, 2, 9)),
+        ("yesterday", monday),
+        ("today", TODAY),
+        ("no date", None),
+    ):
+        make_observation(site, text, code="C3", step_by=by, by=office)
+    rows = queries.page_of_rows(due_to(office), today=TODAY).rows
+    assert [(row["heading"], row["subject"]) for row in rows] == [
+        ("Late", "yesterday"),
+        ("Today", "today"),
+        ("This week", "sunday"),
+        ("Later", "monday after"),
+        ("No date", "no date"),
+    ]
+    assert queries.group_counts(due_to(office), today=TODAY) == dict.fromkeys(queries.GROUPS, "1")
+
+
+def test_what_somebody_who_left_has_says_so(site, office):
+    leaver = make_user("Lea Gone", "office", is_active=False)
+    make_observation(site, owner=leaver, by=office)
+    (row,) = queries.page_of_rows(due_to(office), today=TODAY).rows
+    assert (row["who"], row["mark"]) == ("Lea Gone (has left)", '<span class="late">loose end</span>')
+
+
+def test_six_alike_of_one_site_fold_into_one_row(site, office):
+    for n in range(6):
+        make_observation(site, f"Blank missing {n}", code="C3", by=office)
+    for n in range(5):
+        make_observation(make_site(f"House {n}"), code="C3", by=office)
+    rows = queries.page_of_rows(due_to(office), today=TODAY).rows
+    folded = [(row["count"], [one["subject"] for one in row["folded"]]) for row in rows if "folded" in row]
+    assert folded == [(6, [f"Blank missing {n}" for n in range(6)])]
+    assert len(rows) == 6
+    assert [row["heading"] for row in rows] == ["Today", "", "", "", "", ""]
+
+
+def test_pages_hold_every_row_once(site, office):
+    for n in range(7):
+        make_observation(
+            site if n % 2 else make_site(f"House {n}"), f"Item {n}", code="C2" if n % 3 else "C3", by=office
+        )
+    seen, after = [], ""
+    while True:
+        page = queries.page_of_rows(due_to(office), today=TODAY, after=after, size=2)
+        seen += [row["subject"] for row in page.rows]
+        after = page.next
+        if not after:
+            break
+    assert sorted(seen) == [f"Item {n}" for n in range(7)]
+
+
+@pytest.mark.parametrize(
+    ("make", "href"),
+    [
+        (lambda o, by: None, "/observations/{o}/"),
+        (lambda o, by: make_remedial(o, by=by), "/remedials/{r}/"),
+        (lambda o, by: make_remedial(o, stage="done", by=by), "/remedials/{r}/review/"),
+    ],
+)
+def test_a_row_leads_to_where_its_step_is_taken(site, office, make, href):
+    seen = make_observation(site, by=office)
+    made = make(seen, office)
+    (row,) = queries.page_of_rows(due_to(office), today=TODAY).rows
+    assert row["href"] == href.format(o=seen.pk, r=made and made.pk)
+
+
+# --- above the list ---------------------------------------------------------------------------------------------------
+
+
+def test_first_things_stand_in_order_and_once_each(site, office):
+    make_observation(site, "Nobody has looked", code="", by=office)
+    make_observation(site, "Nobody has it", owner=None, by=office)
+    danger = make_observation(site, "Live and nobody's", code="C1", owner=None, by=office)
+    wait_on(office, observation=danger)
+    heaps = queries.first_things(due_to(office), today=TODAY)
+    assert [(heap["heap"], heap["count"], [row["subject"] for row in heap["rows"]]) for heap in heaps] == [
+        ("danger", "1", ["new cut-out"]),
+        ("loose", "1", ["Nobody has it"]),
+        ("uncoded", "1", ["Nobody has looked"]),
+    ]
+
+
+def test_a_danger_with_two_steps_counts_once(site, office):
+    danger = make_observation(site, "Live parts", code="C1", by=office)
+    remedial = make_remedial(danger, work="Replace it", by=office)
+    wait_on(office, remedial=remedial, chase_on=TODAY + timedelta(days=1))
+    (heap,) = queries.first_things(due_to(office), today=TODAY)
+    assert (heap["count"], [row["subject"] for row in heap["rows"]]) == ("1", ["Replace it"])
+
+
+def test_made_safe_is_no_danger_now(site, office):
+    hold(make_observation(site, code="C1", by=office), by=office)
+    assert queries.first_things(due_to(office), today=TODAY) == []
+    assert queries.danger_now(today=TODAY) == []
+
+
+def test_a_heap_stops_at_twenty(site, office):
+    for n in range(22):
+        make_observation(site, f"Loose {n:02}", owner=None, by=office)
+    (heap,) = queries.first_things(due_to(office), today=TODAY)
+    assert heap["count"] == "20+"
+
+
+def test_counts_stop_at_a_hundred(site, office):
+    for _ in range(102):
+        make_observation(site, by=office)
+    assert queries.group_counts(due_to(office), today=TODAY) == {"Today": "100+"}
+
+
+@pytest.mark.parametrize("size", [1, 8])
+def test_a_page_its_heaps_and_its_counts_are_a_statement_each(site, office, size):
+    for _ in range(size):
+        make_observation(make_site(), board=make_board(make_site()), owner=None, by=office)
+    rows = due_to(office)
+    for read in (queries.page_of_rows, queries.first_things, queries.group_counts, queries.all_rows):
+        with statements() as sql:
+            read(rows, today=TODAY)
+        assert len(sql) == 1
+
+
+# --- the clockwork ----------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("ago", "words"),
+    [
+        (None, "reminders have not run yet"),
+        (timedelta(seconds=20), "reminders last ran just now"),
+        (timedelta(minutes=4), "reminders last ran 4 min ago"),
+        (timedelta(hours=3), "reminders last ran on 3 Feb 2026, 09:00"),
+    ],
+)
+def test_when_the_reminders_last_ran(db, office, ago, words):
+    request = RequestFactory().get("/")
+    request.user, request.now = office, NOON
+    if ago is not None:
+        Heartbeat.objects.create(name=SWEEP, at=NOON - ago)
+    with statements() as sql:
+        assert queries.last_ran(request) == words
+        queries.clockwork_banner(request)
+    assert len(sql) == 1
