@@ -4,8 +4,14 @@ from django.db import migrations
 
 MAKE = """
 CREATE FUNCTION premises_hold_supply(of_site uuid) RETURNS void LANGUAGE plpgsql AS $$
-DECLARE found text;
+DECLARE
+    found text;
+    mark text := 'premises.s' || replace(of_site::text, '-', '');
 BEGIN
+    -- Once a change: the first trigger of many looks, the others find nothing changed since.
+    IF current_setting(mark, true) IS DISTINCT FROM 'changed' THEN RETURN; END IF;
+    PERFORM set_config(mark, '', true);
+
     -- Two people moving boards of one site at once must see each other's move: whoever comes second waits here.
     PERFORM 1 FROM premises_site WHERE id = of_site FOR UPDATE;
 
