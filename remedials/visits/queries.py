@@ -85,9 +85,9 @@ def work_of(visits: Iterable[Visit], user: User) -> dict[UUID, list[dict[str, An
 
     Of a cancelled visit: what was on it. Of another: what is on it still.
     """
-    visits = {visit.pk: visit for visit in visits}
-    lines = VisitLine.objects.filter(visit__in=visits).select_related("remedial").order_by("remedial__number")
-    kept = [line for line in lines if line.active or visits[line.visit_id].state == Visit.State.CANCELLED]
+    by_key = {visit.pk: visit for visit in visits}
+    lines = VisitLine.objects.filter(visit__in=by_key).select_related("remedial").order_by("remedial__number")
+    kept = [line for line in lines if line.active or by_key[line.visit_id].state == Visit.State.CANCELLED]
     items = observations_by_remedial([line.remedial for line in kept])
     found: dict[UUID, list[dict[str, Any]]] = {}
     for line in kept:

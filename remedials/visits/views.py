@@ -56,7 +56,7 @@ def _keys(texts: list[str]) -> list[UUID]:
 def visit(request: Request, pk: UUID) -> HttpResponse:
     """A visit: where, when, what to isolate, what to do, and the way to close each remedial."""
     row = _the_visit(request, pk)
-    context = {"visit": queries.visit_page(row, request.user)}
+    context: dict[str, object] = {"visit": queries.visit_page(row, request.user)}
     if policy.may_book(request.user) and row.state == Visit.State.BOOKED:
         context["cancel"] = place("visits:cancel", row.pk)
     return page(request, "visits/visit.html", context)

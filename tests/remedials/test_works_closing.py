@@ -52,8 +52,8 @@ def test_add_proof_photo_refuses(office, engineer, now) -> None:
         add_proof_photo(remedial, data=photo_bytes(), by=office, now=now)
     with pytest.raises(Refused, match="not a photo"):
         add_proof_photo(remedial, data=b"not a photo", by=engineer, now=now)
+    other = make_observation(remedial.site)
     with pytest.raises(Refused, match="does not remedy that observation"):
-        other = make_observation(remedial.site)
         add_proof_photo(remedial, data=photo_bytes(), observation=other, by=engineer, now=now)
     with pytest.raises(Refused, match="is to price: photos come with the work"):
         add_proof_photo(on_the_way("C2", stage="to-price"), data=photo_bytes(), by=engineer, now=now)
@@ -118,15 +118,15 @@ def test_a_long_text_is_shortened(db) -> None:
 def test_close_a_c3_ends_its_observations(engineer, now) -> None:
     remedial = on_the_way("C3", photo_required=True, stage="booked")
     photo = add_proof_photo(remedial, data=photo_bytes(), by=engineer, now=now)
-    id = new_id()
+    key = new_id()
     with recorded() as told:
-        proof = close_remedial(remedial, id=id, by=engineer, now=now, note="New cover", supervisor_name="Old Hand")
+        proof = close_remedial(remedial, id=key, by=engineer, now=now, note="New cover", supervisor_name="Old Hand")
     remedial.refresh_from_db()
     photo.refresh_from_db()
     assert (proof.state, proof.done_by, proof.done_at, proof.supervisor_name) == ("stands", engineer, now, "Old Hand")
     assert (remedial.stage, remedial.owner, remedial.step_by, photo.proof) == ("done", None, None, proof)
     assert ended(remedial) == ["remedied"]
-    facts = {"proof": str(id), "photos": [str(photo.pk)], "readings": [], "certificate_file": None}
+    facts = {"proof": str(key), "photos": [str(photo.pk)], "readings": [], "certificate_file": None}
     words = {"note": "New cover", "supervisor_name": "Old Hand"}
     assert told[0] == Told("remedial.closed", remedial.pk, facts, words)
     assert [entry.verb for entry in told] == ["remedial.closed", "observation.ended"]
@@ -246,13 +246,13 @@ def test_close_without_a_photo_for_a_reason(engineer, now) -> None:
 
 
 def test_close_the_same_closing_again_answers_the_same(engineer, now) -> None:
-    remedial, id = on_the_way("C3"), new_id()
-    first = close(remedial, by=engineer, id=id)
+    remedial, key = on_the_way("C3"), new_id()
+    first = close(remedial, by=engineer, id=key)
     with recorded() as told:
-        assert close(remedial, by=engineer, id=id, note="again") == first
+        assert close(remedial, by=engineer, id=key, note="again") == first
     assert (told, Proof.objects.count()) == ([], 1)
     with pytest.raises(Refused, match="already used for something else"):
-        close(on_the_way("C3", site=remedial.site), by=engineer, id=id)
+        close(on_the_way("C3", site=remedial.site), by=engineer, id=key)
 
 
 def test_close_twice_keeps_the_first_and_files_the_second_beside_it(engineer, other_engineer, now) -> None:

@@ -16,11 +16,13 @@ from tests.factories import (
     make_circuit,
     make_inspection,
     make_observation,
-    make_remedial as row,
     make_site,
     make_unit,
     recorded,
     unit_of,
+)
+from tests.factories import (
+    make_remedial as row,
 )
 
 
@@ -48,18 +50,18 @@ def test_make_remedial(office, site, now) -> None:
 
 
 def test_make_remedial_twice_with_one_form_makes_one(office, site, now) -> None:
-    one, id = make_observation(site), new_id()
-    first = made([one], office, now, id=id)
+    one, key = make_observation(site), new_id()
+    first = made([one], office, now, id=key)
     with recorded() as told:
-        again = made([one], office, now, id=id)
+        again = made([one], office, now, id=key)
     assert (again.pk, told, Remedial.objects.count()) == (first.pk, [], 1)
 
 
 def test_make_remedial_refuses_a_form_used_for_other_observations(office, site, now) -> None:
-    one, two, id = make_observation(site), make_observation(site), new_id()
-    made([one], office, now, id=id)
+    one, two, key = make_observation(site), make_observation(site), new_id()
+    made([one], office, now, id=key)
     with pytest.raises(Refused, match="already used for something else"):
-        made([two], office, now, id=id)
+        made([two], office, now, id=key)
 
 
 def test_the_step_is_due_no_later_than_the_observation_must_be_remedied(office, site, now) -> None:
@@ -128,7 +130,7 @@ def test_make_remedial_refuses_a_person_who_left(office, engineer, site, now) ->
         made([make_observation(site)], office, now, owner=engineer)
 
 
-@pytest.mark.parametrize(("limit", "source"), [(Decimal(0), "Table"), (Decimal("-1"), "Table"), (Decimal(1), " ")])
+@pytest.mark.parametrize(("limit", "source"), [(Decimal(0), "Table"), (Decimal(-1), "Table"), (Decimal(1), " ")])
 def test_make_remedial_refuses_a_limit_without_sense_or_source(office, site, now, limit, source) -> None:
     circuit = make_circuit(make_board(site))
     with pytest.raises(Refused, match="says where it is from"):

@@ -151,7 +151,7 @@ def test_statements_of_the_list(at_desk, django_assert_num_queries, count) -> No
         assert at_desk.get("/remedials/").status_code == 200
 
 
-# Session, person, names for the filter, rows, observations; one more for the banner of the clockwork.
+# Session, person, names for the filter, rows, observations, and the banner of the clockwork for the office.
 LIST_STATEMENTS = 6
 
 

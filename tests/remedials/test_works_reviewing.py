@@ -5,7 +5,6 @@ from datetime import date, timedelta
 import pytest
 
 from inspections.models import Observation
-from jobsite.ids import new_id
 from jobsite.refused import NotAllowed, Refused
 from remedials.works.models import Proof, ProofReview, Remedial
 from remedials.works.operations import (
@@ -87,7 +86,7 @@ def test_after_sending_back_old_photos_and_readings_do_not_count_again(engineer,
     assert fresh_readings(remedial) == []
     with pytest.raises(Refused, match="take a new one"):
         add_proof_photo(remedial, data=photo_bytes(), by=engineer, now=now)
-    with pytest.raises(Refused, match="A photo after the work: .* The loop impedance reading"):
+    with pytest.raises(Refused, match=r"A photo after the work: .* The loop impedance reading"):
         close(remedial, by=engineer)
     add_proof_photo(remedial, data=photo_bytes(shade=200), by=engineer, now=now)
     again = close(remedial, by=engineer, readings=[take(circuit, "0.5", by=engineer)])

@@ -17,11 +17,11 @@ def begun(by, now, **more):
 
 
 def test_wait_on_for_an_observation(office, engineer, site, now) -> None:
-    observation, id = make_observation(site), new_id()
+    observation, key = make_observation(site), new_id()
     with recorded() as told:
         for _ in range(2):
             waiting = begun(
-                office, now, id=id, observation=observation, reference="Job 55", owner=engineer, promised_for=date(2026, 2, 20)
+                office, now, id=key, observation=observation, reference="Job 55", owner=engineer, promised_for=date(2026, 2, 20)
             )  # fmt: skip
     assert (waiting.site, waiting.owner, waiting.chase_on, waiting.ended_at) == (
         site,
@@ -37,7 +37,7 @@ def test_wait_on_for_an_observation(office, engineer, site, now) -> None:
         "owner": str(engineer.pk),
     }
     words = {"on_whom": "Network operator", "for_what": "New cut-out", "reference": "Job 55"}
-    assert told == [Told("waiting.begun", id, facts, words)]
+    assert told == [Told("waiting.begun", key, facts, words)]
     assert Waiting.objects.count() == 1
 
 

@@ -170,7 +170,7 @@ def _file(
     photos = keys(waiting.values_list("pk", flat=True))
     waiting.update(proof=proof)
     file = fields["certificate_file"]
-    facts = {"proof": str(id), "photos": photos, "readings": keys(r.pk for r in readings)}
+    facts: dict[str, Any] = {"proof": str(id), "photos": photos, "readings": keys(r.pk for r in readings)}
     facts |= {"certificate_file": file.hash if file else None}
     words = {name: text for name, text in fields.items() if isinstance(text, str) and name != "state"}
     note(verb, remedial, by=by, now=now, facts=facts, words=words)
@@ -197,5 +197,5 @@ def end_remedied(remedial: Remedial, observations: Iterable[Observation], *, by:
     ended = [o for o in rest if o.pk not in open_still]
     for observation in ended:
         reason = f"Remedial {remedial.number} closed with proof"
-        end_observation(observation, ended="remedied", reason=reason, by=by, now=now)
+        end_observation(observation, ended="remedied", reason=reason, by=person(by), now=now)
     return keys(o.pk for o in ended)

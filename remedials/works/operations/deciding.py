@@ -198,7 +198,9 @@ def _end_those_put_right(
     if not ended:
         raise Refused("No other closed remedial has put these observations right.", field="nothing_more")
     for observation in ended:
-        end_observation(observation, ended="remedied", reason=f"Nothing more is needed: {reason}", by=by, now=now)
+        end_observation(
+            observation, ended="remedied", reason=f"Nothing more is needed: {reason}", by=person(by), now=now
+        )
     return [o for o in observations if o.pk not in right]
 
 
@@ -210,4 +212,4 @@ def decide_again(observations: list[Observation], *, reason: str, by: Actor, now
     for observation in observations:
         if observation.pk not in carried:
             step = next_step_by(today, days=policy_on(today).decide_days, remedy_by=observation.remedy_by)
-            take_on_observation(observation, owner=person(by), step_by=step, by=by, now=now, reason=reason)
+            take_on_observation(observation, owner=person(by), step_by=step, by=person(by), now=now, reason=reason)

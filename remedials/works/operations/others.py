@@ -66,5 +66,5 @@ def done_by_others(
     why = ": ".join(filter(None, [f"Done by {who}", reference.strip()]))
     for observation in rest:
         if observation.pk not in open_still:
-            end_observation(observation, ended="others", reason=why, by=by, now=now)
+            end_observation(observation, ended="others", reason=why, by=person(by), now=now)
     return remedial

@@ -156,5 +156,5 @@ def reopen_remedial(remedial: Remedial, *, reason: str, by: Actor, now: datetime
     facts = {"from": before.value, "to": stage.value, "proofs": proofs, "observations": keys(o.pk for o in again)}
     note(Verb.REOPENED, remedial, by=by, now=now, facts=facts, words={"reason": reason})
     for observation in again:
-        reopen_observation(observation, reason=f"Remedial {remedial.number} reopened: {reason}", by=by, now=now)
+        reopen_observation(observation, reason=f"Remedial {remedial.number} reopened: {reason}", by=person(by), now=now)
     return remedial

@@ -1,0 +1,277 @@
+"""The pages of visits: booking, the visit, the engineer's day, the diary."""
+
+import re
+from datetime import timedelta
+from html import unescape
+
+import pytest
+import time_machine
+from django.urls import reverse
+
+from jobsite.ids import new_id
+from remedials.visits.models import Visit
+from remedials.visits.operations import book_visit
+from tests import factories as make
+from tests.remedials.work import close, on_the_way
+
+pytestmark = pytest.mark.django_db
+HOUR = timedelta(hours=1)
+TOMORROW = make.NOON + timedelta(days=1)
+
+
+@pytest.fixture(autouse=True)
+def at_noon():
+    """The clock of the pages stands at NOON, as that of the factories."""
+    with time_machine.travel(make.NOON, tick=False):
+        yield
+
+
+@pytest.fixture
+def at_desk(client, office):
+    client.force_login(office)
+    return client
+
+
+@pytest.fixture
+def on_site(client, engineer):
+    client.force_login(engineer)
+    return client
+
+
+def text_of(response) -> str:
+    """What a person reads: no tags, single spaces."""
+    return " ".join(unescape(re.sub(r"<[^>]+>", " ", response.content.decode())).split())
+
+
+def booked(remedial, *engineers, start=TOMORROW, hours=1, **more) -> Visit:
+    end = start + hours * HOUR
+    usual = {"id": new_id(), "remedials": [remedial], "start": start, "end": end, "now": make.NOON}
+    return book_visit(remedial.site, **usual | {"engineers": engineers, "by": make.anybody("office")} | more)
+
+
+def at(name: str, row) -> str:
+    return reverse(f"visits:{name}", args=[row.pk])
+
+
+# --- booking ----------------------------------------------------------------------------------------------------------
+
+
+def data_for(remedial, *engineers, **more) -> dict:
+    typed = {"start": "2026-02-04T09:00", "end": "2026-02-04T11:00"}
+    return {"id": str(new_id()), "remedials": [remedial.pk], "engineers": [e.pk for e in engineers]} | typed | more
+
+
+def test_book_page(at_desk, engineer) -> None:
+    remedial = on_the_way("C2", site=make.make_site("Old Pottery", access_notes="Ring twice"), work="Fit a cover")
+    make.make_remedial(make.make_observation(remedial.site), stage="approved", work="Also approved")
+    make.make_remedial(make.make_observation(remedial.site), stage="to-price", work="Not approved")
+    address = f"/visits/new/?remedial={remedial.pk}"
+    shown = text_of(at_desk.get(address))
+    assert ("Also approved" in shown, "Not approved" in shown, "Ring twice" in shown) == (True, False, True)
+    done = at_desk.post(address, data_for(remedial, engineer, outage="Ring 1, 9 to 10"))
+    visit = Visit.objects.get()
+    assert (done.status_code, done["Location"]) == (302, f"/visits/{visit.pk}/")
+    assert (visit.start.isoformat(), visit.outage) == ("2026-02-04T09:00:00+00:00", "Ring 1, 9 to 10")
+
+
+def test_book_page_in_summer_takes_londons_clock(at_desk, engineer) -> None:
+    remedial = on_the_way("C2")
+    typed = {"start": "2026-07-01T09:00", "end": "2026-07-01T11:00"}
+    at_desk.post(f"/visits/new/?remedial={remedial.pk}", data_for(remedial, engineer, **typed))
+    assert Visit.objects.get().start.isoformat() == "2026-07-01T08:00:00+00:00"
+
+
+def test_book_page_names_the_clash_in_place(at_desk, engineer) -> None:
+    booked(on_the_way("C2", site=make.make_site("New Mill")), engineer, start=TOMORROW - 2 * HOUR)
+    remedial = on_the_way("C2")
+    answer = at_desk.post(f"/visits/new/?remedial={remedial.pk}", data_for(remedial, engineer, access="Typed before"))
+    assert answer.status_code == 422
+    assert "Edwin Wireman is at New Mill then: 4 Feb 2026, 10:00–11:00" in text_of(answer)
+    assert "Typed before" in text_of(answer)
+
+
+@pytest.mark.parametrize(
+    ("change", "sentence"),
+    [
+        ({"end": "2026-02-04T09:00"}, "The visit must end after it begins."),
+        ({"start": "2026-02-01T09:00"}, "This visit would begin in the past."),
+        ({"engineers": []}, "Choose who goes."),
+        ({"remedials": []}, "Choose at least one."),
+        ({"start": "soon"}, "Write the day and the time as"),
+    ],
+)
+def test_book_page_refuses_in_place(at_desk, engineer, change, sentence) -> None:
+    remedial = on_the_way("C2")
+    answer = at_desk.post(f"/visits/new/?remedial={remedial.pk}", data_for(remedial, engineer) | change)
+    assert (answer.status_code, sentence in text_of(answer), Visit.objects.count()) == (422, True, 0)
+
+
+def test_book_page_moves_what_is_booked_when_ticked(at_desk, engineer, other_engineer) -> None:
+    remedial = on_the_way("C2")
+    booked(remedial, engineer)
+    address = f"/visits/new/?remedial={remedial.pk}"
+    assert "is booked already for 4 Feb 2026, 12:00" in text_of(
+        at_desk.post(address, data_for(remedial, other_engineer))
+    )
+    assert at_desk.post(address, data_for(remedial, other_engineer, move="on")).status_code == 302
+
+
+@pytest.mark.parametrize("query", ["", "?remedial=nonsense", "?remedial=01938f7e-0000-7000-8000-000000000000"])
+def test_book_page_without_a_remedial_leads_to_the_list(at_desk, query) -> None:
+    shown = at_desk.get(f"/visits/new/{query}")
+    assert (shown.status_code, "choose one first" in text_of(shown)) == (200, True)
+
+
+def test_book_page_for_two_sites_says_so(at_desk) -> None:
+    one, two = on_the_way("C2"), on_the_way("C2", site=make.make_site("Other"))
+    assert "these remedials are of several" in text_of(at_desk.get(f"/visits/new/?remedial={one.pk}&remedial={two.pk}"))
+
+
+# --- the visit --------------------------------------------------------------------------------------------------------
+
+
+def test_visit_page_for_the_engineer(on_site, engineer) -> None:
+    site = make.make_site("Old Pottery", access_notes="Ring twice")
+    make.make_second_source(
+        make.make_board(site, "Kiln board"), isolate_source_side="isolator in the loft", wait_minutes=5
+    )
+    remedial = on_the_way("C2", site=site, work="Fit a cover", power_off=True, minutes=45)
+    visit = booked(remedial, engineer, outage="Ring 1", access="Key at the lodge")
+    shown = on_site.get(at("visit", visit))
+    said = text_of(shown)
+    assert "only your test says that it is" in said
+    assert "Roof panels, solar (PV) at Kiln board; on the source side: isolator in the loft; then wait 5 min" in said
+    assert ("Ring twice" in said, "Key at the lodge" in said, "4 Feb 2026, 12:00–13:00" in said) == (True, True, True)
+    assert f"{remedial.number} Fit a cover 45 minutes Power must go off" in said
+    assert reverse("works:close", args=[remedial.pk]) in shown.content.decode()
+    assert "Cancel the visit" not in said
+
+
+def test_visit_page_without_outage_or_second_source_claims_nothing(on_site, engineer) -> None:
+    said = text_of(on_site.get(at("visit", booked(on_the_way("C2"), engineer))))
+    assert "Nothing agreed: ask before switching off." in said
+    assert "No second source is on record here; look for one all the same." in said
+
+
+def test_visit_page_shows_what_is_closed(on_site, engineer) -> None:
+    remedial = on_the_way("C3", work="Fit a cover")
+    visit = booked(remedial, engineer)
+    close(remedial, by=engineer)
+    shown = on_site.get(at("visit", visit))
+    assert "Fit a cover done" in text_of(shown)
+    assert reverse("works:close", args=[remedial.pk]) not in shown.content.decode()
+
+
+def test_the_office_cancels(at_desk, engineer) -> None:
+    remedial = on_the_way("C2", work="Fit a cover")
+    visit = booked(remedial, engineer)
+    assert at("cancel", visit) in at_desk.get(at("visit", visit)).content.decode()
+    assert at_desk.post(at("cancel", visit), {"reason": ""}).status_code == 422
+    assert at_desk.post(at("cancel", visit), {"reason": "Customer away"})["Location"] == at("visit", visit)
+    shown = at_desk.get(at("visit", visit))
+    assert ("Cancelled: Customer away" in text_of(shown), "Fit a cover approved" in text_of(shown)) == (True, True)
+    assert at("cancel", visit) not in shown.content.decode()
+
+
+def test_who_may(on_site, client, engineer, subcontractor) -> None:
+    visit = booked(on_the_way("C2"), engineer)
+    assert [on_site.get(a).status_code for a in ("/visits/new/", at("cancel", visit), "/my-day/")] == [403, 403, 200]
+    client.force_login(subcontractor)
+    assert client.get(at("visit", visit)).status_code == 404
+    client.logout()
+    assert client.get(at("visit", visit)).status_code == 302
+
+
+@pytest.mark.parametrize("count", [1, 3])
+def test_statements_of_a_visit(on_site, engineer, django_assert_num_queries, count) -> None:
+    site = make.make_site()
+    board = make.make_board(site)
+    for number in range(count):
+        make.make_second_source(board, f"Source {number}")
+    remedials = [on_the_way("C2", "C3", site=site) for _ in range(count)]
+    visit = booked(remedials[0], engineer, remedials=remedials)
+    on_site.get(at("visit", visit))
+    with django_assert_num_queries(7):  # session, person, visit; who goes, lines, observations, second sources
+        assert on_site.get(at("visit", visit)).status_code == 200
+
+
+# --- my day and the diary ---------------------------------------------------------------------------------------------
+
+
+def test_my_day_has_today_the_week_and_what_is_left(on_site, engineer, other_engineer) -> None:
+    works = {"Left": -1, "Now": 0, "Soon": 7, "Later": 8}
+    for work, days in works.items():
+        start = make.NOON + timedelta(days=days)
+        booked(on_the_way("C2", site=make.make_site(f"Site {work}")), engineer, start=start, now=start)
+    booked(on_the_way("C2", site=make.make_site("Site Other")), other_engineer)
+    closed = on_the_way("C3", site=make.make_site("Site Closed"))
+    yesterday = make.NOON - timedelta(days=1)
+    booked(closed, engineer, start=yesterday + 2 * HOUR, now=yesterday)
+    close(closed, by=engineer)
+    found = re.findall("Not closed yet|Today|Coming|Site [A-Z][a-z]+", text_of(on_site.get("/my-day/")))
+    assert found == ["Not closed yet", "Site Left", "Today", "Site Now", "Coming", "Site Soon"]
+
+
+def test_my_day_says_when_there_is_nothing(on_site) -> None:
+    assert "No visit today" in text_of(on_site.get("/my-day/"))
+
+
+def test_my_day_is_londons_day(client, engineer) -> None:
+    """Half past midnight in London on 2 July is still 1 July in UTC."""
+    remedial = on_the_way("C2", site=make.make_site("Night shift"))
+    start = make.datetime(2026, 7, 1, 23, 30, tzinfo=make.UTC)
+    booked(remedial, engineer, start=start)
+    with time_machine.travel(start - 3 * HOUR, tick=False):
+        client.force_login(engineer)
+        assert re.findall("No visit today|Coming|Night shift", text_of(client.get("/my-day/"))) == [
+            "No visit today",
+            "Coming",
+            "Night shift",
+        ]
+    with time_machine.travel(start + HOUR, tick=False):
+        client.force_login(engineer)
+        assert re.findall("No visit today|Today|Night shift", text_of(client.get("/my-day/"))) == [
+            "Today",
+            "Night shift",
+        ]
+
+
+@pytest.mark.parametrize("count", [1, 3])
+def test_statements_of_my_day(on_site, engineer, django_assert_num_queries, count) -> None:
+    for number in range(count):
+        booked(on_the_way("C2", "C3"), engineer, start=make.NOON + number * HOUR)
+    on_site.get("/my-day/")
+    with django_assert_num_queries(5):  # session, person; visits, lines, observations
+        assert on_site.get("/my-day/").status_code == 200
+
+
+def test_diary_by_day(at_desk, engineer, other_engineer) -> None:
+    site = make.make_site("Old Pottery")
+    booked(on_the_way("C2", site=site), engineer, other_engineer, hours=48, outage="All of it")
+    shown = text_of(at_desk.get("/diary/"))
+    line = "4 Feb 2026, 12:00 – 6 Feb 2026, 12:00 Old Pottery , Edwin Wireman, Otto Ampleby: 1 remedial, 1 to close"
+    assert shown.count(line) == 3
+    assert f"Wednesday 4 Feb 2026 {line} Goes off: All of it" in shown
+    assert "Old Pottery" not in text_of(at_desk.get("/diary/", {"day": "2026-02-07"}))
+    assert "Old Pottery" in text_of(at_desk.get("/diary/", {"day": "6 Feb 2026"}))
+
+
+def test_diary_leaves_out_what_is_cancelled(at_desk, engineer, office) -> None:
+    visit = booked(on_the_way("C2", site=make.make_site("Old Pottery")), engineer)
+    at_desk.post(at("cancel", visit), {"reason": "Customer away"})
+    assert "Old Pottery" not in text_of(at_desk.get("/diary/"))
+
+
+@pytest.mark.parametrize("day", ["nonsense", "10000-01-01", "0001-01-01", "2026-02-30"])
+def test_diary_with_a_day_that_cannot_be(at_desk, day) -> None:
+    answer = at_desk.get("/diary/", {"day": day})
+    assert (answer.status_code, "Tuesday 3 Feb 2026" in text_of(answer)) == (200, True)
+
+
+@pytest.mark.parametrize("count", [1, 3])
+def test_statements_of_the_diary(at_desk, engineer, django_assert_num_queries, count) -> None:
+    for number in range(count):
+        booked(on_the_way("C2"), engineer, start=TOMORROW + number * HOUR)
+    at_desk.get("/diary/")
+    with django_assert_num_queries(6):  # session, person; visits, who goes, lines; the office's banner
+        assert at_desk.get("/diary/").status_code == 200
