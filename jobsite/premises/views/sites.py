@@ -32,7 +32,7 @@ def premises(request: Request, pk: UUID) -> HttpResponse:
 @needs(Right.SEE_WORK)
 def site_page(request: Request, pk: UUID) -> HttpResponse:
     """On to the page that shows the site with its work, which is another floor's."""
-    return redirect("desk:site", pk)
+    return redirect("desk:site", the_site(request, pk).pk)
 
 
 @needs(Right.KEEP_CUSTOMERS)

@@ -1,0 +1,329 @@
+"""Every address of the service, tried by everybody: who gets in is written down here, and nowhere else.
+
+A route that is not in the table fails, and so does a route whose mark differs from the table. Whoever adds a page adds
+its name below, under the right that it needs.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+from uuid import UUID
+
+import pytest
+from django.db import transaction
+from django.test import Client
+from django.urls import URLPattern, URLResolver, get_resolver, resolve, reverse
+
+from jobsite.ledger.files import store_file
+from jobsite.people.rights import ROLES_WITH, Right
+from tests import factories as make
+from tests.factories import NOON, TODAY
+
+NOBODY, BY_LINK = "nobody", "private-link"
+
+ROUTES: dict[str, str] = {
+    Right.SEE_WORK: """
+        desk:due desk:sites desk:site desk:history desk:history_text desk:observation desk:remedial desk:search
+        premises:premises premises:site_page premises:board
+        inspections:inspections inspections:inspection inspections:codes inspections:file inspections:photo
+        inspections:made_safe_photo
+        works:remedials works:photo works:certificate works:reopen visits:visit visits:diary
+        api:schema api:sites api:site api:boards api:board api:observations api:observation api:remedials api:remedial
+        api:reopen""",
+    Right.KEEP_PREMISES: """
+        premises:supply_new premises:supply_edit premises:supply_retire
+        premises:board_new premises:board_edit premises:board_retire
+        premises:feed_new premises:feed_edit premises:feed_remove
+        premises:circuit_new premises:circuit_edit premises:circuit_retire premises:link_new premises:link_remove
+        premises:source_new premises:source_edit premises:source_retire""",
+    Right.KEEP_CUSTOMERS: """
+        premises:parties premises:party premises:party_new premises:party_edit premises:party_archive
+        premises:site_new premises:site_edit premises:site_archive
+        premises:unit_new premises:unit_edit premises:unit_retire premises:role_new premises:role_end""",
+    Right.SHARE_STATUS: "premises:links premises:link_make premises:link_withdraw",
+    Right.SEE_MESSAGES: "messages:messages messages:message messages:again",
+    Right.KEEP_PEOPLE: """
+        people:people people:person people:person_edit people:person_left people:invite people:invite_again
+        people:competence_new people:competence_end
+        people:instruments people:instrument_new people:instrument_check people:instrument_archive""",
+    Right.KEEP_FIRM: "people:firm people:firm_edit people:policy_new",
+    Right.INSPECT: """
+        inspections:new inspections:edit inspections:issue inspections:limitation_new inspections:limitation_remove
+        inspections:limitation_cover inspections:change inspections:drop inspections:make_safe inspections:look_again
+        inspections:reconnect inspections:notice inspections:notice_answer inspections:take_on inspections:photo_add
+        inspections:reading api:take_on_observation""",
+    Right.REPORT_DEFECT: "inspections:rang api:report_defect",
+    Right.REVIEW_CODES: "inspections:review inspections:finding api:review_code",
+    Right.PLAN_WORK: """
+        works:make works:edit works:take_on works:approve works:decline works:offer_again works:cancel works:by_others
+        works:wait works:wait_observation works:chase works:end_waiting
+        api:make api:approve api:decline api:cancel api:take_on_remedial""",
+    Right.BOOK: "visits:book visits:cancel",
+    Right.DO_WORK: """
+        works:close works:missing works:photo_add works:photo_remove works:reading works:part_done visits:my_day
+        api:add_photo api:close""",
+    Right.REVIEW_PROOF: "works:reviews works:review api:review_proof",
+    NOBODY: "due:health",
+    BY_LINK: "status:site status:photo",
+}
+# Signing in and what belongs to one's own account: allauth's own pages, with its own tests.
+ALLAUTH = ("account_", "mfa_", "usersessions_")
+
+TABLE = {name: need for need, names in ROUTES.items() for name in names.split()}
+
+
+# --- the routes -------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Route:
+    name: str
+    pattern: str
+    needs: str
+
+
+def walk(resolver: URLResolver, before: str = "", within: str = "") -> Iterator[Route]:
+    for entry in resolver.url_patterns:
+        if isinstance(entry, URLPattern):
+            needs = str(getattr(entry.callback, "needs", ""))
+            yield Route(f"{within}{entry.name}", f"{before}{entry.pattern}", needs)
+        else:
+            deeper = f"{within}{entry.namespace}:" if entry.namespace else within
+            yield from walk(entry, f"{before}{entry.pattern}", deeper)
+
+
+ALL = list(walk(get_resolver()))
+OURS = [route for route in ALL if not route.name.startswith(ALLAUTH)]
+
+
+def test_every_route_is_in_the_table_with_its_right() -> None:
+    assert {route.name: route.needs for route in OURS} == {name: str(need) for name, need in TABLE.items()}
+
+
+def test_no_name_stands_for_two_routes() -> None:
+    names = [route.name for route in OURS]
+    assert sorted(names) == sorted(set(names))
+
+
+def test_every_right_opens_something() -> None:
+    assert set(Right) - set(TABLE.values()) == {Right.TAKE_IN}
+
+
+# --- a world in which each route has a row to be about ----------------------------------------------------------------
+
+
+@pytest.fixture
+def world(db) -> dict[str, Any]:
+    """A row for each kind of thing in the addresses, by the address's segment."""
+    from jobsite.messages.models import Message
+
+    site = make.make_site("Yard")
+    board = make.make_board(site)
+    circuit, other = make.make_circuit(board), make.make_circuit(board)
+    person = make.make_user("Pat Awaited", "office")
+    person.set_unusable_password()
+    person.save()
+    role = make.unit_of(site).parties.create(party=site.customer, role="owner", since=TODAY)
+    message = Message.objects.create(
+        occasion="one",
+        to_kind="staff",
+        to_id=person.pk,
+        address="a@example.com",
+        subject="About",
+        body="Words",
+        state="failed",
+        written_at=NOON,
+        next_try_at=NOON,
+        settled_at=NOON,
+    )
+    link, token = make.make_link(site, expires_at=NOON.replace(year=2999))
+    return {
+        "people": person,
+        "competences": make.make_qualified("Quincy Proved").competences.get(),
+        "instruments": make.make_instrument(),
+        "messages": message,
+        "customers": site.customer,
+        "sites": site,
+        "units": make.unit_of(site),
+        "unit-parties": role,
+        "supplies": make.supply_of(site),
+        "boards": board,
+        "feeds": board.feeds.get(),
+        "circuits": circuit,
+        "circuit-links": make.make_link_of_circuits(circuit, other),
+        "sources": make.make_second_source(board),
+        "private-links": link,
+        "s": token,
+        **found_and_done(site, circuit),
+    }
+
+
+def found_and_done(site, circuit) -> dict[str, Any]:
+    """Inspections, observations, remedials, visits and what hangs on them."""
+    from datetime import timedelta
+
+    from inspections.models import DangerNotice, MadeSafe, ObservationPhoto
+    from remedials.visits.models import Visit
+    from remedials.works.models import Proof, ProofPhoto, Waiting
+
+    by = make.anybody()
+    file = store_file(b"not really a picture", media_type="image/jpeg", now=NOON)
+    photo = {"file": file, "width": 1, "height": 1, "added_by": by, "added_at": NOON}
+    draft = make.make_inspection(site, issued=False, file=file, file_name="report.pdf")
+    observation = make.make_observation(site, code="C2")
+    remedial = make.make_remedial(observation, stage="approved")
+    proof = Proof.objects.create(
+        remedial=remedial, done_by=by, done_at=NOON, state="sent-back", certificate_file=file, certificate_number="1"
+    )
+    notice = DangerNotice.objects.create(
+        number=1, site=site, why="w", advised="a", given_to="g", how="hand", given_at=NOON, given_by=by
+    )
+    notice.observations.add(observation)
+    made_safe = MadeSafe.objects.create(
+        observation=observation,
+        how="covered",
+        what="w",
+        agreed_with="a",
+        at=NOON,
+        by=by,
+        look_again_on=TODAY,
+        photo=file,
+    )
+    waiting = Waiting.objects.create(
+        site=site,
+        remedial=remedial,
+        on_whom="o",
+        for_what="f",
+        asked_on=TODAY,
+        chase_on=TODAY,
+        owner=by,
+        recorded_by=by,
+    )
+    return {
+        "inspections": draft,
+        "limitations": draft.limitations.create(what="the loft"),
+        "observations": observation,
+        "notices": notice,
+        "photos": ObservationPhoto.objects.create(observation=observation, **photo),
+        "made-safe": made_safe,
+        "remedials": remedial,
+        "waiting": waiting,
+        "required-readings": remedial.required_readings.create(circuit=circuit),
+        "proofs": proof,
+        "proof-photos": ProofPhoto.objects.create(remedial=remedial, **photo),
+        "visits": Visit.objects.create(
+            number=1, site=site, start=NOON, end=NOON + timedelta(hours=1), booked_by=by, booked_at=NOON
+        ),
+    }
+
+
+def address(route: Route, world: dict[str, Any]) -> str:
+    """The address of the route, about the rows of `world`."""
+    parts = route.pattern.strip("/").split("/")
+    values = [world[parts[at - 1]] for at, part in enumerate(parts) if part.startswith("<")]
+    return reverse(route.name, args=[getattr(value, "pk", value) for value in values])
+
+
+# --- everybody tries every route --------------------------------------------------------------------------------------
+
+ROLES = ("office", "engineer", "manager")
+IN, SIGN_IN, FORBIDDEN, NOT_THERE = "in", "sign in", "403", "404"
+
+
+def answer(client: Client, where: str) -> str:
+    """What came of asking for `where`, undone afterwards: by GET, or by an empty POST where only that is taken."""
+    with transaction.atomic():
+        response = client.get(where)
+        if response.status_code == 405:
+            response = client.post(
+                where, **({"content_type": "application/json", "data": "{}"} if "/api/" in where else {})
+            )
+        if response.streaming:
+            response.close()
+        transaction.set_rollback(True)
+    if response.status_code == 302 and response["Location"].startswith(reverse("account_login")):
+        return SIGN_IN
+    return IN if response.status_code in {200, 302, 400, 409, 415, 422} else str(response.status_code)
+
+
+def answers(client: Client, world: dict[str, Any], names: set[str]) -> dict[str, str]:
+    return {route.name: answer(client, address(route, world)) for route in OURS if route.name in names}
+
+
+def astray(got: dict[str, Any], wanted: dict[str, Any]) -> dict[str, str]:
+    """The routes whose answer is another than the one written down."""
+    return {name: f"{got.get(name)}, not {wanted.get(name)}" for name in wanted if got.get(name) != wanted[name]}
+
+
+def of_rights() -> set[str]:
+    """The routes that ask for a right."""
+    return {name for name, need in TABLE.items() if need not in {NOBODY, BY_LINK}}
+
+
+def test_nobody_gets_in_without_signing_in(client, world) -> None:
+    wanted = {name: FORBIDDEN if name.startswith("api:") else SIGN_IN for name in of_rights()}
+    assert astray(answers(client, world, of_rights()), wanted) == {}
+
+
+@pytest.mark.parametrize("role", ROLES)
+def test_role_gets_into_what_its_rights_open(client, world, role) -> None:
+    client.force_login(
+        make.make_qualified("Robin Roleplay", role)
+    )  # a right alone opens pages; some acts need competence
+    wanted = {name: IN if role in ROLES_WITH[TABLE[name]] else FORBIDDEN for name in of_rights()}
+    assert astray(answers(client, world, of_rights()), wanted) == {}
+
+
+@pytest.mark.parametrize("role", ROLES)
+def test_posting_without_the_right_is_refused_too(client, world, role) -> None:
+    """GET and POST pass the same door: what a page refuses to show it refuses to do."""
+    client.force_login(make.make_user("Robin Roleplay", role))
+    without = {name for name in of_rights() if role not in ROLES_WITH[TABLE[name]]}
+    got = {route.name: client.post(address(route, world)).status_code for route in OURS if route.name in without}
+    assert astray(got, dict.fromkeys(without, 403)) == {}
+
+
+def test_somebody_who_left_is_signed_out(client, world) -> None:
+    user = make.make_user("Lou Goneby", "manager")
+    client.force_login(user)
+    type(user).objects.filter(pk=user.pk).update(is_active=False)
+    assert answers(client, world, {"desk:due", "people:people"}) == {"desk:due": SIGN_IN, "people:people": SIGN_IN}
+
+
+def test_subcontractor_without_access_finds_nothing(client, world) -> None:
+    """Every row of a site that is not theirs is not there, whatever their roles; only lists open, and they are empty."""
+    client.force_login(make.make_user("Sid Lent", *ROLES, subcontractor=True))
+    elsewhere = {"people", "competences", "instruments"}  # the firm's own rows stand at no site
+    about_a_site = {
+        route.name
+        for route in OURS
+        if route.name in of_rights() and "<" in route.pattern and not elsewhere & set(route.pattern.split("/"))
+    }
+    assert astray(answers(client, world, about_a_site), dict.fromkeys(about_a_site, NOT_THERE)) == {}
+
+
+def test_private_link_opens_its_own_pages_and_no_other(client, world) -> None:
+    names = {name for name, need in TABLE.items() if need == BY_LINK}
+    got = answers(client, world, names)
+    assert got["status:site"] == IN
+    world["s"] = "A" * 43
+    assert answers(client, world, names) == dict.fromkeys(names, NOT_THERE)
+
+
+def test_health_is_open_to_all(client, world) -> None:
+    assert client.get(reverse("due:health")).status_code in {200, 503}
+
+
+@pytest.mark.parametrize("route", OURS, ids=lambda route: route.name)
+def test_key_that_names_nothing_is_not_there(client, db, route) -> None:
+    """A made-up key in the address is 404 (or a refusal before it is looked up), never an error."""
+    if "<" not in route.pattern:
+        assert resolve("/" + route.pattern).func
+        return
+    client.force_login(make.make_user("Robin Roleplay", *ROLES))
+    made_up = "A" * 43 if "token" in route.pattern else UUID(int=7)
+    values = [made_up if "str:" in part else UUID(int=7) for part in route.pattern.split("/") if part.startswith("<")]
+    where = reverse(route.name, args=values)
+    answers = {client.get(where).status_code, client.post(where).status_code}
+    assert answers <= {404, 405, 400}
+    assert 404 in answers
