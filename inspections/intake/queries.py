@@ -10,6 +10,7 @@ from uuid import UUID
 from inspections.choices import IntakeKind, IntakeState
 from inspections.intake.boards import check_boards
 from inspections.intake.known import KnownBoard, KnownSite, KnownSupply
+from inspections.intake.limits import too_many
 from inspections.intake.observations import check_observations
 from inspections.intake.reading import read_workbook
 from inspections.intake.trouble import Checked
@@ -105,10 +106,22 @@ def preview(intake: Intake, *, more: int = 0) -> dict[str, Any]:
         "next": more + 1 if start + PAGE < len(accepted) else None,
         "before": more - 1 if more > 0 else None,
         "summary": in_words(found),
-        "refused": refused[:PAGE],
         "refused_count": words.many(len(refused), "row"),
-        "refused_more": max(len(refused) - PAGE, 0),
+        "any_refused": bool(refused),
+        "any_accepted": bool(accepted),
+        "too_many": too_many(len(accepted)),
         "notes": found.get("notes", []),
+    }
+
+
+def ending(intake: Intake) -> dict[str, Any]:
+    """What became of a file that is no longer waiting: taken in, set aside, or unreadable and why."""
+    taken = intake.state == IntakeState.TAKEN_IN
+    return {
+        "state": intake.get_state_display(),
+        "summary": in_words(intake.found) if taken else "",
+        "when": words.when(intake.taken_in_at),
+        "why": intake.progress.sentence if intake.state == IntakeState.UNREADABLE else "",
         "left_out": list(intake.left_out.items()),
     }
 

@@ -9,7 +9,8 @@ from typing import Any
 
 from inspections.choices import IntakeKind, IntakeState
 from inspections.intake import policy, queries
-from inspections.intake.found import key_of, keepable
+from inspections.intake.found import keepable, key_of
+from inspections.intake.limits import MOST_AT_ONCE, too_many
 from inspections.intake.operations.receiving import NOT_YOURS, refuse_taken_in
 from inspections.intake.trouble import RefusedRow
 from inspections.intake.verbs import Verb
@@ -41,6 +42,8 @@ def take_in(intake: Intake, *, left_out: Mapping[str, str], by: User, now: datet
     intake.left_out = _reasons(intake, checked.refused, left_out)
     if not checked.accepted:
         raise Refused("No row of this file can be taken in. Set it aside, or send it again when it is put right.")
+    if len(checked.accepted) > MOST_AT_ONCE:
+        raise Refused(too_many(len(checked.accepted)))
     facts = _writer(intake.kind)(intake, checked.accepted, by=by, now=now)
     intake.state, intake.taken_in_at = IntakeState.TAKEN_IN, now
     intake.save(update_fields=["state", "taken_in_at", "left_out", "inspection"])
