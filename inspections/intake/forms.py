@@ -120,10 +120,10 @@ class LeaveOutForm(PlainForm):
     """Why each refused row is left out. A row without a reason of its own takes the one for all."""
 
     reason_for_all = line(
-        "Why these rows are left out",
+        "Why all other refused rows are left out",
         needed=False,
         max_length=500,
-        help_text="For every row without a reason of its own.",
+        help_text="For every row without a reason of its own above.",
     )
 
     def __init__(self, *args: Any, refused: Sequence[dict[str, Any]], **kwargs: Any) -> None:
@@ -137,6 +137,11 @@ class LeaveOutForm(PlainForm):
     def rows(self) -> list[dict[str, Any]]:
         """The refused rows that are asked about, each with its field."""
         return [row | {"field": self[self.names[row["row"]]]} for row in self.refused[:MOST_ASKED]]
+
+    @property
+    def several(self) -> bool:
+        """Whether a reason for all is worth asking for."""
+        return len(self.refused) > 1
 
     @property
     def more(self) -> int:

@@ -15,6 +15,7 @@ from .ways import THREE
 UNKEEPABLE = re.compile("[\0\ud800-\udfff]")
 """What a JSON column of PostgreSQL can't hold."""
 
+SOURCES = {"pv": "solar (PV)", "battery": "battery", "generator": "generator", "wind": "wind turbine"}
 Found = dict[str, Any]
 
 
@@ -91,7 +92,7 @@ def circuit_in_words(row: CircuitRow) -> str:
     """What is known of a circuit, in one line."""
     sizes = " + ".join(f"{size:f} mm²" for size in (row.line_mm2, row.cpc_mm2) if size is not None)
     rcd = f"RCD {row.rcd.ma} mA{' shared' if row.rcd.shared else ''}" if row.rcd else ""
-    source = f"second source: {row.source.kind}" if row.source else ""
+    source = f"second source: {SOURCES[row.source.kind]}" if row.source else ""
     spare = ("spare, blanked" if row.blanked else "spare, not blanked") if row.spare else ""
     parts = [spare, device_in_words(row.device), rcd, row.arrangement, sizes, source]
     return "; ".join(filter(None, parts))

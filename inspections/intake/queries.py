@@ -9,6 +9,7 @@ from uuid import UUID
 
 from inspections.choices import IntakeKind, IntakeState
 from inspections.intake.boards import check_boards
+from inspections.intake.codes import CODES
 from inspections.intake.known import KnownBoard, KnownSite, KnownSupply
 from inspections.intake.limits import too_many
 from inspections.intake.observations import check_observations
@@ -19,6 +20,7 @@ from inspections.models import Intake
 from jobsite import words
 from jobsite.firm.models import Progress
 from jobsite.ledger.files import read_file
+from jobsite.marks import code_mark
 from jobsite.people.models import User
 from jobsite.premises.models import Board, Circuit, Site, Supply
 from jobsite.refused import Refused
@@ -97,7 +99,10 @@ def preview(intake: Intake, *, more: int = 0) -> dict[str, Any]:
     found = intake.found
     accepted, refused = found.get("accepted", []), found.get("refused", [])
     start = max(more, 0) * PAGE
-    shown = accepted[start : start + PAGE]
+    shown = [
+        row | {"mark": code_mark(row["what"]) if row["what"] in CODES else row["what"]}
+        for row in accepted[start : start + PAGE]
+    ]
     return {
         "accepted": shown,
         "accepted_count": words.many(len(accepted), "row"),

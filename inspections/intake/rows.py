@@ -112,4 +112,6 @@ class RowReader:
     def refused(self) -> RefusedRow:
         """The row with its troubles and what stood in the columns that are read."""
         cells = {self.table.written(key): as_text(self.value(key))[:MOST_SHOWN] for key in self.table.places}
-        return RefusedRow(self.sheet, self.row.number, cells, self.troubles)
+        order = {self.table.written(key): place for key, place in self.table.places.items()}
+        troubles = sorted(self.troubles, key=lambda trouble: order.get(trouble.column, len(order)))
+        return RefusedRow(self.sheet, self.row.number, cells, troubles)

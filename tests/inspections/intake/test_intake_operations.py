@@ -375,8 +375,8 @@ def test_the_worker_is_told_only_when_the_row_is_there(
     yard, office, django_capture_on_commit_callbacks, monkeypatch
 ) -> None:
     woken = []
-    monkeypatch.setattr(tasks.read, "apply_async", lambda args, **more: woken.append(args))
+    monkeypatch.setattr(tasks.read, "apply_async", lambda args, retry: woken.append((args, retry)))
     with django_capture_on_commit_callbacks(execute=True):
         intake = sent(yard, BOARDS, office)
         assert woken == []
-    assert woken == [[str(intake.pk)]]
+    assert woken == [([str(intake.pk)], False)]
