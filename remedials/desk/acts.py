@@ -41,7 +41,7 @@ def of_site(user: User, site: Site, approved: list[str]) -> list[Act]:
     """What may be done at a site; `approved` are the keys of the remedials that a visit could be booked for."""
     current = site.archived_at is None
     return _shown(
-        (user.may(Right.SHARE_STATUS), _act("Share status", address("people:links", site.pk))),
+        (user.may(Right.SHARE_STATUS), _act("Share status", address("premises:links", site.pk))),
         (user.may(Right.INSPECT) and current, _act("New inspection", address("inspections:new", site.pk))),
         (user.may(Right.TAKE_IN) and current, _act("Take in a report", address("intake:new", site=site.pk))),
         (user.may(Right.REPORT_DEFECT) and current, _act("Somebody rang", address("inspections:rang", site=site.pk))),

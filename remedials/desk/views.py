@@ -44,11 +44,8 @@ def due(request: HttpRequest) -> HttpResponse:
         return as_file(kind, f"due {today}", DUE_HEADS, map(_due_cells, due_list.all_rows(rows, today=today)))
     after = request.GET.get("after", "")
     found = due_list.page_of_rows(rows, today=today, after=after)
-    counts = due_list.group_counts(rows, today=today)
-    for row in found.rows:
-        row["heading"] = row["heading"] and f"{row['heading']} · {counts.get(row['group'], '')}"
     context = {
-        "rows": found.rows,
+        "groups": _groups(found.rows, due_list.group_counts(rows, today=today)),
         "ruler": found.ruler,
         "pager": pager(request, found),
         "files": files(request),
@@ -60,6 +57,16 @@ def due(request: HttpRequest) -> HttpResponse:
         "by_waiting": address("desk:due", owner="all", waits_on="anybody"),
     }
     return page(request, "desk/due.html", context, fragment="desk/_due.html")
+
+
+def _groups(rows: list[dict[str, Any]], counts: dict[str, str]) -> list[dict[str, Any]]:
+    """The rows of a page under their headings, each with how many the whole list has."""
+    groups: list[dict[str, Any]] = []
+    for row in rows:
+        if row["heading"]:
+            groups.append({"heading": f"{row['heading']} · {counts.get(row['group'], '')}", "rows": []})
+        groups[-1]["rows"].append(row)
+    return groups
 
 
 WEEKDAYS_IN_FULL = dict(
@@ -122,7 +129,7 @@ def _links_of_site(user: Any, row: Site) -> list[dict[str, str]]:
         (True, "History", address("desk:history", row.pk)),
         (True, "What is there, and who answers for it", address("premises:premises", row.pk)),
         (user.may(Right.KEEP_PREMISES), "Add a board", address("premises:board_new", row.pk)),
-        (user.may(Right.SHARE_STATUS), "Private links", address("people:links", row.pk)),
+        (user.may(Right.SHARE_STATUS), "Private links", address("premises:links", row.pk)),
     ]
     return [{"label": label, "href": href} for allowed, label, href in links if allowed and href]
 

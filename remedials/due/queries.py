@@ -143,7 +143,7 @@ def first_things(rows: QuerySet[DueRow], *, today: date) -> list[dict[str, Any]]
     heap once. One statement.
     """
     heap = Case(*(When(condition, then=Value(name)) for name, condition in HEAPS.items()))
-    order = [F("rank").desc(), F("due"), F("ref")]
+    order: list[Any] = [F("rank").desc(), F("due"), F("ref")]
     place = Window(RowNumber(), partition_by=[heap], order_by=order)
     urgent = _read(rows).filter(HEAPS[DANGER] | HEAPS[LOOSE] | HEAPS[UNCODED]).annotate(heap=heap, place=place)
     found = list(urgent.filter(place__lte=FIRST_STOP_AT + 1).order_by("place"))

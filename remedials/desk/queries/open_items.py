@@ -25,6 +25,9 @@ from remedials.works.models import Remedies
 from remedials.works.states import CARRYING, WORDS, Stage
 
 
+Steps = dict[UUID | None, DueRow]
+
+
 def open_observations(site: Site) -> list[Observation]:
     """Open observations of `site`, the worst and oldest first, with what was made safe and their remedials. One statement."""
     held = MadeSafe.objects.filter(observation=OuterRef("pk"), ended="")
@@ -37,27 +40,25 @@ def open_observations(site: Site) -> list[Observation]:
     return sorted(rows, key=lambda row: (ORDER_OF_CODES.index(row.code), row.first_recorded_on, row.number))
 
 
-def steps_of(site: Site, user: User, *, today: date) -> tuple[dict[UUID, DueRow], dict[UUID, DueRow]]:
+def steps_of(site: Site, user: User, *, today: date) -> tuple[Steps, Steps]:
     """The first due row of each observation, and of each remedial, of `site`. One statement."""
     rows = rows_due(user, today=today).filter(site=site).select_related("owner").order_by("-loose", "due", "kind")
-    by_observation: dict[UUID, DueRow] = {}
-    by_remedial: dict[UUID, DueRow] = {}
+    by_observation: Steps = {}
+    by_remedial: Steps = {}
     for row in rows:
         by_observation.setdefault(row.observation, row)
         by_remedial.setdefault(row.remedial, row)
     return by_observation, by_remedial
 
 
-def open_rows(
-    observations: Iterable[Observation], steps: tuple[dict[UUID, DueRow], dict[UUID, DueRow]], *, today: date
-) -> list[dict[str, Any]]:
+def open_rows(observations: Iterable[Observation], steps: tuple[Steps, Steps], *, today: date) -> list[dict[str, Any]]:
     """Open observations as dicts of ready strings. No statement."""
     observations = list(observations)
     axis = common_axis([(row.first_recorded_on, row.remedy_by) for row in observations], today)
     return [_row(row, _step(row, *steps), axis, today) for row in observations]
 
 
-def _step(row: Any, by_observation: dict[UUID, DueRow], by_remedial: dict[UUID, DueRow]) -> DueRow | None:
+def _step(row: Any, by_observation: Steps, by_remedial: Steps) -> DueRow | None:
     """The next step of an observation: its own, or that of the remedial that carries it."""
     if row.pk in by_observation:
         return by_observation[row.pk]
@@ -113,7 +114,7 @@ def work_words(work: dict[str, Any]) -> str:
 
 
 def marks_by_board(observations: Iterable[Observation]) -> dict[str, list[Mark]]:
-    """Open items for the supply drawing: by board, code, and whether made safe."""
+    """Open items for the supply drawing, in the order given: by board, code, and whether made safe."""
     counts: dict[tuple[str, str, bool], int] = defaultdict(int)
     for row in observations:
         if row.board_id and row.code:
@@ -121,7 +122,7 @@ def marks_by_board(observations: Iterable[Observation]) -> dict[str, list[Mark]]
     marks: dict[str, list[Mark]] = defaultdict(list)
     for (board, code, made_safe), count in counts.items():
         marks[board].append(Mark(code, count, made_safe))
-    return marks
+    return dict(marks)
 
 
 def tally(marks: Iterable[Mark]) -> list[tuple[SafeString, str]]:

@@ -120,21 +120,21 @@ def _says(word: str, columns: tuple[str, ...], number: bool, fold: str) -> Q:
 
 
 def _sites(user: User, wanted: list[str]) -> Any:
-    rows = Site.objects.visible_to(user).current()
+    rows: Any = Site.objects.visible_to(user).current()
     rows = _that_say(rows, wanted, "address", "postcode", "customer__name", fold="sort")
     detail = Concat("address", Value(" "), "postcode", Value(" · "), "customer__name", output_field=TextField())
     return _rows("site", rows, F("name"), detail, Value(""))
 
 
 def _boards(user: User, wanted: list[str]) -> Any:
-    rows = Board.objects.visible_to(user).current().filter(site__archived_at__isnull=True)
+    rows: Any = Board.objects.visible_to(user).current().filter(site__archived_at__isnull=True)
     rows = _that_say(rows, wanted, "label_found", "place", "site__name", number=False, fold="sort")
     detail = Concat("site__name", Value(" · "), "place", output_field=TextField())
     return _rows("board", rows, F("designation"), detail, Value(""))
 
 
 def _observations(user: User, wanted: list[str]) -> Any:
-    rows = Observation.objects.visible_to(user).filter(draft=False)
+    rows: Any = Observation.objects.visible_to(user).filter(draft=False)
     rows = _that_say(rows, wanted, "text", "site__name", "place", "board__designation", like="text")
     detail = Concat(
         Value("observation "), Cast("number", TextField()), Value(" · "), "site__name", Value(" · "),

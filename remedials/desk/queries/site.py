@@ -75,6 +75,7 @@ def site_context(site: Any, user: User, *, now: datetime) -> dict[str, Any]:
         "site": site,
         "facts": head_facts(site, graph),
         "drawing": drawing_parts(graph, marks) if graph.boards else None,
+        "drawing_marks": marks,
         "boards": board_rows(graph, marks),
         "open": [row for row in rows if row["letters"] != "C3"],
         "improvements": [row for row in rows if row["letters"] == "C3"],

@@ -21,7 +21,7 @@ ASSESSING = (InspectionKind.PERIODIC.value, InspectionKind.INITIAL.value)
 CHECK_THE_LAW = "Check the current law."
 
 
-def complete() -> Q:
+def complete() -> Any:
     """Observations whose work is confirmed complete.
 
     Remedied with proof, or done by others; an investigation counts once nothing that it found is still open.
