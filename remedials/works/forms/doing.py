@@ -69,6 +69,8 @@ class ReadingForm(CreateForm):
         super().__init__(*args, **kwargs)
         field: Any = self.fields["instrument"]
         field.choices = instruments if len(instruments) == 1 else [("", "choose"), *instruments]
+        if not self.is_bound:
+            del self.fields["as_read"]  # asked only when an unlikely value was refused
         if not enter:
             for name in ("limit_entered", "limit_source", "already_corrected"):
                 del self.fields[name]

@@ -107,7 +107,7 @@ class FilterForm(PlainForm):
     """Narrows the list; what cannot be read narrows nothing."""
 
     q = forms.CharField(label="Words", required=False, max_length=200)
-    stage = forms.ChoiceField(label="Stage", choices=STAGES, required=False)
+    stage = forms.ChoiceField(label="Stage", choices=STAGES, required=False, initial="open")
     owner = forms.ChoiceField(label="Owner", required=False)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

@@ -13,6 +13,7 @@ from remedials.works.models import Remedial, Waiting
 from remedials.works.operations.ground import (
     iso,
     key,
+    locked,
     must_be_active,
     needed,
     not_in_the_future,
@@ -78,13 +79,15 @@ def wait_on(
 
 
 def _open_thing(observation: Observation | None, remedial: Remedial | None) -> Observation | Remedial:
-    """The one that waits. Raises Refused where it is not open any more."""
+    """The one that waits, locked. Raises Refused where it is not open any more."""
     if remedial is not None:
+        remedial = locked(remedial)
         if remedial.stage not in CARRYING:
             raise Refused(f"Remedial {remedial.number} is {remedial.get_stage_display()}: it waits for nothing.")
         return remedial
     if observation is None:
         raise TypeError("an observation or a remedial waits")
+    observation = Observation.objects.select_for_update(of=("self",)).get(pk=observation.pk)
     if observation.ended:
         raise Refused(f"Observation {observation.number} is not open any more: it waits for nothing.")
     return observation
