@@ -330,6 +330,29 @@ def test_board_taken_out_and_brought_back(on_site, site) -> None:
         assert bool(board.retired_at) is gone
 
 
+def test_board_taken_out_is_still_found(on_site, site) -> None:
+    board = make.make_board(site, "Old board")
+    on_site.post(reverse("premises:board_retire", args=[board.pk]))
+    shown = on_site.get(reverse("premises:premises", args=[site.pk]))
+    assert "Taken out: Old board" in text_of(shown)
+    assert reverse("premises:board", args=[board.pk]) in shown.content.decode()
+
+
+@pytest.mark.parametrize(
+    ("name", "kind"), [("circuit", "circuit"), ("source", "source"), ("unit", "unit"), ("supply", "supply")]
+)
+def test_page_of_a_row_has_the_button_that_takes_it_out(at_desk, yard, name, kind) -> None:
+    yard.supplies.create(name="Yard", phases=["L1"])
+    shown = at_desk.get(address(f"{name}_edit", kind, yard)).content.decode()
+    assert address(f"{name}_retire", kind, yard) in shown
+
+
+def test_only_supply_has_no_button_to_take_it_out(at_desk, site) -> None:
+    supply = make.supply_of(site)
+    shown = at_desk.get(reverse("premises:supply_edit", args=[supply.pk])).content.decode()
+    assert reverse("premises:supply_retire", args=[supply.pk]) not in shown
+
+
 def test_feed_form_offers_no_circuit_of_the_board_itself(on_site, yard) -> None:
     response = on_site.get(address("feed_new", "board", yard))
     groups = [group for group, _ in response.context["form"].fields["feeder"].choices if group]

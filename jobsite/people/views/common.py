@@ -25,9 +25,13 @@ def ask(
     button: str = "Save",
     about: str = "",
     caution: str = "",
+    also: dict[str, str] | None = None,
 ) -> HttpResponse:
-    """A page that is one form. `about`: where this is, above the form; `caution` stands in its box before it."""
-    context = {"title": title, "back": back, "button": button, "about": about, "caution": caution}
+    """A page that is one form. `about`: where this is, above the form; `caution` stands in its box before it.
+
+    `also`: buttons below the form that do another thing with the same row, label to address.
+    """
+    context = {"title": title, "back": back, "button": button, "about": about, "caution": caution, "also": also}
     return form_page(request, FORM, form, context, do=do, then=then, said=said)
 
 

@@ -62,7 +62,16 @@ class NewSiteForm(WholeSiteFields, SiteFields, CreateForm):
     customer_phone = text("New customer's telephone")
     customer_email = forms.EmailField(label="New customer's e-mail", required=False, max_length=254)
 
-    field_order = ("name", "address", "postcode", "nation", "customer", "customer_name", "customer_phone")
+    field_order = (
+        "name",
+        "address",
+        "postcode",
+        "nation",
+        "customer",
+        "customer_name",
+        "customer_phone",
+        "customer_email",
+    )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

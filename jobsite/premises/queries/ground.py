@@ -24,13 +24,15 @@ def ground_page(site: Site, *, today: date) -> dict[str, Any]:
     units = list(site.units.current().order_by("sort"))
     supplies = list(site.supplies.current().order_by("sort"))
     parties = _parties(site, today)
-    boards = site.boards.current().annotate(ways=Count("circuits", filter=Q(circuits__retired_at__isnull=True)))
+    boards = site.boards.annotate(ways=Count("circuits", filter=Q(circuits__retired_at__isnull=True)))
+    rows = list(boards.order_by("sort", "pk"))
     return {
         "plain": any(unit.whole_site for unit in units),
         "one_supply": len(supplies) == 1,
         "units": [_unit(unit, parties[unit.pk]) for unit in units],
         "supplies": [_supply(supply) for supply in supplies],
-        "boards": [_board(board) for board in boards.order_by("sort")],
+        "boards": [_board(board) for board in rows if not board.retired_at],
+        "gone": [_board(board) for board in rows if board.retired_at],
         "sources": source_lines(site.second_sources.current().select_related("circuit", "board").order_by("sort")),
     }
 

@@ -3,6 +3,7 @@
 from uuid import UUID
 
 from django.http import HttpResponse
+from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from jobsite.pages import act, bound
@@ -59,6 +60,7 @@ def circuit_edit(request: Request, pk: UUID) -> HttpResponse:
         back=board_at(circuit.board),
         about=f"{circuit.board.designation}, {circuit.site.name}",
         caution=BELIEVED_CAUTION,
+        also={"This circuit was taken out": reverse("premises:circuit_retire", args=[circuit.pk])},
     )
 
 
@@ -142,6 +144,7 @@ def source_edit(request: Request, pk: UUID) -> HttpResponse:
         back=board_at(source.board),
         about=f"At {source.site.name}",
         caution=SOURCE_CAUTION,
+        also={"It was taken out": reverse("premises:source_retire", args=[source.pk])},
     )
 
 

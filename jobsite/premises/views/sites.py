@@ -132,6 +132,7 @@ def unit_edit(request: Request, pk: UUID) -> HttpResponse:
         said="Saved.",
         back=premises_of(unit.site),
         about=f"At {unit.site.name}",
+        also={"Take it off the list": reverse("premises:unit_retire", args=[unit.pk])},
     )
 
 
@@ -216,7 +217,14 @@ def supply_edit(request: Request, pk: UUID) -> HttpResponse:
         said="Saved.",
         back=premises_of(supply.site),
         about=f"At {supply.site.name}",
+        also=_other_supplies(supply),
     )
+
+
+def _other_supplies(supply: Supply) -> dict[str, str]:
+    """The button to take a supply out, where it is not the only one."""
+    others = supply.site.supplies.current().exclude(pk=supply.pk).exists()
+    return {"It was taken out": reverse("premises:supply_retire", args=[supply.pk])} if others else {}
 
 
 @require_POST
