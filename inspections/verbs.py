@@ -17,6 +17,7 @@ class Verb(TextChoices):
     REVIEWED = "observation.reviewed", "code decided"
     FOUND = "observation.finding", "investigation ended in a finding"
     TAKEN_ON = "observation.taken-on", "next step given to somebody"
+    RECOUNTED = "observation.recounted", "dates counted again"
     PHOTOGRAPHED = "observation.photographed", "photo added"
     ENDED = "observation.ended", "observation closed"
     REOPENED = "observation.reopened", "observation open again"

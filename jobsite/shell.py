@@ -22,6 +22,7 @@ ENTRIES = (
     Entry("My day", ("visits:my_day",), "do-work"),
     Entry("Due", ("desk:due",), "see-work"),
     Entry("Sites", ("desk:sites",), "see-work"),
+    Entry("Inspections", ("inspections:inspections",), "see-work"),
     Entry("Remedials", ("works:remedials",), "see-work"),
     Entry("Reviews", ("works:reviews",), "review-proof"),
     Entry("Diary", ("visits:diary",), "see-work"),

@@ -14,6 +14,7 @@ from inspections.operations.making_safe import look_again, make_safe, reconnect
 from inspections.operations.notices import answer_notice, give_danger_notice
 from inspections.operations.noting import change_observation, drop_observation, note_observation
 from inspections.operations.reading import take_reading
+from inspections.operations.recounting import count_dates_again
 from inspections.operations.reporting import add_photo, report_defect, take_on
 
 __all__ = [
@@ -21,6 +22,7 @@ __all__ = [
     "add_photo",
     "answer_notice",
     "change_observation",
+    "count_dates_again",
     "cover_limitation",
     "drop_observation",
     "edit_inspection",

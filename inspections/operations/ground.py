@@ -25,8 +25,14 @@ def locked(row: Row) -> Row:
 
 
 def locked_site(site: Site) -> Site:
-    """The site, locked against a second change of the same kind, not against rows that only refer to it."""
-    return Site.objects.select_for_update(of=("self",), no_key=True).get(pk=site.pk)
+    """The site, locked against a second change of the same kind, not against rows that only refer to it.
+
+    Raises Refused for an archived site: what is due there is not shown, so nothing new may become due.
+    """
+    site = Site.objects.select_for_update(of=("self",), no_key=True).get(pk=site.pk)
+    if site.archived_at:
+        raise Refused(f"{site.name} is archived: bring it back first.")
+    return site
 
 
 def must(allowed: bool, sentence: str) -> None:

@@ -92,14 +92,15 @@ def draft_page(inspection: Inspection) -> dict[str, Any]:
         "outcome": outcome,
         "basis": basis,
         "counts": rules.codes_in_words(rules.count_codes(o.code for o in observations)),
-        "urgent": [_urgent(o) for o in observations if o.code == "C1" and not (o.made_safe and o.noticed)],
+        "urgent": [_urgent(o) for o in observations if _cannot_wait(inspection, o)],
     }
 
 
 def report_page(inspection: Inspection, today: date) -> dict[str, Any]:
     """An issued report: both answers, counts, limitations, observations as they stand today. Six statements."""
     observations, many = _observations(inspection), _many_units(inspection)
-    open_codes = [o.code for o in observations if not o.ended]
+    left = [o for o in observations if not o.ended]
+    open_codes = [o.code for o in left if o.dangerous]
     disagree = inspection.outcome_written not in ("", inspection.outcome)
     return {
         "title": shown.title(inspection),
@@ -117,7 +118,7 @@ def report_page(inspection: Inspection, today: date) -> dict[str, Any]:
         "waiting": sum(1 for o in observations if not o.reviewed and not o.ended),
         "dues": _dues(inspection),
         "law": CAUTION,
-        "stands": bool(observations) and not open_codes,
+        "stands": bool(observations) and not left,
     }
 
 
@@ -226,6 +227,12 @@ def _draft_row(observation: Observation, several: bool) -> dict[str, Any]:
         "notice": shown.at("inspections:notice", observation.pk),
         "dangerous": observation.code in ("C1", "C2", "FI"),
     }
+
+
+def _cannot_wait(inspection: Inspection, observation: Any) -> bool:
+    """Whether our own inspector stands before a C1 that is neither safe nor told of; another firm's is acted on later."""
+    told = observation.made_safe and observation.noticed
+    return observation.code == "C1" and not inspection.other_firm and not told
 
 
 def _urgent(observation: Any) -> dict[str, str]:

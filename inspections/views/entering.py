@@ -64,7 +64,7 @@ def new(request: Request, pk: UUID) -> HttpResponse:
         form,
         "New inspection",
         do=lambda: operations.start_inspection(site, by=request.user, now=request.now, **_kept(request, form)),
-        then=lambda made: f"{at('inspection', made)}#entry",
+        then=lambda made: at("inspection", made),
         back=reverse("desk:site", args=[site.pk]),
         said="Entered. Next: its observations, one after another.",
         button="Begin",
@@ -142,7 +142,7 @@ def _as_before(request: Request) -> dict[str, str]:
 
 def _next_entry(row: Inspection, made: Observation) -> str:
     board = f"&board={made.board_id}" if made.board_id else ""
-    return f"{at('inspection', row)}?unit={made.unit_id}{board}#entry"
+    return f"{at('inspection', row)}?unit={made.unit_id}{board}"
 
 
 def _why_not_issue(request: Request, row: Inspection) -> str:
@@ -177,13 +177,28 @@ def issue(request: Request, pk: UUID) -> HttpResponse:
     )
 
 
+@require_POST
+@needs(Right.INSPECT)
+def count_again(request: Request, pk: UUID) -> HttpResponse:
+    """Count the dates of a report again, after the tenure, the nation or the firm's policy was changed."""
+    row = the_inspection(request, pk)
+    return act(
+        request,
+        lambda: operations.count_dates_again(row, by=request.user, now=request.now),
+        then=at("inspection", row),
+        said=lambda moved: f"{words.many(moved, 'date')} changed." if moved else "No date changed.",
+        again=lambda refused: inspection(request, pk, refused=refused),
+    )
+
+
 @needs(Right.INSPECT)
 def change(request: Request, pk: UUID) -> HttpResponse:
     """Change an observation of a draft."""
     row = the_observation(request, pk)
     if row.inspection is None or not row.draft:
         return go(request, back_of(row))
-    first = initial(forms.ChangeObservationForm, row, way=row.circuit.way_name if row.circuit else "")
+    way = row.circuit.way_name if row.circuit else ""
+    first = initial(forms.ChangeObservationForm, row, way=way, continues=row.continues_id)
     form = bound(request, forms.ChangeObservationForm, inspection=row.inspection, initial=first)
     back = at("inspection", row.inspection)
     return ask(

@@ -81,15 +81,19 @@ def test_our_own_has_a_code_on_every_observation(start, note, qualified, now) ->
             "2018+A2:2022",
             ("FI", "C3"),
             "unsatisfactory",
-            "Unsatisfactory: FI recorded, which counts by trade guidance before Amendment 4 of 2026. "
-            "Common practice: check the standard.",
+            (
+                "Unsatisfactory: FI recorded, which counts by trade guidance before Amendment 4 of 2026. "
+                "Common practice: check the standard."
+            ),
         ),
         (
             "2018+A4:2026",
             ("FI",),
             "satisfactory",
-            "Satisfactory: an FI alone does not count by guidance in Appendix 6 of BS 7671:2018+A4:2026; the investigation "
-            "is still required. Reported, not read in the text: check the standard.",
+            (
+                "Satisfactory: an FI alone does not count by guidance in Appendix 6 of BS 7671:2018+A4:2026; the investigation "
+                "is still required. Reported, not read in the text: check the standard."
+            ),
         ),
     ],
 )
@@ -233,3 +237,39 @@ def test_where_both_were_made_safe_the_newer_stands(start, note, site, qualified
     assert old.ended == "lifted"
     later.refresh_from_db()
     assert later.made_safe
+
+
+def test_dates_are_counted_again_after_the_tenure_was_changed(issued, site, qualified, now) -> None:
+    report, [c1, c2, c3] = issued("C1", "C2", "C3", next_due_on=date(2036, 1, 20))
+    unit = make.unit_of(site)
+    unit.tenure = "owner-occupied"
+    unit.save()
+    with recorded() as told:
+        assert operations.count_dates_again(report, by=qualified, now=now) == 3
+        assert operations.count_dates_again(report, by=qualified, now=now) == 0
+    assert told == [
+        Told(
+            "observation.recounted",
+            report.pk,
+            {"unit": str(unit.pk), "next_due_before": "2031-01-20", "next_due": "2036-01-20"},
+        ),
+        Told(
+            "observation.recounted",
+            c2.pk,
+            {"remedy_by_before": "2026-02-16", "remedy_by": "2026-02-16", "by_law": False},
+        ),
+        Told(
+            "observation.recounted",
+            c3.pk,
+            {"remedy_by_before": "2031-01-20", "remedy_by": "2036-01-20", "by_law": False},
+        ),
+    ]
+    c2.refresh_from_db()
+    assert c2.remedy_basis == "The firm's policy for C2: 28 days starting with 20 Jan 2026."
+    c1.refresh_from_db()
+    assert c1.make_safe_by == INSPECTED
+
+
+def test_dates_of_a_draft_do_not_run(start, qualified, now) -> None:
+    with pytest.raises(Refused, match="run from the issue"):
+        operations.count_dates_again(start(), by=qualified, now=now)

@@ -61,6 +61,15 @@ def test_report_refuses_a_unit_of_another_site(rang) -> None:
         rang(unit=make.unit_of(make.make_site("Elsewhere")))
 
 
+def test_nothing_new_becomes_due_at_an_archived_site(rang, start, site, now) -> None:
+    site.archived_at = now
+    site.save()
+    for begin in (rang, start):
+        with recorded() as told, pytest.raises(Refused, match="Kiln Cottage is archived: bring it back first"):
+            begin()
+        assert told == []
+
+
 def test_take_on_gives_the_next_step_once(site, office, engineer, now) -> None:
     seen = make.make_observation(site, by=office)
     with recorded() as told:

@@ -1,0 +1,110 @@
+"""Two people at once, on two real connections: one wins, the other hears of it, nothing is made twice."""
+
+import threading
+from datetime import date
+
+import pytest
+from django.db import connections
+
+from inspections import operations
+from inspections.models import MadeSafe, Observation, Review
+from jobsite.ids import new_id
+from jobsite.ledger.models import Entry
+from jobsite.refused import Refused
+from tests import factories as make
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+
+def at_once(*changes):
+    """What each change answered (its result, or the Refused it met), all begun at the same moment."""
+    gate, answers = threading.Barrier(len(changes)), [None] * len(changes)
+
+    def run(number, change):
+        try:
+            gate.wait(timeout=10)
+            answers[number] = change()
+        except Refused as refused:
+            answers[number] = refused
+        finally:
+            connections.close_all()
+
+    threads = [threading.Thread(target=run, args=pair) for pair in enumerate(changes)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join(timeout=30)
+    return answers
+
+
+@pytest.fixture
+def site(transactional_db):
+    return make.make_site("Kiln Cottage")
+
+
+def entries(verb: str) -> int:
+    return Entry.objects.filter(verb=verb).count()
+
+
+def test_the_same_form_twice_at_once_makes_one_observation(site, now) -> None:
+    office, unit, key = make.anybody("office"), make.unit_of(site), new_id()
+
+    def send():
+        return operations.report_defect(
+            site, id=key, unit=unit, text="Sparks", reported_by="the tenant", by=office, now=now
+        )
+
+    one, other = at_once(send, send)
+    assert (one, other) == (Observation.objects.get(), Observation.objects.get())
+    assert entries("observation.reported") == 1
+
+
+def test_two_reviews_of_what_both_saw(site, now) -> None:
+    reviewers = [make.make_qualified("Quentin Prover"), make.make_qualified("Quilla Tester")]
+    seen = make.make_observation(site, code="C2")
+    answers = at_once(
+        *(
+            lambda by=by, code=code: operations.review(
+                seen, decision="recode", code=code, reason="seen", by=by, now=now, version=1
+            )
+            for by, code in zip(reviewers, ("C1", "C3"), strict=True)
+        )
+    )
+    made = Review.objects.get()
+    assert sorted(type(a).__name__ for a in answers) == ["ChangedMeanwhile", "Review"]
+    seen.refresh_from_db()
+    assert (seen.code, entries("observation.reviewed")) == (made.code, 1)
+
+
+def test_two_locks_on_one_danger(site, now) -> None:
+    people = [make.make_user("Edwin Wireman", "engineer"), make.make_user("Otto Ampleby", "engineer")]
+    seen = make.make_observation(site, code="C1")
+    safe = {
+        "how": "covered",
+        "what": "Taped",
+        "agreed_with": "the owner",
+        "look_again_on": date(2026, 2, 10),
+        "now": now,
+    }
+    answers = at_once(*(lambda by=by: operations.make_safe(seen, id=new_id(), by=by, **safe) for by in people))
+    assert sorted(type(a).__name__ for a in answers) == ["MadeSafe", "Refused"]
+    assert (MadeSafe.objects.count(), entries("made-safe.done")) == (1, 1)
+
+
+def test_a_report_is_issued_once(site, now) -> None:
+    by, unit = make.make_qualified(), make.unit_of(site)
+    draft = operations.start_inspection(
+        site, id=new_id(), units=[unit], kind="periodic", other_firm=False, inspected_on=date(2026, 1, 20),
+        edition="2018+A2:2022", by=by, now=now,
+    )  # fmt: skip
+    operations.note_observation(draft, id=new_id(), unit=unit, text="Old colours", code="C3", by=by, now=now)
+
+    def issue():
+        return operations.issue_inspection(draft, by=by, now=now)
+
+    def note_more():
+        return operations.note_observation(draft, id=new_id(), unit=unit, text="Lid off", code="C2", by=by, now=now)
+
+    at_once(issue, issue, note_more)
+    assert entries("inspection.issued") == 1
+    assert not Observation.objects.filter(draft=True).exists()
