@@ -4,8 +4,6 @@ import hashlib
 import secrets
 from datetime import datetime
 
-from django.db.models import F
-
 from jobsite.people.models import PrivateLink
 
 TOKEN_BYTES = 32
@@ -25,8 +23,3 @@ def find_link(token: str, *, purpose: str, now: datetime) -> PrivateLink | None:
     """The link that `token` opens for `purpose`; None for a wrong, withdrawn or expired one, without saying which."""
     found = PrivateLink.objects.filter(token_hash=token_hash(token), purpose=purpose)
     return found.filter(withdrawn_at__isnull=True, expires_at__gt=now).first()
-
-
-def count_use(link: PrivateLink, *, now: datetime) -> None:
-    """Note that the link was opened. Reading leaves no entry in the ledger."""
-    PrivateLink.objects.filter(pk=link.pk).update(uses=F("uses") + 1, last_used_at=now)

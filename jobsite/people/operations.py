@@ -9,6 +9,7 @@ from allauth.account.forms import default_token_generator
 from allauth.account.models import EmailAddress
 from allauth.account.utils import user_pk_to_url_str
 from django.db import IntegrityError, models, transaction
+from django.db.models import F
 from django.urls import reverse
 
 from jobsite import clock
@@ -307,3 +308,8 @@ def withdraw_link(link: PrivateLink, *, by: Actor, now: datetime) -> PrivateLink
         link.save(update_fields=["withdrawn_at"])
         record(Verb.LINK_WITHDRAWN, site=link.site, subject=link, by=by, now=now)
     return link
+
+
+def count_use(link: PrivateLink, *, now: datetime) -> None:
+    """Note that the link was opened. Reading leaves no entry in the ledger."""
+    PrivateLink.objects.filter(pk=link.pk).update(uses=F("uses") + 1, last_used_at=now)

@@ -10,7 +10,7 @@ from jobsite.firm.queries import the_firm
 from jobsite.ids import new_id
 from jobsite.ledger.actor import CLOCK
 from jobsite.people import operations
-from jobsite.people.links import count_use, find_link, token_hash
+from jobsite.people.links import find_link, token_hash
 from jobsite.people.models import Instrument, PrivateLink, User
 from jobsite.people.policy import is_qualified, qualified_count
 from jobsite.refused import ChangedMeanwhile, NotAllowed, Refused
@@ -291,7 +291,7 @@ def test_links_are_the_offices(site, engineer, office) -> None:
 def test_uses_are_counted(site, office) -> None:
     link, _ = make_link(site, office)
     for _ in range(3):
-        count_use(link, now=NOON)
+        operations.count_use(link, now=NOON)
     link.refresh_from_db()
     assert (link.uses, link.last_used_at) == (3, NOON)
 
