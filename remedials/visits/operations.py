@@ -1,6 +1,6 @@
 """Booking a visit and cancelling it. Closing a remedial never touches its visit."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from datetime import datetime, timedelta
 from uuid import UUID
 
@@ -52,10 +52,13 @@ def book_visit(
     """
     if not policy.may_book(by):
         raise NotAllowed(NOT_YOURS)
+    wanted = {remedial.pk for remedial in remedials}
+    rows = Remedial.objects.select_for_update(of=("self",)).filter(pk__in=wanted, site=site)
+    work = list(rows.order_by("pk"))
     if made := Visit.objects.filter(pk=id).first():
         return same_form(made, made.site_id == site.pk)
     _sensible_span(start, end, now)
-    work = _bookable(site, [r.pk for r in remedials], move=move)
+    _must_be_bookable(site, work, len(wanted), move=move)
     people = _able(engineers)
     visit = Visit.objects.create(
         id=id, number=take_number("visit"), site=site, start=start, end=end, access=access.strip(),
@@ -90,13 +93,11 @@ def _sensible_span(start: datetime, end: datetime, now: datetime) -> None:
         raise Refused("This visit would begin in the past.", field="start")
 
 
-def _bookable(site: Site, keys: Sequence[UUID], *, move: bool) -> list[Remedial]:
-    """The remedials, locked. Raises Refused where one is not of the site, not approved, or on another visit."""
+def _must_be_bookable(site: Site, found: list[Remedial], wanted: int, *, move: bool) -> None:
+    """Raises Refused where one of those wanted is not of the site, not approved, or on another visit."""
     if site.archived_at:
         raise Refused("This site is archived: bring it back before booking a visit.")
-    rows = Remedial.objects.select_for_update(of=("self",)).filter(pk__in=keys, site=site)
-    found = list(rows.order_by("pk"))
-    if not found or len(found) < len(set(keys)):
+    if not found or len(found) < wanted:
         raise Refused("Choose at least one remedial, all of this site.", field="remedials")
     for remedial in found:
         if remedial.stage == Stage.BOOKED and not move:
@@ -104,7 +105,6 @@ def _bookable(site: Site, keys: Sequence[UUID], *, move: bool) -> list[Remedial]
         if remedial.stage not in {Stage.APPROVED, Stage.BOOKED}:
             stage = WORDS[Stage(remedial.stage)]
             raise Refused(f"Remedial {remedial.number} cannot be booked: its stage is {stage}.", field="remedials")
-    return found
 
 
 def _booked_already(remedial: Remedial) -> str:

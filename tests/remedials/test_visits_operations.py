@@ -274,6 +274,14 @@ def test_two_people_booking_the_same_engineers_at_once_one_wins() -> None:
 
 
 @pytest.mark.django_db(transaction=True)
+def test_the_same_form_sent_twice_at_once_books_one_visit() -> None:
+    office, engineer, key = anybody("office"), make_user("Ada Wire", "engineer"), new_id()
+    remedial = on_the_way("C2")
+    results = race(*[lambda: book(remedial, engineer, by=office, id=key).pk] * 2)
+    assert (results, Visit.objects.count()) == ([key, key], 1)
+
+
+@pytest.mark.django_db(transaction=True)
 def test_two_people_booking_the_same_remedial_at_once_one_wins() -> None:
     office, people = anybody("office"), [make_user("Ada Wire", "engineer"), make_user("Bob Wire", "engineer")]
     remedial = on_the_way("C2")

@@ -72,9 +72,10 @@ def make_remedial(
     if not policy.may_plan(by):
         raise NotAllowed(NOT_YOURS)
     wanted = {o.pk for o in observations}
+    found = _locked_observations(wanted)
     if made := Remedial.objects.filter(pk=id).first():
         return same_form(made, wanted == set(made.remedies.values_list("observation", flat=True)))
-    found = _fit_observations(wanted)
+    _must_be_fit(found)
     work = needed(work, "Say what is to be done.", field="work")
     must_be_active(owner)
     remedial = Remedial.objects.create(
@@ -104,10 +105,13 @@ def make_remedial(
     return remedial
 
 
-def _fit_observations(wanted: set[UUID]) -> list[Observation]:
-    """The observations, locked, if a remedial may be made for them."""
+def _locked_observations(wanted: set[UUID]) -> list[Observation]:
     rows = Observation.objects.select_for_update(of=("self",)).select_related("site", "unit")
-    found = list(rows.filter(pk__in=wanted).order_by("pk"))
+    return list(rows.filter(pk__in=wanted).order_by("pk"))
+
+
+def _must_be_fit(found: list[Observation]) -> None:
+    """Raises Refused where no remedial may be made for these observations together."""
     if not found:
         raise Refused("Choose at least one observation that this remedial puts right.", field="observations")
     if len({o.site_id for o in found}) > 1:
@@ -116,7 +120,6 @@ def _fit_observations(wanted: set[UUID]) -> list[Observation]:
         if o.ended or o.draft:
             state = o.get_ended_display() if o.ended else "of a report that is not issued yet"
             raise Refused(f"Observation {o.number} needs no remedial: it is {state}.", field="observations")
-    return found
 
 
 def _unit_of(observations: list[Observation], unit: Unit | None) -> Unit:

@@ -49,9 +49,10 @@ def wait_on(
     """
     if not policy.may_plan(by):
         raise NotAllowed(NOT_YOURS)
+    thing = _locked_thing(observation, remedial)
     if made := Waiting.objects.filter(pk=id).first():
         return same_form(made, (made.observation, made.remedial) == (observation, remedial))
-    thing = _open_thing(observation, remedial)
+    _must_be_open(thing)
     must_be_active(owner)
     not_in_the_future(asked_on, now=now, field="asked_on")
     not_in_the_past(chase_on, now=now, field="chase_on")
@@ -78,19 +79,20 @@ def wait_on(
     return waiting
 
 
-def _open_thing(observation: Observation | None, remedial: Remedial | None) -> Observation | Remedial:
-    """The one that waits, locked. Raises Refused where it is not open any more."""
+def _locked_thing(observation: Observation | None, remedial: Remedial | None) -> Observation | Remedial:
     if remedial is not None:
-        remedial = locked(remedial)
-        if remedial.stage not in CARRYING:
-            raise Refused(f"Remedial {remedial.number} is {remedial.get_stage_display()}: it waits for nothing.")
-        return remedial
+        return locked(remedial)
     if observation is None:
         raise TypeError("an observation or a remedial waits")
-    observation = Observation.objects.select_for_update(of=("self",)).get(pk=observation.pk)
-    if observation.ended:
-        raise Refused(f"Observation {observation.number} is not open any more: it waits for nothing.")
-    return observation
+    return Observation.objects.select_for_update(of=("self",)).get(pk=observation.pk)
+
+
+def _must_be_open(thing: Observation | Remedial) -> None:
+    """Raises Refused for what has ended: it waits for nothing."""
+    if isinstance(thing, Remedial) and thing.stage not in CARRYING:
+        raise Refused(f"Remedial {thing.number} is {thing.get_stage_display()}: it waits for nothing.")
+    if isinstance(thing, Observation) and thing.ended:
+        raise Refused(f"Observation {thing.number} is not open any more: it waits for nothing.")
 
 
 @operation
