@@ -54,6 +54,9 @@ def set_policy(*, holds_from: date, by: Actor, now: datetime, reason: str, **fig
     """Set the firm's own limits from a day on; what was decided before keeps the policy of its day."""
     if not by.may(KEEP_FIRM):
         raise NotAllowed("Only a manager may change the firm's limits.")
+    same = Policy.objects.filter(holds_from=holds_from, reason=reason, **figures).first()
+    if same is not None:
+        return same
     policy, _ = Policy.objects.update_or_create(holds_from=holds_from, defaults={**figures, "reason": reason})
     facts = {name: str(value) for name, value in figures.items()} | {"holds_from": holds_from.isoformat()}
     record("firm.policy-set", site=None, subject=policy, by=by, now=now, facts=facts, words={"reason": reason})

@@ -119,7 +119,7 @@ def _save_new(row: models.Model, sentence: str, field: str) -> None:
 def edit_person(user: User, *, version: int, by: Actor, now: datetime, **fields: Any) -> User:
     """Change name, phone, roles or `subcontractor`. The firm never loses its last manager."""
     _must_keep_people(by)
-    user = _locked(user)
+    user = _locked_person(user)
     if "roles" in fields:
         _check_roles(fields["roles"])
         fields["roles"] = sorted(fields["roles"])
@@ -139,9 +139,16 @@ def edit_person(user: User, *, version: int, by: Actor, now: datetime, **fields:
     return user
 
 
+def _locked_person(user: User) -> User:
+    """The person as they are now, locked after all managers: of two managers who go at once, one sees the other gone."""
+    managers = User.objects.filter(roles__contains=[Role.MANAGER.value]).order_by("pk")
+    list(managers.select_for_update().values_list("pk"))
+    return _locked(user)
+
+
 def _must_not_be_last_manager(user: User, field: str | None = None) -> None:
     others = User.objects.filter(is_active=True, roles__contains=[Role.MANAGER.value]).exclude(pk=user.pk)
-    if not others.select_for_update().exists():
+    if not others.exists():
         raise Refused("This is the firm's only manager: make somebody else a manager first.", field=field)
 
 
@@ -149,7 +156,7 @@ def _must_not_be_last_manager(user: User, field: str | None = None) -> None:
 def person_left(user: User, *, by: Actor, now: datetime) -> User:
     """End an account at once. What the person had open becomes loose ends; what they did stays theirs."""
     _must_keep_people(by)
-    user = _locked(user)
+    user = _locked_person(user)
     if not user.is_active:
         return user
     if Role.MANAGER in user.roles:

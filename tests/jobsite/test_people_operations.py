@@ -15,6 +15,7 @@ from jobsite.people.models import Instrument, PrivateLink, User
 from jobsite.people.policy import is_qualified, qualified_count
 from jobsite.refused import ChangedMeanwhile, NotAllowed, Refused
 from tests import factories as make
+from tests.at_once import at_once
 from tests.factories import NOON, PASSWORD, TODAY, Told, recorded
 
 pytestmark = pytest.mark.django_db
@@ -127,6 +128,17 @@ def test_firm_never_loses_its_last_manager(who, manager, way) -> None:
         lose()
     make.make_user("Max Second", "manager")
     lose()
+
+
+@pytest.mark.django_db(transaction=True)
+def test_two_managers_who_leave_at_once_leave_one() -> None:
+    one, other = make.make_user("Max One", "manager"), make.make_user("Mo Other", "manager")
+    results = at_once(
+        lambda: operations.person_left(one, by=other, now=NOON),
+        lambda: operations.person_left(other, by=one, now=NOON),
+    )
+    assert sorted(type(result).__name__ for result in results) == ["Refused", "User"]
+    assert User.objects.filter(is_active=True).count() == 1
 
 
 def test_person_left_may_nothing_and_comes_back(who, engineer, client) -> None:

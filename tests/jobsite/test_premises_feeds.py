@@ -1,13 +1,11 @@
 """Where boards are fed from: no loops, one site, no phase that the feeder lacks; also when two people act at once."""
 
 import re
-import threading
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 from django.apps import apps
-from django.db import IntegrityError, connections, transaction
+from django.db import IntegrityError, transaction
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.django import TestCase
@@ -20,6 +18,7 @@ from jobsite.premises.models import Feed
 from jobsite.premises.operations.common import REFUSALS
 from jobsite.refused import ChangedMeanwhile, NotAllowed, Refused
 from tests import factories as make
+from tests.at_once import at_once
 from tests.factories import NOON, TODAY, Told, recorded
 
 
@@ -216,27 +215,6 @@ def test_refused_feed_leaves_the_transaction_usable(yard, who) -> None:
 
 
 # --- two people at once -----------------------------------------------------------------------------------------------
-
-
-def at_once(*acts: Callable[[], object]) -> list[object]:
-    """Runs each act in its own thread with its own connection, all let go together; what each returned or raised."""
-    gate, results = threading.Barrier(len(acts)), [None] * len(acts)
-
-    def run(place: int, act: Callable[[], object]) -> None:
-        try:
-            gate.wait(timeout=20)
-            results[place] = act()
-        except Exception as raised:  # noqa: BLE001 - the outcome is what the test is about
-            results[place] = raised
-        finally:
-            connections.close_all()
-
-    threads = [threading.Thread(target=run, args=pair) for pair in enumerate(acts)]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join(timeout=60)
-    return results
 
 
 def two_islands():

@@ -438,6 +438,19 @@ def test_customers_by_part_of_their_name(at_desk) -> None:
     assert [row["name"] for row in response.context["rows"]] == ["Ada Invented", "Zoë Invented"]
 
 
+def test_archived_customers_are_found_when_asked_for(at_desk) -> None:
+    make.make_party("Ada Invented", archived_at=make.NOON)
+    make.make_party("Bob Imagined")
+    shown = [at_desk.get(reverse("premises:parties"), query).context["rows"] for query in ({}, {"archived": "yes"})]
+    assert [[row["name"] for row in rows] for rows in shown] == [["Bob Imagined"], ["Ada Invented"]]
+
+
+def test_site_keeps_a_customer_who_was_archived(at_desk, site) -> None:
+    Party.objects.update(archived_at=make.NOON)
+    where = reverse("premises:site_edit", args=[site.pk])
+    assert at_desk.post(where, posted(at_desk.get(where)) | {"name": "New Name"}).status_code == 302
+
+
 def test_customers_as_a_file(at_desk) -> None:
     make.make_party("=Ada", email="", phone="01632 960001")
     rows = at_desk.get(reverse("premises:parties"), {"as": "csv"}).content.decode("utf-8-sig").splitlines()

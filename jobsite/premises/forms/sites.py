@@ -3,6 +3,7 @@
 from typing import Any
 
 from django import forms
+from django.db.models import Q
 
 from jobsite.forms import CreateForm, DayField, NumberField, PlainForm
 from jobsite.ids import new_id
@@ -103,7 +104,8 @@ class EditSiteForm(SiteFields, EditForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         field: Any = self.fields["customer"]
-        field.queryset = Party.objects.order_by("sort", "pk")
+        mine = getattr(self.initial.get("customer"), "pk", None)  # offered even where archived meanwhile
+        field.queryset = Party.objects.filter(Q(archived_at__isnull=True) | Q(pk=mine)).order_by("sort", "pk")
 
 
 class EditPlainSiteForm(WholeSiteFields, EditSiteForm):

@@ -14,20 +14,20 @@ HEADS = ("Name", "Telephone", "E-mail", "Address")
 LIST_ORDER = ("sort", "id")
 
 
-def _found(user: User, words: str) -> Any:
-    rows = Party.objects.visible_to(user).current()
+def _found(user: User, words: str, archived: bool) -> Any:
+    rows = Party.objects.visible_to(user).filter(archived_at__isnull=not archived)
     return rows.filter(sort__contains=sort_key(words)) if words.strip() else rows
 
 
-def parties(user: User, *, words: str = "", after: str = "") -> Slice:
-    """A page of the current parties by name whose name holds `words`. One statement."""
-    found = keyset(_found(user, words), LIST_ORDER, after=after)
+def parties(user: User, *, words: str = "", archived: bool = False, after: str = "") -> Slice:
+    """A page of the current (or the archived) parties by name whose name holds `words`. One statement."""
+    found = keyset(_found(user, words, archived), LIST_ORDER, after=after)
     return Slice([_row(party) for party in found.rows], found.next)
 
 
-def party_cells(user: User, *, words: str = "") -> list[tuple[str, ...]]:
+def party_cells(user: User, *, words: str = "", archived: bool = False) -> list[tuple[str, ...]]:
     """All of that list, for a file. One statement."""
-    rows = _found(user, words).order_by(*LIST_ORDER)
+    rows = _found(user, words, archived).order_by(*LIST_ORDER)
     return [(party.name, party.phone, party.email, party.address) for party in rows]
 
 

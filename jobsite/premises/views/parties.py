@@ -1,12 +1,13 @@
 """Pages of customers and other parties."""
 
+from typing import Any
 from uuid import UUID
 
 from django.http import HttpResponse
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
-from jobsite.pages import act, as_file, bound, file_wanted, next_address, page, pager
+from jobsite.pages import act, as_file, bound, file_wanted, files, next_address, page, pager
 from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
 from jobsite.premises import operations, queries
@@ -21,12 +22,13 @@ def _at(party: Party) -> str:
 
 @needs(Right.KEEP_CUSTOMERS)
 def parties(request: Request) -> HttpResponse:
-    """Customers and other parties by name; `?q=` narrows the list."""
-    words = request.GET.get("q", "")[:200]
+    """Customers and other parties by name; `?q=` narrows the list, `?archived=yes` shows those archived."""
+    chosen: dict[str, Any] = {"words": request.GET.get("q", "")[:200]}
+    chosen["archived"] = request.GET.get("archived") == "yes"
     if kind := file_wanted(request):
-        return as_file(kind, "customers", queries.HEADS, queries.party_cells(request.user, words=words))
-    found = queries.parties(request.user, words=words, after=request.GET.get("after", ""))
-    context = {"rows": found.rows, "pager": pager(request, found), "words": words}
+        return as_file(kind, "customers", queries.HEADS, queries.party_cells(request.user, **chosen))
+    found = queries.parties(request.user, **chosen, after=request.GET.get("after", ""))
+    context = {"rows": found.rows, "pager": pager(request, found), "files": files(request), **chosen}
     return page(request, "premises/parties.html", context, fragment="premises/_parties.html")
 
 
