@@ -22,6 +22,7 @@ from jobsite.refused import Refused
 
 PLACES = Decimal("0.001")
 LIMIT_PLACES = Decimal("0.0001")
+MOST_LIMIT = 1_000_000  # ohms: what the column holds
 
 
 @operation
@@ -85,8 +86,6 @@ def _limits(
 
 
 def _judged(value: Decimal, above_range: bool, limits: LoopLimits, as_read: bool) -> Verdict:
-    if value.is_finite() and value != value.quantize(PLACES):
-        raise Refused("Write the reading with at most three places after the point.", field="value")
     try:
         judged = judge_loop(Above(value) if above_range else value, limits, as_read=as_read)
     except ValueError as wrong:
@@ -95,6 +94,10 @@ def _judged(value: Decimal, above_range: bool, limits: LoopLimits, as_read: bool
         raise Refused(judged.reason, field="limit_entered")
     if isinstance(judged, Doubt):
         raise Refused(f"{judged.question} If the instrument showed exactly this, say so and save again.", field="value")
+    if value != value.quantize(PLACES):
+        raise Refused("Write the reading with at most three places after the point.", field="value")
+    if not LIMIT_PLACES <= judged.limit.ohms_exact < MOST_LIMIT:
+        raise Refused("No limit is as small or as large as that: check what you entered.", field="limit_entered")
     return judged
 
 

@@ -523,6 +523,32 @@ def test_the_list_narrows_and_downloads(as_, office, issued, site) -> None:
     ]
 
 
+HOSTILE = ["9223372036854775808", "1" + "0" * 40, "-1", "٣", "%", "<b>", "\u202e", "x" * 3000]
+
+
+@pytest.mark.parametrize("value", HOSTILE)
+def test_odd_values_in_an_address_are_answered_with_a_page(as_, qualified, start, site, value) -> None:
+    client, draft = as_(qualified), start()
+    assert client.get("/inspections/", {"q": value, "state": value}).status_code in (200, 422)
+    assert client.get("/inspections/", {"after": value}).status_code == 400
+    assert client.get(f"/inspections/{draft.pk}/", {"unit": value, "board": value}).status_code == 200
+    assert client.get("/rang/", {"q": value}).status_code == 200
+    assert client.get("/rang/", {"site": value}).status_code == 404
+
+
+@pytest.mark.parametrize("value", [*HOSTILE, "\0"])
+def test_odd_values_in_a_form_are_refused_in_place(as_, qualified, site, board, value) -> None:
+    client, circuit, seen = as_(qualified), make.make_circuit(board), make.make_observation(site, code="FI")
+    names = ("id", "unit", "board", "way", "owner", "step_by", "code", "version", "decision", "look_again_on", "how")
+    names += ("value", "instrument", "limit_entered", "inspected_on", "edition", "remedy_limit_days", "observations")
+    paths = [f"/observations/{seen.pk}/{act}/" for act in ("review", "finding", "take-on", "make-safe", "notice")]
+    paths += [f"/circuits/{circuit.pk}/readings/new/", f"/sites/{site.pk}/inspections/new/", f"/rang/?site={site.pk}"]
+    for path in paths:
+        with recorded() as told:
+            assert (path, client.post(path, dict.fromkeys(names, value)).status_code) == (path, 422)
+        assert told == []
+
+
 def statements(client, path) -> int:
     with CaptureQueriesContext(connection) as seen:
         assert client.get(path).status_code == 200

@@ -62,7 +62,7 @@ def test_above_the_range_fails(take) -> None:
     assert (reading.verdict, reading.above_range, reading.value) == ("fail", True, D("1999"))
 
 
-@pytest.mark.parametrize("value", ["0", "-1", "NaN", "Infinity", "1e9"])
+@pytest.mark.parametrize("value", ["0", "-1", "NaN", "Infinity", "1e9", "1e400"])
 def test_what_no_instrument_shows_is_refused(take, value) -> None:
     with recorded() as told, pytest.raises(Refused) as refused:
         take(value)
@@ -98,6 +98,13 @@ def test_the_factor_is_used_on_an_entered_limit_unless_it_has_been(take) -> None
     assert (plain.limit, plain.verdict, plain.limit_entered) == (D("0.872"), "fail", True)
     assert (ready.limit, ready.verdict) == (D("1.09"), "pass")
     assert "entered from Table 41.2" in plain.basis
+
+
+@pytest.mark.parametrize("limit", ["0", "-1", "0.0001", "5000000", "NaN", "1e400"])
+def test_a_limit_that_cannot_be_is_refused(take, limit) -> None:
+    with recorded() as told, pytest.raises(Refused) as refused:
+        take("0.5", limit_entered=D(limit), limit_source="a slip of the pen")
+    assert (refused.value.field, told) == ("limit_entered", [])
 
 
 def test_an_instrument_out_of_its_check_is_flagged(take) -> None:
