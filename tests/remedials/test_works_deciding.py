@@ -67,7 +67,7 @@ def test_approve_again_is_harmless(office, site, now) -> None:
     [
         ({"given_by": " "}, "given_by"),
         ({"given_on": TODAY + timedelta(days=1)}, "given_on"),
-        ({"pounds": Decimal("-1")}, "pounds"),
+        ({"pounds": Decimal(-1)}, "pounds"),
         ({"how": "standing"}, "party"),
     ],
 )
