@@ -327,7 +327,7 @@ class Circuit(models.Model):
             models.CheckConstraint(condition=Q(rating_a__isnull=True) | Q(rating_a__gt=0), name="circuit_rating"),
             models.CheckConstraint(condition=Q(rcd_ma__isnull=True) | Q(rcd_ma__gt=0), name="circuit_rcd"),
         ]
-        triggers = hold_supply("circuit", "phase", "board_id", "site_id")
+        triggers = hold_supply("circuit", "phase", "board_id", "site_id", insert=True)
 
     def __str__(self) -> str:
         return self.designation or self.label_found or f"way {self.way_name}"

@@ -398,3 +398,10 @@ def test_error_that_no_sentence_is_known_for_is_not_hidden(site) -> None:
     make.make_user("Olga One", "office")
     with pytest.raises(IntegrityError), plainly():
         make.make_user("OLGA Two", "office")
+
+
+@pytest.mark.django_db(transaction=True)
+def test_the_database_refuses_a_circuit_on_a_phase_that_its_board_lacks() -> None:
+    board = make.make_board(make.make_site("Single-phase house"))
+    with pytest.raises(IntegrityError, match="on a phase that its board lacks"), transaction.atomic():
+        make.make_circuit(board, 1, phase="L3")
