@@ -64,3 +64,18 @@ def issued(start, note, now):
         return inspection, observations
 
     return make_one
+
+
+@pytest.fixture
+def at_noon(now, monkeypatch):
+    """The pages read the clock once, at the edge."""
+    monkeypatch.setattr("jobsite.clock.now", lambda: now)
+
+
+@pytest.fixture
+def as_(client):
+    def sign_in(user):
+        client.force_login(user)
+        return client
+
+    return sign_in

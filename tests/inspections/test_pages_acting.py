@@ -1,0 +1,135 @@
+"""Pages on which something is done about an observation: taken in, made safe, told of, photographed, read."""
+
+from datetime import date
+
+import pytest
+
+from inspections.models import DangerNotice, MadeSafe, Observation, Reading
+from jobsite.ids import new_id
+from tests import factories as make
+from tests.factories import picture
+
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("at_noon")]
+TODAY = date(2026, 2, 3)
+
+
+def text_of(response) -> str:
+    return " ".join(response.content.decode().split())
+
+
+def test_somebody_rang(as_, office, site, board) -> None:
+    make.make_site("Elsewhere")
+    circuit, client = make.make_circuit(board, 3), as_(office)
+    found = client.get("/rang/", {"q": "kiln"}, headers={"HX-Request": "true"})
+    assert f"/rang/?site={site.pk}" in text_of(found)
+    assert "Elsewhere" not in text_of(found)
+    values = {"id": str(new_id()), "reported_by": "the tenant", "text": "Sparks", "board": str(board.pk), "way": "3"}
+    response = client.post(f"/rang/?site={site.pk}", values)
+    seen = Observation.objects.get()
+    assert response.headers["Location"] == f"/observations/{seen.pk}/"
+    assert (seen.circuit, seen.code, seen.owner, seen.step_by) == (circuit, "", office, TODAY)
+
+
+def test_somebody_rang_about_no_site(as_, office, site) -> None:
+    client = as_(office)
+    for key in ("nonsense", str(new_id())):
+        assert client.get("/rang/", {"site": key}).status_code == 404
+    assert "No site that you can see" in text_of(client.get("/rang/", {"q": "zzz %_ \\"}))
+
+
+def test_the_next_step_is_given(as_, office, engineer, site) -> None:
+    seen = make.make_observation(site)
+    path, client = f"/observations/{seen.pk}/take-on/", as_(office)
+    assert "Who has the next step" in text_of(client.get(path))
+    past = client.post(path, {"owner": str(engineer.pk), "step_by": "2 Feb 2026"})
+    assert past.status_code == 422
+    assert "This day is past" in text_of(past)
+    done = client.post(path, {"owner": str(engineer.pk), "step_by": "4 Feb 2026", "next": f"/sites/{site.pk}/"})
+    seen.refresh_from_db()
+    assert (done.headers["Location"], seen.owner) == (f"/sites/{site.pk}/", engineer)
+
+
+def test_made_safe_looked_at_again_and_reconnected(as_, engineer, site) -> None:
+    from django.core.files.uploadedfile import SimpleUploadedFile
+
+    seen = make.make_observation(site, code="C1")
+    client, base = as_(engineer), f"/observations/{seen.pk}"
+    shown = text_of(client.get(f"{base}/make-safe/"))
+    assert "the defect stays open until it is remedied" in shown
+    assert 'value="2026-02-10"' in shown  # look again by the firm's policy, 7 days on
+    values = {
+        "id": str(new_id()),
+        "how": "locked",
+        "what": "MCB 4",
+        "agreed_with": "the owner",
+        "look_again_on": "2026-02-10",
+    }
+    refused = client.post(f"{base}/make-safe/", values)
+    assert refused.status_code == 422
+    assert "Say who holds the key of the lock." in text_of(refused)
+    photo = SimpleUploadedFile("p.png", picture())
+    client.post(f"{base}/make-safe/", values | {"key_holder": "Edwin", "photo": photo})
+    made = MadeSafe.objects.get()
+    assert client.get(f"/made-safe/{made.pk}/photo/").headers["Content-Type"] == "image/jpeg"
+    client.post(f"{base}/look-again/", {"look_again_on": "2026-02-17"})
+    made.refresh_from_db()
+    assert made.look_again_on == date(2026, 2, 17)
+    client.post(f"{base}/reconnect/", {"reason": "the tenant"})
+    seen.refresh_from_db()
+    assert (seen.made_safe, seen.code) == (False, "C1")
+    for gone in ("look-again", "reconnect"):
+        assert client.get(f"{base}/{gone}/").status_code == 404
+
+
+def test_a_danger_notice_and_its_answer(as_, engineer, site) -> None:
+    c1, c2 = make.make_observation(site, code="C1"), make.make_observation(site, code="C2")
+    make.make_observation(site, "Old colours", code="C3")
+    client, path = as_(engineer), f"/observations/{c1.pk}/notice/"
+    assert "Old colours" not in text_of(client.get(path))
+    values = {"id": str(new_id()), "observations": [str(c1.pk), str(c2.pk)], "why": "Live parts", "how": "hand"}
+    refused = client.post(path, values | {"advised": "Leave it off"})
+    assert (refused.status_code, DangerNotice.objects.count()) == (422, 0)
+    client.post(path, values | {"advised": "Leave it off", "given_to": "the owner"})
+    notice = DangerNotice.objects.get()
+    assert set(notice.observations.all()) == {c1, c2}
+    assert f"/notices/{notice.pk}/answer/" in text_of(client.get(path))
+    client.post(f"/notices/{notice.pk}/answer/", {"answer": "refused"})
+    notice.refresh_from_db()
+    assert notice.answer == "refused"
+    assert "refused 3 Feb 2026, 12:00" in text_of(client.get(path))
+
+
+def test_photos_are_kept_and_served_to_those_who_see_the_site(as_, engineer, site) -> None:
+    from django.core.files.uploadedfile import SimpleUploadedFile
+
+    seen = make.make_observation(site)
+    client = as_(engineer)
+    wrong = client.post(f"/observations/{seen.pk}/photos/new/", {"photo": SimpleUploadedFile("x.jpg", b"<html>")})
+    assert wrong.status_code == 422
+    assert "This file is not a photo that can be read" in text_of(wrong)
+    client.post(f"/observations/{seen.pk}/photos/new/", {"photo": SimpleUploadedFile("x.png", picture())})
+    photo = seen.photos.get()
+    served = client.get(f"/photos/{photo.pk}/")
+    assert served.content.startswith(b"\xff\xd8")
+    assert served.headers["Cache-Control"] == "private, max-age=86400, immutable"
+    assert f'src="/photos/{photo.pk}/"' in text_of(client.get(f"/observations/{seen.pk}/review/"))
+    stranger = make.make_user("Sam Subworth", "engineer", subcontractor=True)
+    assert as_(stranger).get(f"/photos/{photo.pk}/").status_code == 404
+    make.grant_access(site, stranger)
+    assert as_(stranger).get(f"/photos/{photo.pk}/").status_code == 200
+
+
+def test_a_reading_is_taken_on_its_circuit(as_, engineer, board) -> None:
+    circuit, tester = make.make_circuit(board), make.make_instrument()
+    client, path = as_(engineer), f"/circuits/{circuit.pk}/readings/new/"
+    shown = text_of(client.get(path))
+    assert "the record can be wrong" in shown
+    assert "Competent people only." in shown
+    assert "0.80 × 1.366 Ω" in shown
+    values = {"id": str(new_id()), "value": "350", "instrument": str(tester.pk)}
+    asked = client.post(path, values)
+    assert asked.status_code == 422
+    assert "did you mean 0.35 Ω?" in text_of(asked)
+    client.post(path, values | {"value": "0.35 Ω"})
+    assert Reading.objects.get().verdict == "pass"
+    assert "BS EN 60898 type B 32 A" in text_of(client.get(path))

@@ -1,0 +1,105 @@
+"""Pages on which codes are decided: row by row with htmx and without, and why not for those who may not."""
+
+from datetime import date
+
+import pytest
+
+from inspections import operations
+from inspections.models import Review
+from jobsite.ids import new_id
+from jobsite.people.models import Competence
+from tests import factories as make
+
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("at_noon")]
+
+
+def text_of(response) -> str:
+    return " ".join(response.content.decode().split())
+
+
+def decide(observation, **fields):
+    return {"observation": str(observation.pk), "version": str(observation.version), "code": "", "reason": ""} | fields
+
+
+def test_one_code_is_decided_by_htmx_and_the_row_comes_back(as_, qualified, issued) -> None:
+    report, [one, _] = issued("C2", "C3", other_firm=True)
+    values = decide(one, decision="recode", code="C1", reason="Live parts")
+    response = as_(qualified).post(f"/inspections/{report.pk}/codes/", values, headers={"HX-Request": "true"})
+    shown = text_of(response)
+    assert response.status_code == 200
+    assert shown.startswith(f'<section class="sheet" id="o-{one.pk}">')
+    assert '<strong id="left" hx-swap-oob="true">1 observation to review</strong>' in shown
+    assert "Quentin Prover recodes: C1 – Live parts" in shown
+    assert "written C2 · reviewed" in shown
+
+
+def test_one_code_is_decided_without_htmx(as_, qualified, issued) -> None:
+    report, [one] = issued("C2", other_firm=True)
+    response = as_(qualified).post(f"/inspections/{report.pk}/codes/", decide(one, decision="agree"))
+    assert response.headers["Location"] == f"/inspections/{report.pk}/codes/#o-{one.pk}"
+    assert Review.objects.get().decision == "agree"
+
+
+@pytest.mark.parametrize("headers", [{}, {"HX-Request": "true"}])
+def test_a_refused_decision_keeps_what_was_typed(as_, qualified, issued, headers) -> None:
+    report, [one] = issued("C2", other_firm=True)
+    values = decide(one, decision="recode", code="C2", reason="as seen on site")
+    response = as_(qualified).post(f"/inspections/{report.pk}/codes/", values, headers=headers)
+    shown = text_of(response)
+    assert (response.status_code, Review.objects.count()) == (422, 0)
+    assert "C2 is the code in force already: agree with it instead." in shown
+    assert 'value="as seen on site"' in shown
+    assert "<option selected>C2</option>" in shown
+
+
+def test_a_stale_decision_is_shown_with_the_code_as_it_is_now(as_, qualified, issued, now) -> None:
+    report, [one] = issued("C2", other_firm=True)
+    operations.review(one, decision="recode", code="C3", reason="x", by=qualified, now=now)
+    response = as_(qualified).post(f"/inspections/{report.pk}/codes/", decide(one, decision="no-code", reason="y"))
+    assert response.status_code == 422
+    assert "decide again" in text_of(response)
+    assert Review.objects.count() == 1
+
+
+def test_codes_of_another_report_are_not_found_here(as_, qualified, issued) -> None:
+    report, _ = issued("C2", other_firm=True)
+    _, [elsewhere] = issued("C2", other_firm=True)
+    client = as_(qualified)
+    for key in (str(elsewhere.pk), "not-a-key", "\0"):
+        values = decide(elsewhere, decision="agree") | {"observation": key}
+        assert client.post(f"/inspections/{report.pk}/codes/", values).status_code == 404
+
+
+def test_the_unqualified_see_why_they_cannot_decide(as_, engineer, issued) -> None:
+    report, [one] = issued("C2", other_firm=True)
+    client = as_(engineer)
+    shown = text_of(client.get(f"/inspections/{report.pk}/codes/"))
+    assert "The record has none for you on 3 Feb 2026" in shown
+    assert 'name="decision"' not in shown
+    assert client.post(f"/inspections/{report.pk}/codes/", decide(one, decision="agree")).status_code == 403
+    review = f"/observations/{one.pk}/review/"
+    assert "Only a qualified person decides codes" in text_of(client.get(review))
+    assert client.post(review, {"decision": "agree", "version": "2"}).status_code == 403
+    Competence.objects.create(user=engineer, since=date(2026, 2, 3), evidence="invented")
+    assert client.post(review, {"decision": "agree", "version": "2"}).status_code == 302
+
+
+def test_a_reported_defect_is_coded_on_its_review_page(as_, qualified, site) -> None:
+    seen = make.make_observation(site, code="")
+    client = as_(qualified)
+    shown = text_of(client.get(f"/observations/{seen.pk}/review/"))
+    assert "give it a code" in shown
+    assert "agree with the code" not in shown
+    values = {"decision": "recode", "code": "C2", "reason": "Cracked", "version": "1"}
+    assert client.post(f"/observations/{seen.pk}/review/", values).headers["Location"] == f"/observations/{seen.pk}/"
+    seen.refresh_from_db()
+    assert seen.code == "C2"
+
+
+def test_a_finding_is_chosen_never_assumed(as_, qualified, site) -> None:
+    fi = make.make_observation(site, code="FI")
+    client, values = as_(qualified), {"id": str(new_id()), "text": "All tight"}
+    assert client.post(f"/observations/{fi.pk}/finding/", values).status_code == 422
+    assert client.post(f"/observations/{fi.pk}/finding/", values | {"code": ""}).status_code == 302
+    fi.refresh_from_db()
+    assert fi.ended == "finding"
