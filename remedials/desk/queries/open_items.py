@@ -24,7 +24,6 @@ from remedials.due.queries import NO_DATE, address_of, mark_of, owner_words, row
 from remedials.works.models import Remedies
 from remedials.works.states import CARRYING, WORDS, Stage
 
-
 Steps = dict[UUID | None, DueRow]
 
 
