@@ -40,6 +40,7 @@ PAGES = {
     "look-again": "desk:observation",
     "review": "works:review",
     "inspection": "desk:site",
+    "draft": "inspections:inspection",
 }
 
 # The heaps above the list, the first that fits: what a row must be to stand there, and the words for it.
@@ -210,7 +211,7 @@ def _dict(row: DueRow, axis: Axis, today: date) -> dict[str, Any]:
     return {
         "kind": row.kind,
         "group": group_of(row.due, today),
-        "code": code_mark(row.code, row.made_safe) if row.observation else "",
+        "code": code_mark(row.code, row.made_safe) if row.observation or row.code else "",
         "letters": row.code,
         "next_step": row.next_step,
         "href": address_of(row),
@@ -255,6 +256,7 @@ def address_of(row: DueRow) -> str:
         "desk:site": row.site_id,
         "desk:observation": row.observation,
         "inspections:review": row.observation,
+        "inspections:inspection": row.ref,
     }.get(page, row.remedial)
     return address(page, key) if key else address("desk:observation", row.observation)
 

@@ -12,7 +12,7 @@ from inspections.models import InspectionDue, MadeSafe, Observation
 from remedials.due.models import DueRow
 from remedials.visits.models import Attendance, Visit, VisitLine
 from remedials.works.models import Proof, Waiting, WayOut
-from tests.factories import NOON, TODAY, make_observation, make_remedial, make_site, make_user, unit_of
+from tests.factories import NOON, TODAY, make_inspection, make_observation, make_remedial, make_site, make_user, unit_of
 
 pytestmark = pytest.mark.django_db
 SOON = TODAY + timedelta(days=3)
@@ -196,6 +196,29 @@ def random_rows(site, office, draw):
     if draw(st.booleans()):
         wait_on(office, observation=seen[0])
     return seen
+
+
+def test_a_draft_stands_by_the_worst_that_is_in_it(site, office):
+    draft = make_inspection(site, issued=False, by=office)
+    for code in ("C3", "C1", "C2"):
+        make_observation(site, f"{code} item", code=code, inspection=draft, draft=True, by=office)
+    assert rows() == [("draft", draft.pk, "C1", False)]
+    assert DueRow.objects.get().subject == "C1 item"
+
+
+def test_a_dangerous_draft_of_somebody_who_left_is_a_loose_end(site, office):
+    leaver = make_user("Lea Gone", "office", is_active=False)
+    draft = make_inspection(site, issued=False, by=leaver)
+    make_observation(site, code="C2", inspection=draft, draft=True, by=office)
+    assert rows() == [("draft", draft.pk, "C2", True)]
+
+
+@pytest.mark.parametrize("ended", ["no-code", "finding", "continued"])
+def test_work_whose_observations_ended_otherwise_is_called_off(site, office, ended):
+    remedial = make_remedial(
+        make_observation(site, ended=ended, ended_on=TODAY, by=office), stage="approved", by=office
+    )
+    assert rows() == [("nothing-left", remedial.pk, "", False)]
 
 
 def test_rows_have_one_key_each(site, office):

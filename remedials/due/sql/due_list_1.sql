@@ -111,4 +111,27 @@ SELECT 'inspection', d.unit_id, t.site_id, t.id, NULL, NULL, NULL, '', 0, FALSE,
     CASE WHEN t.whole_site THEN 'Next inspection' ELSE 'Next inspection of ' || t.name END,
     'Offer and book the next inspection', d.basis, d.owner_id, '', d.due_on, d.shows_from, NULL, NULL
 FROM inspections_inspectiondue d JOIN premises_unit t ON t.id = d.unit_id AND t.retired_at IS NULL
-JOIN premises_site s ON s.id = t.site_id AND s.archived_at IS NULL;
+JOIN premises_site s ON s.id = t.site_id AND s.archived_at IS NULL
+
+UNION ALL
+-- A report that is being written says nothing to anybody yet: it stands here by the worst that is in it.
+SELECT 'draft', i.id, i.site_id, NULL, NULL, NULL, NULL, COALESCE(worst.code, ''), COALESCE(worst.rank, 0), FALSE,
+    COALESCE(worst.rank, 0) >= 2 AND NOT u.is_active, COALESCE(worst.text, 'Nothing entered yet'),
+    'Finish the report and issue it', 'What a draft holds is in force only when it is issued',
+    i.recorded_by_id, '', (i.recorded_at AT TIME ZONE 'Europe/London')::date, DATE '0001-01-01', NULL, NULL
+FROM inspections_inspection i JOIN people_user u ON u.id = i.recorded_by_id
+JOIN premises_site s ON s.id = i.site_id AND s.archived_at IS NULL
+LEFT JOIN LATERAL (
+    SELECT o.code, r.rank, o.text FROM inspections_observation o JOIN ranked r ON r.code = o.code
+    WHERE o.inspection_id = i.id AND o.draft ORDER BY r.rank DESC, o.id LIMIT 1
+) worst ON TRUE
+WHERE i.state = 'draft'
+
+UNION ALL
+-- Its observations ended some other way (no code, a finding, a later report): somebody must call the work off.
+SELECT 'nothing-left', m.id, m.site_id, m.unit_id, NULL, m.id, NULL, '', 0, FALSE, FALSE, m.work,
+    'Call it off: nothing is left to put right', 'Its observations are no longer open', m.owner_id, '',
+    COALESCE(m.step_by, (m.made_at AT TIME ZONE 'Europe/London')::date), DATE '0001-01-01', NULL, NULL
+FROM works_remedial m JOIN premises_site s ON s.id = m.site_id AND s.archived_at IS NULL
+WHERE m.stage IN ('to-price', 'quoted', 'approved', 'booked')
+AND NOT EXISTS (SELECT 1 FROM led WHERE led.remedial_id = m.id);
