@@ -18,7 +18,7 @@ from pathlib import Path
 from django.conf import settings
 from django.db import connection
 from django.test import Client
-from django.test.utils import CaptureQueriesContext, get_runner
+from django.test.utils import CaptureQueriesContext, get_runner, setup_test_environment, teardown_test_environment
 from django.urls import reverse
 
 from jobsite import clock
@@ -88,15 +88,17 @@ def table(figures: list[Figure]) -> str:
     return "\n".join([head, *rows])
 
 
-def on_a_database_of_its_own(work: Callable[[], None]) -> None:
-    """Run `work` on a fresh, migrated database, which is dropped afterwards."""
+def on_a_database_of_its_own(work: Callable[[], None], name: str = "bench") -> None:
+    """Run `work` on a fresh, migrated database called `name`, which is dropped afterwards."""
+    setup_test_environment(debug=False)
     runner = get_runner(settings)(verbosity=0, interactive=False)
-    settings.DATABASES["default"].setdefault("TEST", {})["NAME"] = "bench"
+    settings.DATABASES["default"].setdefault("TEST", {})["NAME"] = name
     made = runner.setup_databases()
     try:
         work()
     finally:
         runner.teardown_databases(made)
+        teardown_test_environment()
 
 
 def main() -> None:
