@@ -1,11 +1,15 @@
 """The edge of the service: what is true of every request before a view sees it."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from typing import Any
 from urllib.parse import unquote_to_bytes
 
 from django.http import HttpRequest, HttpResponse, HttpResponseBadRequest
+from django.utils.http import parse_header_parameters
 
 from jobsite import clock
+
+Application = Callable[[dict[str, Any], Callable[..., Any]], Iterable[bytes]]
 
 
 class Edge:
@@ -24,6 +28,23 @@ class Edge:
         if not all(map(readable, (request.path, request.META.get("QUERY_STRING", ""), *request.COOKIES.values()))):
             return HttpResponseBadRequest("This address cannot be read.", content_type="text/plain; charset=utf-8")
         return self.get_response(request)
+
+
+def only_utf8(application: Application) -> Application:
+    """The WSGI application behind a check of what the request says of its own encoding: nothing, or UTF-8.
+
+    Django decodes the query by whatever codec the request names, before any middleware; one that is none of text
+    (zlib, rot13) then breaks it. Browsers send forms and JSON as UTF-8 only.
+    """
+
+    def checked(environ: dict[str, Any], start_response: Callable[..., Any]) -> Iterable[bytes]:
+        _, named = parse_header_parameters(environ.get("CONTENT_TYPE", ""))
+        if named.get("charset", "utf-8").lower() not in ("utf-8", "utf8"):
+            start_response("415 Unsupported Media Type", [("Content-Type", "text/plain; charset=utf-8")])
+            return [b"Send this as UTF-8."]
+        return application(environ, start_response)
+
+    return checked
 
 
 def readable(text: str) -> bool:

@@ -43,9 +43,7 @@ def whole(label: str, unit: str = "", *, least: int = 0, most: int | None = None
 
 def decimal(label: str, unit: str, *, digits: int, places: int) -> NumberField:
     """A field of an exact number with its unit, never negative."""
-    field = NumberField(label=label, unit=unit, max_digits=digits, required=False, min_value=0)
-    field.decimal_places = places
-    return field
+    return NumberField(label=label, unit=unit, max_digits=digits, decimal_places=places, required=False, min_value=0)
 
 
 def phases(help_text: str = "") -> forms.MultipleChoiceField:

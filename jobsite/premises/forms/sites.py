@@ -160,6 +160,7 @@ class RoleForm(CreateForm):
         label="May approve urgent work up to",
         unit="£",
         max_digits=10,
+        decimal_places=2,
         required=False,
         min_value=0,
         help_text="Only for a party that approves work. Leave it empty where there is no standing limit.",

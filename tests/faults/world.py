@@ -1,0 +1,209 @@
+"""One row of every kind that an address can name, and every address of the service with such a row in it."""
+
+import re
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import Any
+
+from django.urls import URLPattern, URLResolver, get_resolver
+
+from inspections import models as found
+from jobsite.firm.models import Progress
+from jobsite.firm.operations import beat
+from jobsite.ids import new_id
+from jobsite.ledger.files import store_file
+from jobsite.ledger.photographs import store_photograph
+from jobsite.messages.models import Message
+from jobsite.premises.models import PartyAtUnit
+from remedials.visits.models import Attendance, Visit, VisitLine
+from remedials.works import models as works
+from tests.factories import (
+    NOON,
+    TODAY,
+    make_board,
+    make_circuit,
+    make_competence,
+    make_inspection,
+    make_instrument,
+    make_link,
+    make_link_of_circuits,
+    make_observation,
+    make_remedial,
+    make_second_source,
+    make_site,
+    make_unit,
+    supply_of,
+    unit_of,
+)
+from tests.remedials.work import photo_bytes
+
+ROUTE_PART = re.compile(r"<(?:(\w+):)?(\w+)>")
+
+
+def everything(by) -> dict[str, Any]:
+    """The key of a row by the word before it in an address ("sites", "boards" …); `by` is somebody who may do anything."""
+    site = make_site(phases=("L1", "L2", "L3"))
+    unit, board = unit_of(site), make_board(site)
+    circuit, other = make_circuit(board), make_circuit(board)
+    draft = make_inspection(site, issued=False, by=by)
+    file = store_file(b"%PDF-1.7", media_type="application/pdf", now=NOON)
+    issued = make_inspection(site, by=by, file=file, file_name="report.pdf")
+    noted = make_observation(site, "Noted", inspection=draft, draft=True)
+    observation = make_observation(site, "Seen", code="C1", inspection=issued, board=board, circuit=circuit)
+    remedial = make_remedial(observation, stage="approved")
+    by_kind = {
+        "sites": site,
+        "units": make_unit(site),
+        "supplies": supply_of(site),
+        "boards": board,
+        "circuits": circuit,
+        "feeds": board.feeds.get(),
+        "circuit-links": make_link_of_circuits(circuit, other),
+        "sources": make_second_source(board),
+        "customers": site.customer,
+        "unit-parties": PartyAtUnit.objects.create(unit=unit, party=site.customer, role="owner", since=TODAY),
+        "people": by,
+        "instruments": make_instrument(),
+        "competences": make_competence(by),
+        "private-links": make_link(site)[0],
+        "inspections": draft,
+        "limitations": found.Limitation.objects.create(inspection=draft, what="the loft"),
+        "observations": observation,
+        "remedials": remedial,
+    }
+    rows = (
+        by_kind
+        | _of_observations(site, observation, by)
+        | _of_works(site, remedial, circuit, by)
+        | _of_others(site, by, file)
+    )
+    beat("sweep", now=NOON)
+    held = rows["made-safe"].observation_id
+    return {word: row.pk for word, row in rows.items()} | {"noted": noted.pk, "issued": issued.pk, "held": held}
+
+
+def _of_observations(site, observation, by) -> dict[str, Any]:
+    file, picture = store_photograph(photo_bytes(), now=NOON)
+    size = {"width": picture.width, "height": picture.height}
+    notice = found.DangerNotice.objects.create(
+        number=1, site=site, why="bare", advised="keep away", given_to="P", how="hand", given_at=NOON, given_by=by
+    )
+    notice.observations.add(observation)
+    held = make_observation(site, "Held", code="C1", made_safe=True)
+    return {
+        "notices": notice,
+        "photos": found.ObservationPhoto.objects.create(
+            observation=observation, file=file, added_by=by, added_at=NOON, **size
+        ),
+        "made-safe": found.MadeSafe.objects.create(
+            observation=held,
+            how="covered",
+            what="tape",
+            agreed_with="P",
+            at=NOON,
+            by=by,
+            look_again_on=TODAY,
+            photo=file,
+        ),
+    }
+
+
+def _of_works(site, remedial, circuit, by) -> dict[str, Any]:
+    file, picture = store_photograph(photo_bytes(), now=NOON)
+    certificate = store_file(b"%PDF-1.7 certificate", media_type="application/pdf", now=NOON)
+    waiting = {"on_whom": "N", "for_what": "f", "asked_on": TODAY, "chase_on": TODAY, "recorded_by": by}
+    booked = make_remedial(make_observation(site, "Booked"), stage="booked")
+    visit = Visit.objects.create(
+        number=1, site=site, start=NOON, end=NOON + timedelta(hours=2), booked_by=by, booked_at=NOON
+    )
+    Attendance.objects.create(visit=visit, engineer=by, start=visit.start, end=visit.end)
+    VisitLine.objects.create(visit=visit, remedial=booked)
+    return {
+        "required-readings": works.RequiredReading.objects.create(remedial=remedial, circuit=circuit),
+        "waiting": works.Waiting.objects.create(site=site, remedial=remedial, **waiting),
+        "proofs": works.Proof.objects.create(
+            remedial=booked, done_by=by, done_at=NOON, state="reopened", certificate_file=certificate
+        ),
+        "proof-photos": works.ProofPhoto.objects.create(
+            remedial=remedial, file=file, width=picture.width, height=picture.height, added_by=by, added_at=NOON
+        ),
+        "visits": visit,
+    }
+
+
+def _of_others(site, by, file) -> dict[str, Any]:
+    progress = Progress.objects.create(what="reading", changed_at=NOON)
+    intake = found.Intake.objects.create(
+        id=new_id(), site=site, unit=unit_of(site), kind="boards", file=file, file_name="boards.xlsx", progress=progress,
+        uploaded_by=by, uploaded_at=NOON,
+    )  # fmt: skip
+    message = Message.objects.create(
+        occasion="test", to_kind="staff", to_id=by.pk, address="someone@example.com", subject="s", body="b",
+        state="failed", written_at=NOON, next_try_at=NOON, settled_at=NOON, site=site.pk,
+    )  # fmt: skip
+    return {"intake": intake, "messages": message}
+
+
+@dataclass(frozen=True)
+class Route:
+    """One address: `where` as the URL configuration has it, `path` with rows in it, `view` the function behind it."""
+
+    where: str
+    path: str
+    view: Any
+
+
+def all_routes(keys: dict[str, Any], token: str) -> list[Route]:
+    """Every address of the service. Fails for a row that this module does not know."""
+    routes = []
+    for where, pattern in _patterns(get_resolver()):
+        routes.append(Route(where, "/" + _filled(where, keys, token), pattern.callback))
+    return routes
+
+
+def _patterns(resolver: URLResolver, before: str = ""):
+    for entry in resolver.url_patterns:
+        where = before + str(entry.pattern)
+        if isinstance(entry, URLResolver):
+            yield from _patterns(entry, where)
+        elif isinstance(entry, URLPattern):
+            yield where, entry
+
+
+# Addresses of the sign-in library that are regular expressions.
+BY_EXPRESSION = {
+    "accounts/^confirm-email/(?P<key>[-:\\w]+)/$": "accounts/confirm-email/x/",
+    "accounts/^password/reset/key/(?P<uidb36>[0-9A-Za-z]+)-(?P<key>.+)/$": "accounts/password/reset/key/1-x/",
+}
+FIXED = {"kind": "boards"}
+
+
+# One row cannot be in every state: these ask for another than the word before them names.
+OF_ANOTHER = {
+    "inspections/<uuid:pk>/file/": "issued",
+    "inspections/<uuid:pk>/codes/": "issued",
+    "observations/<uuid:pk>/change/": "noted",
+    "observations/<uuid:pk>/drop/": "noted",
+    "observations/<uuid:pk>/look-again/": "held",
+    "observations/<uuid:pk>/reconnect/": "held",
+}
+
+
+def _filled(where: str, keys: dict[str, Any], token: str) -> str:
+    if where in BY_EXPRESSION:
+        return BY_EXPRESSION[where]
+    if where in OF_ANOTHER:
+        return ROUTE_PART.sub(str(keys[OF_ANOTHER[where]]), where)
+    parts = where.split("/")
+    for at, part in enumerate(parts):
+        if match := ROUTE_PART.search(part):
+            parts[at] = part.replace(match[0], _value(match, parts[at - 1], keys, token))
+    return "/".join(parts)
+
+
+def _value(match: re.Match[str], word: str, keys: dict[str, Any], token: str) -> str:
+    if match[2] == "token":
+        return token
+    if match[1] == "int":
+        return "1"
+    return FIXED.get(match[2]) or str(keys[word])
