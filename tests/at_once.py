@@ -1,9 +1,11 @@
 """Two people at the same time: each act in its own thread, with its own connection, let go together."""
 
 import threading
+import time
 from collections.abc import Callable
+from concurrent.futures import Future, ThreadPoolExecutor
 
-from django.db import connections
+from django.db import connection, connections
 
 
 def at_once(*acts: Callable[[], object]) -> list[object]:
@@ -25,3 +27,29 @@ def at_once(*acts: Callable[[], object]) -> list[object]:
     for thread in threads:
         thread.join(timeout=60)
     return results
+
+
+def behind(act: Callable[[], object]) -> Future[object]:
+    """Begins `act` on a connection of its own, and returns once it waits for a row that this transaction holds.
+
+    Commit, then ask the future for what it returned or raised. A test that times out here holds no such row.
+    """
+    pool = ThreadPoolExecutor(max_workers=1)
+    future = pool.submit(_and_let_go, act)
+    pool.shutdown(wait=False)
+    give_up = time.monotonic() + 20
+    with connection.cursor() as cursor:
+        while not future.done() and time.monotonic() < give_up:
+            cursor.execute(
+                "SELECT count(*) FROM pg_locks WHERE NOT granted AND pg_backend_pid() = ANY(pg_blocking_pids(pid))"
+            )
+            if cursor.fetchone()[0]:
+                return future
+    raise AssertionError(f"it did not wait: {future}")
+
+
+def _and_let_go(act: Callable[[], object]) -> object:
+    try:
+        return act()
+    finally:
+        connections.close_all()

@@ -161,12 +161,14 @@ def cancel_visit(visit: Visit, *, reason: str, by: Actor, now: datetime) -> Visi
         raise NotAllowed(NOT_YOURS)
     on_it = Remedial.objects.filter(lines__visit=visit, lines__active=True)
     work = list(on_it.select_for_update(of=("self",)).order_by("pk"))
+    # A lock that was waited for brings the remedial as it is now, but not its line: it may have moved to another visit.
+    still = set(VisitLine.objects.filter(visit=visit, active=True).values_list("remedial", flat=True))
     visit = Visit.objects.select_for_update(of=("self",)).get(pk=visit.pk)
     if visit.state == Visit.State.CANCELLED:
         return visit
     if not (reason := reason.strip()):
         raise Refused("Say why the visit is cancelled.", field="reason")
-    back = [remedial for remedial in work if remedial.stage == Stage.BOOKED]
+    back = [remedial for remedial in work if remedial.stage == Stage.BOOKED and remedial.pk in still]
     visit.state, visit.cancelled_reason, visit.version = Visit.State.CANCELLED, reason, visit.version + 1
     visit.save(update_fields=["state", "cancelled_reason", "version"])
     visit.attendances.update(cancelled=True)

@@ -1,10 +1,9 @@
 """Booking a visit and cancelling it: what clashes, what goes back, who may see the site."""
 
 from datetime import timedelta
-from threading import Barrier, Thread
 
 import pytest
-from django.db import connections
+from django.db import transaction
 
 from jobsite.ids import new_id
 from jobsite.premises.models import Site, SiteAccess
@@ -13,6 +12,7 @@ from remedials.visits.models import Attendance, Visit, VisitLine
 from remedials.visits.operations import book_visit, cancel_visit
 from remedials.works.models import Remedial
 from remedials.works.operations import part_done
+from tests.at_once import at_once, behind
 from tests.factories import (
     NOON,
     Told,
@@ -237,32 +237,11 @@ def test_cancel_visit_refuses(office, engineer, now) -> None:
 # --- two at once ------------------------------------------------------------------------------------------------------
 
 
-def race(*works) -> list:
-    """What each of `works` gives when all begin at the same moment, each on a connection of its own."""
-    start, results = Barrier(len(works)), []
-
-    def run(work) -> None:
-        try:
-            start.wait()
-            results.append(work())
-        except Refused as refused:
-            results.append(refused)
-        finally:
-            connections.close_all()
-
-    threads = [Thread(target=run, args=(work,)) for work in works]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join()
-    return results
-
-
 @pytest.mark.django_db(transaction=True)
 def test_two_people_booking_the_same_engineers_at_once_one_wins() -> None:
     office, people = anybody("office"), [make_user("Ada Wire", "engineer"), make_user("Bob Wire", "engineer")]
     one, two = on_the_way("C2", site=make_site("One")), on_the_way("C2", site=make_site("Two"))
-    results = race(
+    results = at_once(
         lambda: book(one, *people, by=office),
         lambda: book(two, *reversed(people), by=office),
     )
@@ -277,7 +256,7 @@ def test_two_people_booking_the_same_engineers_at_once_one_wins() -> None:
 def test_the_same_form_sent_twice_at_once_books_one_visit() -> None:
     office, engineer, key = anybody("office"), make_user("Ada Wire", "engineer"), new_id()
     remedial = on_the_way("C2")
-    results = race(*[lambda: book(remedial, engineer, by=office, id=key).pk] * 2)
+    results = at_once(*[lambda: book(remedial, engineer, by=office, id=key).pk] * 2)
     assert (results, Visit.objects.count()) == ([key, key], 1)
 
 
@@ -285,7 +264,7 @@ def test_the_same_form_sent_twice_at_once_books_one_visit() -> None:
 def test_two_people_booking_the_same_remedial_at_once_one_wins() -> None:
     office, people = anybody("office"), [make_user("Ada Wire", "engineer"), make_user("Bob Wire", "engineer")]
     remedial = on_the_way("C2")
-    results = race(*(lambda who=who: book(remedial, who, by=office) for who in people))
+    results = at_once(*(lambda who=who: book(remedial, who, by=office) for who in people))
     lost = [result for result in results if isinstance(result, Refused)]
     assert ([refused.field for refused in lost], Visit.objects.count()) == (["remedials"], 1)
     assert VisitLine.objects.filter(active=True).count() == 1
@@ -296,10 +275,24 @@ def test_cancelling_while_the_engineer_closes_leaves_one_truth() -> None:
     office, engineer = anybody("office"), make_user("Ada Wire", "engineer")
     remedial = on_the_way("C3")
     visit = book(remedial, engineer, by=office)
-    race(
+    at_once(
         lambda: cancel_visit(visit, reason="Customer away", by=office, now=NOON),
         lambda: close(remedial, by=engineer),
     )
     remedial.refresh_from_db()
     visit.refresh_from_db()
     assert (remedial.stage, visit.state) == ("done", "cancelled")
+
+
+@pytest.mark.django_db(transaction=True)
+def test_work_that_moves_while_its_visit_is_cancelled_stays_on_the_other() -> None:
+    office, people = anybody("office"), [make_user("Ada Wire", "engineer"), make_user("Bob Wire", "engineer")]
+    remedial = on_the_way("C2")
+    first = book(remedial, people[0], by=office)
+    with transaction.atomic():
+        second = book(remedial, people[1], by=office, move=True)
+        cancelled = behind(lambda: cancel_visit(first, reason="Customer away", by=office, now=NOON))
+    assert cancelled.result().state == "cancelled"
+    remedial.refresh_from_db()
+    assert (remedial.stage, remedial.owner) == ("booked", people[1])
+    assert VisitLine.objects.get(active=True).visit == second
