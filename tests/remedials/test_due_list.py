@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from inspections.models import InspectionDue, MadeSafe, Observation
 from remedials.due.models import DueRow
 from remedials.visits.models import Attendance, Visit, VisitLine
-from remedials.works.models import Proof, Waiting, WayOut
+from remedials.works.models import Waiting, WayOut
 from tests.factories import NOON, TODAY, make_inspection, make_observation, make_remedial, make_site, make_user, unit_of
 
 pytestmark = pytest.mark.django_db
@@ -86,8 +86,8 @@ def test_a_remedial_leads_with_its_most_dangerous_observation(site, office):
     assert DueRow.objects.get().observation == grave.pk
 
 
-def test_a_booked_remedial_is_due_on_the_day_of_its_visit(site, office, engineer):
-    remedial = make_remedial(make_observation(site, by=office), stage="booked", step_by=None, by=office)
+def test_a_booked_remedial_is_the_engineers_on_the_day_of_its_visit(site, office, engineer):
+    remedial = make_remedial(make_observation(site, by=office), stage="booked", step_by=SOON, owner=engineer, by=office)
     visit_for(remedial, engineer, office)
     row = DueRow.objects.get()
     assert (row.kind, row.due, row.owner_id, row.loose) == ("visit", SOON, engineer.pk, False)
@@ -98,12 +98,12 @@ def test_a_booked_remedial_without_a_visit_is_a_loose_end(site, office):
     assert rows() == [("visit", remedial.pk, "C2", True)]
 
 
-def test_a_done_c3_needs_no_review_unless_a_reading_was_put_up(site, office, engineer):
+def test_a_done_one_awaits_review_while_it_has_a_step(site, office):
     remedial = make_remedial(make_observation(site, code="C3", by=office), stage="done", by=office)
-    proof = Proof.objects.create(remedial=remedial, done_by=engineer, done_at=NOON)
-    assert [kind for kind, *_ in rows()] == ["decide"]
-    Proof.objects.filter(pk=proof.pk).update(exception_reason="the limit is the maker's")
     assert [kind for kind, *_ in rows()] == ["review"]
+    remedial.step_by = None  # nothing to review: what is still open is to be decided
+    remedial.save()
+    assert [kind for kind, *_ in rows()] == ["decide"]
 
 
 def test_a_declined_one_is_offered_again(site, office):
