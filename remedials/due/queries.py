@@ -7,7 +7,7 @@ from typing import Any
 from uuid import UUID
 
 from django.conf import settings
-from django.db.models import Case, F, OuterRef, Q, QuerySet, Subquery, Value, When, Window
+from django.db.models import Case, Count, F, OuterRef, Q, QuerySet, Subquery, Value, When, Window
 from django.db.models.functions import RowNumber
 from django.http import HttpRequest
 from django.utils.html import format_html
@@ -160,17 +160,14 @@ def first_things(rows: QuerySet[DueRow], *, today: date) -> list[dict[str, Any]]
 
 
 def group_counts(rows: QuerySet[DueRow], *, today: date) -> dict[str, str]:
-    """How many rows each group has, counted up to 100 ("100+" beyond). One statement."""
-    parts = [
-        rows.filter(_in_group(group, today))
-        .annotate(heap=Value(group))
-        .order_by()
-        .values_list("heap")[: COUNT_STOPS_AT + 1]
-        for group in GROUPS
-    ]
-    heaps = [heap for (heap,) in parts[0].union(*parts[1:], all=True)]
-    counts = {group: heaps.count(group) for group in GROUPS}
-    return {group: f"{COUNT_STOPS_AT}+" if n > COUNT_STOPS_AT else str(n) for group, n in counts.items() if n}
+    """How many rows each group has, said up to 100 ("100+" beyond). One statement.
+
+    The view is gone through once: to stop at a hundred in each group would go through it once for each.
+    """
+    group = Case(*(When(_in_group(name, today), then=Value(name)) for name in GROUPS))
+    counted = dict(rows.annotate(heap=group).order_by().values_list("heap").annotate(n=Count("ref")))
+    found = {name: counted[name] for name in GROUPS if name in counted}
+    return {name: f"{COUNT_STOPS_AT}+" if n > COUNT_STOPS_AT else str(n) for name, n in found.items()}
 
 
 def _in_group(group: str, today: date) -> Q:
