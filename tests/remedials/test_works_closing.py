@@ -1,10 +1,9 @@
 """Closing with proof: photographs, readings, what is missing, closing twice."""
 
 from datetime import timedelta
-from threading import Barrier, Thread
 
 import pytest
-from django.db import connections
+from django.db import transaction
 
 from inspections.models import Observation
 from jobsite.ids import new_id
@@ -12,7 +11,9 @@ from jobsite.refused import NotAllowed, Refused
 from remedials.works.models import Proof, ProofPhoto, Remedial
 from remedials.works.operations import add_proof_photo, close_remedial, remove_proof_photo
 from remedials.works.queries import fresh_readings, what_is_missing
+from tests.at_once import at_once, behind
 from tests.factories import (
+    NOON,
     TODAY,
     Told,
     anybody,
@@ -313,20 +314,21 @@ def test_a_c3_beside_a_c2_waits_for_the_review_of_both(engineer, now) -> None:
 def test_two_engineers_closing_at_once_leave_one_proof_that_stands() -> None:
     remedial = on_the_way("C2")
     people = [anybody("engineer"), anybody("engineer", "office")]
-    start, states = Barrier(2), []
-
-    def work(person) -> None:
-        try:
-            start.wait()
-            states.append(close(remedial, by=person).state)
-        finally:
-            connections.close_all()
-
-    threads = [Thread(target=work, args=(person,)) for person in people]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join()
+    states = at_once(*[lambda person=person: close(remedial, by=person).state for person in people])
     assert sorted(states) == ["beside", "stands"]
     remedial.refresh_from_db()
     assert remedial.stage == "done"
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_photo_waits_for_its_observation_before_it_holds_the_remedial() -> None:
+    """As closing does: of a photo and a closing sent at once, neither waits for what the other holds."""
+    remedial, engineer = on_the_way("C2"), anybody("engineer")
+    observation = remedial.observations.get()
+    with transaction.atomic():
+        Observation.objects.select_for_update().get(pk=observation.pk)
+        added = behind(
+            lambda: add_proof_photo(remedial, data=photo_bytes(), observation=observation, by=engineer, now=NOON)
+        )
+        assert Remedial.objects.select_for_update(nowait=True).get(pk=remedial.pk) == remedial
+    assert added.result().observation_id == observation.pk

@@ -1,11 +1,8 @@
 """Bad input and two people at once: never an error of ours, never two of what there should be one of."""
 
-from threading import Barrier, Thread
-
 import pytest
 import time_machine
 from django.core.files.uploadedfile import SimpleUploadedFile
-from django.db import connections
 from django.urls import reverse
 
 from inspections.models import Observation
@@ -15,6 +12,7 @@ from remedials.visits.operations import book_visit
 from remedials.works.models import Approval, Proof, ProofReview, Remedial
 from remedials.works.operations import approve_remedial, edit_remedial, make_remedial, review_proof, wait_on
 from tests import factories as make
+from tests.at_once import at_once
 from tests.remedials.work import ask_reading, close, on_the_way
 
 BAD = [
@@ -138,33 +136,12 @@ def test_hostile_photos_are_refused_and_nothing_is_kept(client, engineer, data) 
 # --- two at once ------------------------------------------------------------------------------------------------------
 
 
-def race(*works) -> list:
-    """What each of `works` gives when all begin at the same moment, each on a connection of its own."""
-    start, results = Barrier(len(works)), []
-
-    def run(work) -> None:
-        try:
-            start.wait()
-            results.append(work())
-        except Refused as refused:
-            results.append(refused)
-        finally:
-            connections.close_all()
-
-    threads = [Thread(target=run, args=(work,)) for work in works]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join()
-    return results
-
-
 @pytest.mark.django_db(transaction=True)
 def test_two_approvals_at_once_are_one() -> None:
     office = make.anybody("office")
     remedial = on_the_way("C2", stage="to-price")
     yes = {"given_by": "Petra", "how": "phone", "given_on": make.TODAY, "by": office, "now": make.NOON}
-    results = race(*[lambda: approve_remedial(remedial, **yes).stage] * 3)
+    results = at_once(*[lambda: approve_remedial(remedial, **yes).stage] * 3)
     assert (results, Approval.objects.count()) == (["approved"] * 3, 1)
 
 
@@ -173,7 +150,7 @@ def test_two_reviewers_at_once_leave_one_decision() -> None:
     one, two = make.make_qualified("Anna Able"), make.make_qualified("Ben Able")
     remedial = on_the_way("C2")
     proof = close(remedial, by=make.make_user("Edwin Wire", "engineer"))
-    results = race(
+    results = at_once(
         lambda: review_proof(proof, decision="accepted", by=one, now=make.NOON),
         lambda: review_proof(proof, decision="sent-back", reason="Blurred", by=two, now=make.NOON),
     )
@@ -190,7 +167,7 @@ def test_the_same_form_sent_twice_at_once_makes_one_remedial() -> None:
     office, key = make.anybody("office"), new_id()
     observation = make.make_observation(make.make_site())
     fields = {"id": key, "work": "Fit a cover", "by": office, "now": make.NOON}
-    results = race(*[lambda: make_remedial([observation], **fields).pk] * 2)
+    results = at_once(*[lambda: make_remedial([observation], **fields).pk] * 2)
     assert (results, Remedial.objects.count()) == ([key, key], 1)
 
 
@@ -198,7 +175,7 @@ def test_the_same_form_sent_twice_at_once_makes_one_remedial() -> None:
 def test_two_people_changing_at_once_one_is_told() -> None:
     office = make.anybody("office")
     remedial = on_the_way("C2", stage="to-price")
-    results = race(
+    results = at_once(
         *[lambda w=w: edit_remedial(remedial, version=1, work=w, by=office, now=make.NOON).work for w in ("A", "B")]
     )
     told = [result for result in results if isinstance(result, Refused)]

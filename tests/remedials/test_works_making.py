@@ -153,11 +153,25 @@ def test_edit_remedial(office, site, now) -> None:
     circuit = make_circuit(make_board(site))
     with recorded() as told:
         changed = edit_remedial(
-            remedial, version=1, by=office, now=now, work="Fit two covers", minutes=60, readings=[(circuit, None, "")]
-        )
+            remedial, version=1, by=office, now=now, work="Fit two covers", minutes=60, photo_required=False,
+            readings=[(circuit, None, "")],
+        )  # fmt: skip
     assert (changed.work, changed.minutes, changed.version) == ("Fit two covers", 60, 2)
-    facts = {"changed": ["minutes", "work"], "readings": [str(circuit.pk)]}
+    facts = {"changed": ["minutes", "photo_required", "work"], "minutes": 60, "photo_required": False}
+    facts |= {"readings": [str(circuit.pk)]}
     assert told == [Told("remedial.edited", remedial.pk, facts, {"work": "Fit two covers"})]
+
+
+def test_a_reading_that_is_asked_for_still_keeps_its_key(office, site, now) -> None:
+    """The engineer's page is open meanwhile: what is typed there must find its place."""
+    board = make_board(site)
+    kept, gone, new = (make_circuit(board, way=way) for way in (1, 2, 3))
+    remedial = made([make_observation(site)], office, now, readings=[(kept, None, ""), (gone, None, "")])
+    key = remedial.required_readings.get(circuit=kept).pk
+    twice = [(kept, Decimal("0.8"), "Maker's data"), (new, None, ""), (new, None, "")]
+    edit_remedial(remedial, version=1, by=office, now=now, readings=twice)
+    asked = {need.circuit: (need.pk == key, need.limit_entered) for need in remedial.required_readings.all()}
+    assert asked == {kept: (True, Decimal("0.8")), new: (False, None)}
 
 
 def test_edit_remedial_with_nothing_new_leaves_no_trace(office, site, now) -> None:

@@ -46,12 +46,13 @@ def add_proof_photo(
     The same picture again is the same row. Raises NotAllowed, and Refused for what is no photograph, for a remedial
     that is neither on its way nor closed, and for a picture that an earlier closing used.
     """
-    remedial = locked(remedial)
+    # The row of the photo holds its observation: locked first, as closing does, so that the two never wait crosswise.
+    remedial, observations = locked_with_observations(remedial)
     if not policy.may_close(by, remedial):
         raise NotAllowed(NOT_AN_ENGINEER)
     if remedial.stage not in ON_THE_WAY | CLOSED:
         raise Refused(f"Remedial {remedial.number} is {remedial.get_stage_display()}: photos come with the work.")
-    if observation and not remedial.remedies.filter(observation=observation).exists():
+    if observation and observation not in observations:
         raise Refused("This remedial does not remedy that observation.", field="observation")
     file, picture = store_photograph(data, now=now)
     same = ProofPhoto.objects.filter(remedial=remedial, observation=observation, file=file).first()

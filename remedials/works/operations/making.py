@@ -133,18 +133,29 @@ def _unit_of(observations: list[Observation], unit: Unit | None) -> Unit:
 
 
 def _require(remedial: Remedial, readings: Sequence[Required]) -> list[str]:
-    """Set which circuits must pass, and say which as the ledger keeps it."""
-    remedial.required_readings.all().delete()
+    """Set which circuits must pass, and say which as the ledger keeps it.
+
+    A circuit that is asked for still keeps its row: an engineer's open page posts to its key.
+    """
     for circuit, limit, source in readings:
         if circuit.site_id != remedial.site_id:
             raise Refused("A reading was asked for on a circuit of another site.", field="circuits")
         if limit is not None and not (limit > 0 and source.strip()):
             raise Refused("A limit is a number of ohms above 0 and says where it is from.", field="circuits")
-    RequiredReading.objects.bulk_create(
-        RequiredReading(remedial=remedial, circuit=circuit, limit_entered=limit, limit_source=source.strip())
+    asked = {
+        circuit.pk: RequiredReading(
+            remedial=remedial, circuit=circuit, limit_entered=limit, limit_source=source.strip()
+        )
         for circuit, limit, source in readings
+    }
+    remedial.required_readings.exclude(circuit__in=asked).delete()
+    RequiredReading.objects.bulk_create(
+        asked.values(),
+        update_conflicts=True,
+        unique_fields=["remedial", "circuit", "quantity"],
+        update_fields=["limit_entered", "limit_source"],
     )
-    return keys(circuit.pk for circuit, _, _ in readings)
+    return keys(asked)
 
 
 @operation
@@ -177,9 +188,10 @@ def edit_remedial(
     circuits = _changed_readings(remedial, readings)
     if not changed and circuits is None:
         return remedial
-    facts: dict[str, Any] = {"changed": sorted(changed)} | ({} if circuits is None else {"readings": circuits})
+    words = {name: value for name, value in changed.items() if isinstance(value, str)}
+    facts: dict[str, Any] = {"changed": sorted(changed)} | {n: v for n, v in changed.items() if n not in words}
+    facts |= {} if circuits is None else {"readings": circuits}
     change(remedial, **changed)
-    words = {name: str(value) for name, value in changed.items() if isinstance(value, str)}
     note(Verb.EDITED, remedial, by=by, now=now, facts=facts, words=words)
     return remedial
 
