@@ -1,24 +1,20 @@
-"""Reading the due list. Pages, digests, reminders and the API ask here what is due, and nowhere else."""
+"""The rows of the due list as pages show them: narrowed, in order, folded, counted, the gravest first."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, timedelta
 from typing import Any
 from uuid import UUID
 
-from django.conf import settings
 from django.db.models import Case, Count, F, OuterRef, Q, QuerySet, Subquery, Value, When, Window
 from django.db.models.functions import RowNumber
-from django.http import HttpRequest
 from django.utils.html import format_html
 
-from jobsite.firm.queries import last_beat
 from jobsite.marks import Axis, age_line_svg, age_ruler_svg, code_mark, common_axis
 from jobsite.paging import SIZE, Slice, keyset
 from jobsite.people.models import User
-from jobsite.people.rights import Right
 from jobsite.premises.models import Board
-from jobsite.words import late, near_day, since, when
+from jobsite.words import late, near_day, since
 from remedials.due.addresses import address
 from remedials.due.models import DueRow
 
@@ -28,8 +24,6 @@ ORDER = ("due", "-rank", "kind", "site_id", "ref")
 COUNT_STOPS_AT = 100
 FIRST_STOP_AT = 20
 FOLDS_FROM = 6
-STALE_AFTER = timedelta(minutes=30)
-SWEEP = "sweep"
 NOBODY = UUID(int=0)
 
 GROUPS = ("Late", "Today", "This week", "Later", "No date")
@@ -262,82 +256,3 @@ def _take_on(row: DueRow) -> str:
     if row.remedial and row.kind != "chase":
         return address("works:take_on", row.remedial)
     return address("inspections:take_on", row.observation) if row.observation else ""
-
-
-def still_due(kind: str, ref: UUID) -> bool:
-    """Whether the obligation (kind, ref) still stands, whatever its date."""
-    return DueRow.objects.filter(kind=kind, ref=ref).exists()
-
-
-def clockwork_banner(request: HttpRequest) -> str:
-    """A sentence for every office page when the sweep has not run to its end for 30 minutes; else "".
-
-    One statement, shared with `last_ran` of the same request.
-    """
-    if not request.user.may(Right.PLAN_WORK):  # type: ignore[union-attr]
-        return ""
-    beat = _beat(request)
-    now = request.now  # type: ignore[attr-defined]
-    if beat and now - beat <= STALE_AFTER:
-        return ""
-    last = f"They last ran on {when(beat)}." if beat else "They have not run yet."
-    return f"The reminders have stopped. {last} Nothing is lost, but nobody is being told: look at the worker and beat."
-
-
-def last_ran(request: HttpRequest) -> str:
-    """When the reminders last ran, in words. One statement, shared with `clockwork_banner` of the same request."""
-    beat = _beat(request)
-    if not beat:
-        return "reminders have not run yet"
-    minutes = int((request.now - beat).total_seconds() // 60)  # type: ignore[attr-defined]
-    if minutes >= 60:
-        return f"reminders last ran on {when(beat)}"
-    return "reminders last ran just now" if minutes < 1 else f"reminders last ran {minutes} min ago"
-
-
-def _beat(request: HttpRequest) -> datetime | None:
-    if not hasattr(request, "swept_at"):
-        request.swept_at = last_beat(SWEEP)  # type: ignore[attr-defined]
-    return request.swept_at  # type: ignore[attr-defined]
-
-
-def lines_for_digest(user: User, *, today: date) -> dict[str, list[str]]:
-    """What the digest of `user` on `today` lists: danger apart, then what is late and due this week.
-
-    The office and managers are told of everything without an owner too. The same rows as the page. One statement.
-    """
-    mine = Q(owner=user)
-    if user.may(Right.PLAN_WORK):
-        mine |= Q(owner__isnull=True) | Q(loose=True) | Q(owner__is_active=False)
-    soon = Q(due__lte=today + timedelta(days=6)) | Q(loose=True) | Q(code="C1", made_safe=False)
-    rows = rows_due(user, today=today).filter(mine, soon).select_related("site", "owner").order_by(*ORDER)
-    found: dict[str, list[str]] = {
-        "Danger present, not made safe": [],
-        "Loose ends": [],
-        "Late": [],
-        "Today": [],
-        "This week": [],
-    }
-    for row in rows[:400]:
-        danger = row.code == "C1" and not row.made_safe
-        heading = "Danger present, not made safe" if danger else "Loose ends" if row.loose else group_of(row.due, today)
-        heading = "This week" if heading == "Later" else heading
-        found.setdefault(heading, []).append(_digest_line(row, today))
-    return {heading: lines for heading, lines in found.items() if lines}
-
-
-def _digest_line(row: DueRow, today: date) -> str:
-    by = "no date" if row.due == NO_DATE else late(row.due, today) or f"by {near_day(row.due, today)}"
-    code = f"{row.code} " if row.code else ""
-    return f"- {code}{row.next_step}: {row.subject} ({row.site.name}), {by}\n  {settings.SITE_ADDRESS}{address_of(row)}"
-
-
-def active_staff() -> list[User]:
-    """People of the firm who still work here."""
-    return list(User.objects.filter(is_active=True).order_by("name", "pk"))
-
-
-def danger_now(*, today: date) -> list[DueRow]:
-    """Every C1 that is not made safe. One statement."""
-    rows = DueRow.objects.filter(code="C1", made_safe=False, observation__isnull=False, shows_from__lte=today)
-    return list(rows.select_related("site", "owner").order_by("observation", "due", "kind"))
