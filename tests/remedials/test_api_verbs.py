@@ -205,7 +205,9 @@ def test_close_with_photo_and_reading_then_review(client, engineer, qualified, o
         "qualified"
         in refusal(post(client, engineer, f"remedials/{remedial.pk}/review", decision="accepted"), 403)["detail"]
     )
-    assert post(client, qualified, f"remedials/{remedial.pk}/review", decision="accepted").json()["stage"] == "reviewed"
+    address = f"remedials/{remedial.pk}/review"
+    assert refusal(post(client, qualified, address, decision="accepted", version=1), 412)["version"] == 2
+    assert post(client, qualified, address, decision="accepted", version=2).json()["stage"] == "reviewed"
     observation.refresh_from_db()
     assert (observation.ended, ProofReview.objects.get().decision) == ("remedied", "accepted")
 

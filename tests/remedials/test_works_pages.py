@@ -13,7 +13,7 @@ from django.urls import reverse
 
 from jobsite.ids import new_id
 from remedials.works.models import Approval, Proof, ProofPhoto, Remedial, Waiting, WayOut
-from remedials.works.operations import add_proof_photo, wait_on
+from remedials.works.operations import add_proof_photo, review_proof, wait_on
 from tests import factories as make
 from tests.remedials.work import ask_reading, close, on_the_way, photo_bytes, take
 
@@ -534,6 +534,12 @@ def test_a_photo_is_seen_by_whoever_sees_the_site(on_site, engineer, client, sub
 # --- reviewing --------------------------------------------------------------------------------------------------------
 
 
+def decided(client, remedial, decision: str, **more: str):
+    """The answer to a decision by somebody who has just opened the page."""
+    version = Remedial.objects.get(pk=remedial.pk).version
+    return client.post(at("review", remedial), {"decision": decision, "version": version} | more)
+
+
 def test_review_page_accepts(client, engineer, qualified) -> None:
     remedial = on_the_way("C2", photo_required=True)
     photo = add_proof_photo(
@@ -546,7 +552,7 @@ def test_review_page_accepts(client, engineer, qualified) -> None:
     assert at("photo", photo) in shown.content.decode()
     assert "Exception: New rod on Friday Accepting the proof accepts it." in text_of(shown)
     assert "not that anybody inspected again" in text_of(shown)
-    assert client.post(at("review", remedial), {"decision": "accepted"}).status_code == 302
+    assert decided(client, remedial, "accepted").status_code == 302
     remedial.refresh_from_db()
     assert (remedial.stage, remedial.observations.get().ended) == ("reviewed", "remedied")
     assert "There is no proof to review" in text_of(client.get(at("review", remedial)))
@@ -556,9 +562,9 @@ def test_review_page_sends_back_with_a_reason(client, engineer, qualified) -> No
     remedial = on_the_way("C2")
     close(remedial, by=engineer)
     client.force_login(qualified)
-    assert refused(client.post(at("review", remedial), {"decision": "sent-back"}), "goes back with the reason")
+    assert refused(decided(client, remedial, "sent-back"), "goes back with the reason")
     assert refused(client.post(at("review", remedial), {}), "Choose one.")
-    client.post(at("review", remedial), {"decision": "sent-back", "reason": "Blurred"})
+    decided(client, remedial, "sent-back", reason="Blurred")
     close(remedial, by=engineer)
     assert "Sent back by Quentin Prover, 3 Feb 2026, 12:00: Blurred" in text_of(client.get(at("review", remedial)))
 
@@ -569,9 +575,9 @@ def test_review_page_asks_for_the_finding_of_an_fi(client, engineer, qualified) 
     observation = remedial.observations.get()
     client.force_login(qualified)
     assert f"What the investigation {observation.number} found" in text_of(client.get(at("review", remedial)))
-    assert refused(client.post(at("review", remedial), {"decision": "accepted"}), "say what the investigation found")
+    assert refused(decided(client, remedial, "accepted"), "say what the investigation found")
     found = {f"code_{observation.pk}": "nothing", f"text_{observation.pk}": "Sound"}
-    assert client.post(at("review", remedial), {"decision": "accepted"} | found).status_code == 302
+    assert decided(client, remedial, "accepted", **found).status_code == 302
     observation.refresh_from_db()
     assert observation.ended == "finding"
 
@@ -582,7 +588,23 @@ def test_review_page_says_why_somebody_may_not(on_site, engineer, qualified) -> 
     shown = text_of(on_site.get(at("review", remedial)))
     assert "Only a person whom the firm records as qualified may review proof." in shown
     assert "Record the decision" not in shown
-    assert on_site.post(at("review", remedial), {"decision": "accepted"}).status_code == 403
+    assert decided(on_site, remedial, "accepted").status_code == 403
+
+
+def test_review_page_never_decides_on_a_proof_that_came_after(client, engineer, qualified) -> None:
+    remedial = on_the_way("C2")
+    first = close(remedial, by=engineer)
+    client.force_login(qualified)
+    seen = re.search(r'name="version" value="(\d+)"', client.get(at("review", remedial)).content.decode())[1]
+    review_proof(first, decision="sent-back", reason="Blurred", by=make.make_qualified("Ruth Prover"), now=make.NOON)
+    close(remedial, by=engineer, note="Another picture")
+    answer = client.post(at("review", remedial), {"decision": "accepted", "version": seen})
+    assert refused(answer, "look at the proof as it stands here now")
+    assert "Another picture" in text_of(answer)
+    now_seen = re.search(r'name="version" value="(\d+)"', answer.content.decode())[1]
+    assert client.post(at("review", remedial), {"decision": "accepted", "version": now_seen}).status_code == 302
+    remedial.refresh_from_db()
+    assert remedial.stage == "reviewed"
 
 
 @pytest.mark.parametrize("count", [1, 3])

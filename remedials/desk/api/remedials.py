@@ -181,12 +181,16 @@ class Close(RemedialAct):
 
 
 class ProofDecided(serializers.Serializer):
-    """The look at the proof that stands. `finding_code` and `finding_text`: how an FI ended."""
+    """The look at the proof that stands. `finding_code` and `finding_text`: how an FI ended.
+
+    `version`: the remedial's that the reviewer saw, so that a proof which came after is not decided on unseen.
+    """
 
     decision = serializers.ChoiceField(choices=ProofReview.Decision.choices)
     reason = Text(required=False)
     finding_code = serializers.ChoiceField(choices=FINDING_CODES, required=False, allow_null=True, allow_blank=True)
     finding_text = Text(required=False)
+    version = Whole(required=False, allow_null=True)
 
 
 @verb(RemedialShown, summary="Accept the proof of a remedial, or send it back.")

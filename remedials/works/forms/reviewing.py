@@ -26,6 +26,7 @@ FOUND = [
 class ReviewForm(PlainForm):
     decision = forms.ChoiceField(label="Decision", choices=DECISIONS, widget=forms.RadioSelect)
     reason = text("Reason", area=True, help_text="Needed to send it back; kept with the acceptance where given.")
+    version = forms.IntegerField(widget=forms.HiddenInput)
 
     def __init__(self, *args: Any, investigations: list[dict[str, Any]], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -12,7 +12,7 @@ from jobsite import clock
 from jobsite.ids import new_id
 from jobsite.ledger.actor import Actor
 from jobsite.ledger.operations import operation
-from jobsite.refused import NotAllowed, Refused
+from jobsite.refused import ChangedMeanwhile, NotAllowed, Refused
 from remedials.works import policy
 from remedials.works.models import Proof, ProofReview, Remedial
 from remedials.works.operations.closing import end_remedied
@@ -30,6 +30,7 @@ from remedials.works.queries.closing import still_to_come
 from remedials.works.states import Move, Stage
 from remedials.works.verbs import Verb
 
+CHANGED = "This remedial changed since you opened it: look at the proof as it stands here now, then decide."
 FINDINGS = frozenset({"", Code.C1, Code.C2, Code.C3})
 # How a remedial in a stage ended its observations; a cancelled one ended none.
 ENDED_BY = {Stage.DONE: Ended.REMEDIED, Stage.REVIEWED: Ended.REMEDIED, Stage.BY_OTHERS: Ended.OTHERS}
@@ -54,12 +55,14 @@ def review_proof(
     findings: Mapping[UUID, Finding] | None = None,
     finding_code: str | None = None,
     finding_text: str = "",
+    version: int | None = None,
 ) -> ProofReview:
     """Accept the standing proof of a remedial, or send it back with a reason.
 
     Accepting takes what exceptions it puts up with it, and ends the observations as remedied; an FI ends in its
     finding instead: `findings` by observation, or `finding_code` and `finding_text` for each. It says that the proof
-    was reviewed, not that anybody reinspected. Raises NotAllowed, Refused.
+    was reviewed, not that anybody reinspected. `version`: the one of the remedial that the reviewer saw, so that they
+    decide on nothing that came after. Raises NotAllowed, ChangedMeanwhile, Refused.
     """
     remedial, observations = locked_with_observations(proof.remedial)
     proof = Proof.objects.select_for_update(of=("self",)).get(pk=proof.pk)
@@ -67,6 +70,8 @@ def review_proof(
         return _the_same(made, decision)
     if why_not := policy.why_not_review(by, proof, now=now):
         raise NotAllowed(why_not)
+    if version is not None and remedial.version != version:
+        raise ChangedMeanwhile(CHANGED, theirs=remedial)
     if proof.state != Proof.State.STANDS:
         raise Refused(f"This proof does not stand: it was {proof.get_state_display()}.")
     review = ProofReview(

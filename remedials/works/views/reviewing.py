@@ -31,7 +31,7 @@ def review(request: Request, pk: UUID) -> HttpResponse:
     if why_not and request.method != "POST":
         return page(request, "works/review.html", shown | {"why_not": why_not})
     investigations = [item for item in shown["items"] if item["code"] == Code.FI and not item["ended"]]
-    form = bound(request, ReviewForm, investigations=investigations)
+    form = bound(request, ReviewForm, investigations=investigations, initial={"version": remedial.version})
     return form_page(
         request,
         "works/review.html",
@@ -42,6 +42,7 @@ def review(request: Request, pk: UUID) -> HttpResponse:
             decision=form.cleaned_data["decision"],
             reason=form.cleaned_data["reason"],
             findings=form.findings(),
+            version=form.cleaned_data["version"],
             by=request.user,
             now=request.now,
         ),
