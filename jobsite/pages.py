@@ -50,7 +50,8 @@ A BUTTON that does one thing, without a form to fill in (always a POST with the 
 
   Refused: `again(refused)` renders the page where the person stands, with `page(..., {"refused": refused})`: base.html
   shows the sentence and the answer is 422. Without `again` a small page shows it with a way back.
-  In the template: `{% include "_act.html" with action=address button="Issue report" %}`.
+  In the template: `{% include "_act.html" with action=address button="Issue report" %}`. A button and the one that
+  undoes it may share an address: `wants_back(request)`.
 
 Blocks of base.html: title, sheets (more style sheets, drawing.css), scripts, content. A wide page sets
 `{% block width %}wide{% endblock %}`; an engineer's page `{% block body_class %}phone{% endblock %}`.
@@ -94,6 +95,7 @@ __all__ = [
     "pager",
     "shell",
     "show_refusal",
+    "wants_back",
 ]
 
 Form = TypeVar("Form", bound=BaseForm)
@@ -201,6 +203,14 @@ def go(request: HttpRequest, address: str) -> HttpResponse:
     if getattr(request, "htmx", False):
         return HttpResponseClientRedirect(address)
     return HttpResponseRedirect(address)
+
+
+def wants_back(request: HttpRequest) -> bool:
+    """Whether a button asks to undo (`{% include "_act.html" with name="back" value="yes" … %}`).
+
+    The button says which of the two it means, never the row: a click sent twice would undo itself otherwise.
+    """
+    return request.POST.get("back") == "yes"
 
 
 def next_address(request: HttpRequest, otherwise: Address) -> str:

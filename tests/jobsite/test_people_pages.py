@@ -104,6 +104,13 @@ def test_second_of_two_managers_sees_both_versions(as_manager, engineer) -> None
     assert engineer.roles == ["engineer", "office"]
 
 
+def test_leaving_sent_twice_does_not_undo_itself(as_manager, engineer) -> None:
+    for sent, active in (({}, False), ({}, False), ({"back": "yes"}, True), ({"back": "yes"}, True)):
+        as_manager.post(reverse("people:person_left", args=[engineer.pk]), sent)
+        engineer.refresh_from_db()
+        assert engineer.is_active is active
+
+
 def test_only_manager_is_told_why_they_cannot_leave(as_manager, manager) -> None:
     response = as_manager.post(reverse("people:person_left", args=[manager.pk]))
     assert response.status_code == 422

@@ -324,10 +324,19 @@ def test_refused_button_is_answered_on_the_board(on_site, yard) -> None:
 
 def test_board_taken_out_and_brought_back(on_site, site) -> None:
     board = make.make_board(site)
-    for gone in (True, False):
-        on_site.post(reverse("premises:board_retire", args=[board.pk]))
+    for sent, gone in (({}, True), ({}, True), ({"back": "yes"}, False), ({"back": "yes"}, False)):  # each sent twice
+        on_site.post(reverse("premises:board_retire", args=[board.pk]), sent)
         board.refresh_from_db()
         assert bool(board.retired_at) is gone
+
+
+@pytest.mark.parametrize("name", ["site", "party"])
+def test_archiving_sent_twice_does_not_undo_itself(at_desk, site, name) -> None:
+    row = site if name == "site" else make.make_party("Ada Invented")
+    for sent, gone in (({}, True), ({}, True), ({"back": "yes"}, False), ({"back": "yes"}, False)):
+        at_desk.post(reverse(f"premises:{name}_archive", args=[row.pk]), sent)
+        row.refresh_from_db()
+        assert bool(row.archived_at) is gone
 
 
 def test_board_taken_out_is_still_found(on_site, site) -> None:

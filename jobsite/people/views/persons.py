@@ -9,7 +9,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
 
 from jobsite import clock
-from jobsite.pages import act, bound, page, show_refusal
+from jobsite.pages import act, bound, page, show_refusal, wants_back
 from jobsite.people import forms, operations, queries
 from jobsite.people.guard import Request, needs
 from jobsite.people.invitations import full_address, mail_first_password
@@ -99,7 +99,9 @@ def person_left(request: Request, pk: UUID) -> HttpResponse:
     user = get_object_or_404(User, pk=pk)
     left = "They can no longer sign in. What they had open is among the loose ends."
     do, said = (
-        (operations.person_left, left) if user.is_active else (operations.person_returned, "They can sign in again.")
+        (operations.person_returned, "They can sign in again.")
+        if wants_back(request)
+        else (operations.person_left, left)
     )
     return act(
         request,

@@ -6,7 +6,7 @@ from uuid import UUID
 from django.http import HttpResponse
 from django.views.decorators.http import require_POST
 
-from jobsite.pages import act, bound, form_page
+from jobsite.pages import act, bound, form_page, wants_back
 from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
 from jobsite.premises import forms, operations, policy, queries
@@ -98,8 +98,9 @@ def board_edit(request: Request, pk: UUID) -> HttpResponse:
 def board_retire(request: Request, pk: UUID) -> HttpResponse:
     """Record that a board was taken out, or that it is there after all."""
     row = the_board(request, pk)
-    do = operations.bring_back_board if row.retired_at else operations.retire_board
-    said = "It is there again: record what feeds it." if row.retired_at else "Taken out, not lost."
+    back = wants_back(request)
+    do = operations.bring_back_board if back else operations.retire_board
+    said = "It is there again: record what feeds it." if back else "Taken out, not lost."
     return _done(request, row, lambda: do(row, by=request.user, now=request.now), said)
 
 

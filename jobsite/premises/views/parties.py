@@ -7,7 +7,7 @@ from django.http import HttpResponse
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
-from jobsite.pages import act, as_file, bound, file_wanted, files, next_address, page, pager
+from jobsite.pages import act, as_file, bound, file_wanted, files, next_address, page, pager, wants_back
 from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
 from jobsite.premises import operations, queries
@@ -75,6 +75,7 @@ def party_edit(request: Request, pk: UUID) -> HttpResponse:
 def party_archive(request: Request, pk: UUID) -> HttpResponse:
     """Take a party off the lists, or put it back."""
     row = seen(request, Party, pk)
-    do = operations.bring_back_party if row.archived_at else operations.archive_party
-    said = "On the lists again." if row.archived_at else "Archived: off the lists, not lost."
+    back = wants_back(request)
+    do = operations.bring_back_party if back else operations.archive_party
+    said = "On the lists again." if back else "Archived: off the lists, not lost."
     return act(request, lambda: do(row, by=request.user, now=request.now), then=_at(row), said=said)

@@ -9,7 +9,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from jobsite import clock
-from jobsite.pages import act, bound, page
+from jobsite.pages import act, bound, page, wants_back
 from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
 from jobsite.premises import forms, operations, policy, queries
@@ -95,8 +95,9 @@ def _edit(request: Request, site: Site, form: Any, plain: bool) -> Site:
 def site_archive(request: Request, pk: UUID) -> HttpResponse:
     """Take a site off the lists, or put it back."""
     site = the_site(request, pk)
-    do = operations.bring_back_site if site.archived_at else operations.archive_site
-    said = "On the lists again." if site.archived_at else "Archived: off the lists, not lost."
+    back = wants_back(request)
+    do = operations.bring_back_site if back else operations.archive_site
+    said = "On the lists again." if back else "Archived: off the lists, not lost."
     return act(request, lambda: do(site, by=request.user, now=request.now), then=premises_of(site), said=said)
 
 
