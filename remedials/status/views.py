@@ -12,8 +12,8 @@ from django.views.decorators.http import require_safe
 from jobsite.ledger.files import read_file
 from jobsite.people.guard import by_link
 from jobsite.people.links import find_link
-from jobsite.people.operations import count_use
 from jobsite.people.models import PrivateLink
+from jobsite.people.operations import count_use
 from remedials.status import queries
 
 View = Callable[..., HttpResponseBase]

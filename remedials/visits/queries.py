@@ -10,6 +10,7 @@ from django.db.models import Prefetch, Q, QuerySet
 from jobsite import clock
 from jobsite.marks import code_mark
 from jobsite.people.models import User
+from jobsite.people.rights import Right
 from jobsite.premises.models import SecondSource
 from jobsite.words import LONDON, day, many, measure, span
 from remedials.visits.models import Attendance, Visit, VisitLine
@@ -96,7 +97,7 @@ def work_of(visits: Iterable[Visit], user: User) -> dict[UUID, list[dict[str, An
 
 
 def _to_do(remedial: Remedial, items: list[Any], line: VisitLine, user: User) -> dict[str, Any]:
-    closes = line.active and user.may("do-work") and after(Stage(remedial.stage), Move.CLOSE) is not None
+    closes = line.active and user.may(Right.DO_WORK) and after(Stage(remedial.stage), Move.CLOSE) is not None
     return {
         "number": str(remedial.number),
         "work": remedial.work,

@@ -8,6 +8,7 @@ from django.shortcuts import get_object_or_404
 from django.urls import reverse
 
 from jobsite import clock
+from jobsite.ids import keys_in
 from jobsite.pages import bound, form_page, page
 from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
@@ -25,7 +26,7 @@ def _the_visit(request: Request, pk: UUID) -> Visit:
 @needs(Right.BOOK)
 def book(request: Request) -> HttpResponse:
     """A new visit for the remedials named in the address, and others approved at their site."""
-    chosen, offered = queries.bookable(request.user, _keys(request.GET.getlist("remedial")))
+    chosen, offered = queries.bookable(request.user, keys_in(request.GET.getlist("remedial")))
     if not chosen or len({remedial.site_id for remedial in chosen}) > 1:
         return page(request, "visits/nothing.html", {"several": bool(chosen), "list": reverse("works:remedials")})
     site = chosen[0].site
@@ -39,17 +40,6 @@ def book(request: Request) -> HttpResponse:
         then=lambda visit: place("visits:visit", visit.pk),
         said=lambda visit: f"Visit {visit.number} booked.",
     )
-
-
-def _keys(texts: list[str]) -> list[UUID]:
-    """The keys in the address; what is none is left out."""
-    found = []
-    for text in texts:
-        try:
-            found.append(UUID(text))
-        except ValueError:
-            continue
-    return found
 
 
 @needs(Right.SEE_WORK)

@@ -10,6 +10,7 @@ from django.db.models.functions import Coalesce
 
 from inspections.choices import Code
 from inspections.models import Observation
+from jobsite.ids import keys_in
 from jobsite.marks import code_mark
 from jobsite.paging import Slice, keyset
 from jobsite.people.models import User
@@ -39,7 +40,7 @@ def narrowed(user: User, *, stage: str = "", owner: str = "", words: str = "") -
     if owner == "nobody":
         rows = rows.filter(owner=None)
     elif owner:
-        rows = rows.filter(owner=_key(owner))
+        rows = rows.filter(owner__in=keys_in([owner]))
     for word in words.split()[:MOST_WORDS]:
         found = Q(work__icontains=word) | Q(site__name__icontains=word)
         rows = rows.filter(found | Q(number=int(word)) if _is_number(word) else found)
@@ -48,14 +49,6 @@ def narrowed(user: User, *, stage: str = "", owner: str = "", words: str = "") -
 
 def _is_number(word: str) -> bool:
     return word.isascii() and word.isdigit() and len(word) < 12
-
-
-def _key(text: str) -> UUID:
-    """A person's key from the address; the nil key, which nobody has, where it is none."""
-    try:
-        return UUID(text)
-    except ValueError:
-        return UUID(int=0)
 
 
 def page_of(rows: "QuerySet[Remedial, Any]", *, today: date, after: str = "", size: int = 50) -> Slice:

@@ -3,7 +3,7 @@
 from django.http import HttpResponse
 
 from jobsite import clock
-from jobsite.pages import as_file, file_wanted, page, pager
+from jobsite.pages import as_file, file_wanted, files, page, pager
 from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
 from remedials.works.forms import FilterForm
@@ -21,19 +21,8 @@ def remedials(request: Request) -> HttpResponse:
     if kind := file_wanted(request):
         return as_file(kind, "remedials", lists.HEADS, lists.cells(rows))
     found = lists.page_of(rows, today=clock.local_day(request.now), after=request.GET.get("after", ""))
-    context = {"rows": found.rows, "pager": pager(request, found), "filter": form, "files": _files(request)}
+    context = {"rows": found.rows, "pager": pager(request, found), "filter": form, "files": files(request)}
     return page(request, "works/remedials.html", context, fragment="works/_remedials.html")
-
-
-def _files(request: Request) -> dict[str, str]:
-    """The addresses of this list as files, its filter kept."""
-    query = request.GET.copy()
-    query.pop("after", None)
-    found = {}
-    for kind in ("csv", "xlsx"):
-        query["as"] = kind
-        found[kind] = f"{request.path}?{query.urlencode()}"
-    return found
 
 
 @needs(Right.REVIEW_PROOF)

@@ -7,6 +7,7 @@ from django.http import HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
 
+from jobsite.ids import keys_in
 from jobsite.pages import bound, form_page
 from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
@@ -24,7 +25,7 @@ from remedials.works.views.common import ask, home_of, the_remedial
 def make(request: Request, pk: UUID) -> HttpResponse:
     """A new remedial for the observations named in the address, or for any open ones that no remedial carries."""
     site = get_object_or_404(Site.objects.visible_to(request.user), pk=pk)
-    wanted = _keys(request.GET.getlist("observation"))
+    wanted = keys_in(request.GET.getlist("observation"))
     observations = open_observations(site, wanted)
     circuits = circuits_to_read(site, observations)
     form = bound(request, MakeForm, site=site, observations=observations, circuits=circuits, initial={})
@@ -47,17 +48,6 @@ def make(request: Request, pk: UUID) -> HttpResponse:
         then=home_of,
         said=lambda remedial: f"Remedial {remedial.number} made.",
     )
-
-
-def _keys(texts: list[str]) -> list[UUID]:
-    """The keys in the address; what is none is left out."""
-    found = []
-    for text in texts:
-        try:
-            found.append(UUID(text))
-        except ValueError:
-            continue
-    return found
 
 
 @needs(Right.PLAN_WORK)
