@@ -6,6 +6,8 @@ from datetime import date, datetime
 from typing import Any
 from uuid import UUID
 
+from django.utils.safestring import SafeString
+
 from inspections.choices import DANGEROUS, Ended, InspectionKind
 from inspections.models import Inspection, Observation
 from jobsite import clock
@@ -53,7 +55,7 @@ def status_of(link: PrivateLink, *, now: datetime) -> shown.StatusPage | None:
         title=_title(scope),
         address=", ".join(filter(None, [scope.site.address.replace("\n", ", "), scope.site.postcode])),
         today=rules.long_day(today),
-        first_words=tuple(rules.first_words(_known(known, bases, still_open))),
+        first_words=tuple(rules.first_words(_known(known, bases, still_open, today))),
         danger_now=any(o.code == "C1" and not o.safe_at for o in still_open),  # type: ignore[attr-defined]
         open=tuple(_open_item(o, known, photos, today) for o in still_open[:MOST_OPEN]),
         open_more=max(0, len(still_open) - MOST_OPEN),
@@ -92,7 +94,9 @@ def _title(scope: facts.Scope) -> str:
     return f"{unit.name}, {scope.site.name}" if scope.one_unit and not unit.whole_site else scope.site.name
 
 
-def _known(known: facts.Facts, bases: dict[Inspection, list[Unit]], still_open: list[Observation]) -> rules.Known:
+def _known(
+    known: facts.Facts, bases: dict[Inspection, list[Unit]], still_open: list[Observation], today: date
+) -> rules.Known:
     inspected = {unit.pk for units in bases.values() for unit in units}
     never = [u.name for u in known.scope.units if u.pk not in inspected and u.retired_at is None]
     others = {i.pk for i in known.inspections if i.other_firm}
@@ -101,8 +105,16 @@ def _known(known: facts.Facts, bases: dict[Inspection, list[Unit]], still_open: 
         bases=tuple(_basis(inspection, known) for inspection in bases),
         never=tuple(never),
         whole=not bases,
+        overdue=tuple(_overdue(known.scope, today)),
         unreviewed=sum(1 for o in still_open if o.inspection_id in others and not o.reviewed),
     )
+
+
+def _overdue(scope: facts.Scope, today: date) -> Iterable[tuple[str, date]]:
+    for unit in scope.units:
+        due = getattr(unit, "inspection_due", None)
+        if due and due.due_on < today and unit.retired_at is None:
+            yield (unit.name if len(scope.units) > 1 else "", due.due_on)
 
 
 def _open_words(o: Any, known: facts.Facts) -> rules.OpenItem:
@@ -130,6 +142,7 @@ def _open_item(o: Any, known: facts.Facts, photos: Photos, today: date) -> shown
     return shown.Item(
         **_common(o, known, photos),
         mark=code_mark(o.code, bool(o.safe_at)),
+        meaning=rules.meaning(o.code, safe=bool(o.safe_at)),
         by=rules.long_day(by) if by else "",
         late=late(by, today),
         basis=o.remedy_basis if by else "",
@@ -146,7 +159,8 @@ def _done_item(o: Any, known: facts.Facts, photos: Photos) -> shown.Item:
     what = [(row.remedial.work, row) for row in _remedies(o, known) if row.remedial.stage in facts.CLOSED]
     return shown.Item(
         **_common(o, known, photos),
-        mark=code_mark(o.code, closed=o.ended == Ended.REMEDIED) if o.code else code_mark(""),
+        mark=code_mark(o.code, closed=o.ended == Ended.REMEDIED) if o.code else SafeString(""),
+        meaning=rules.meaning(o.code, closed=True),
         by="",
         late="",
         basis="",
@@ -161,7 +175,6 @@ def _common(o: Any, known: facts.Facts, photos: Photos) -> dict[str, Any]:
     way = f"way {o.circuit.way_name}" if o.circuit else ""
     spot = [o.unit.name if many_units else "", o.board.designation if o.board else "", way, o.place]
     return {
-        "meaning": rules.CODE_WORDS[o.code],
         "text": o.text,
         "where": ", ".join(filter(None, spot)),
         "first_recorded": rules.long_day(o.first_recorded_on),

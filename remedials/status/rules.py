@@ -20,6 +20,12 @@ CODE_WORDS = {
     "C3": "Improvement recommended: it would make the installation safer.",
     "": "Reported, but no competent person has looked at it yet.",
 }
+SHORT = {
+    "C1": "danger present",
+    "C2": "potentially dangerous",
+    "FI": "further investigation needed",
+    "C3": "improvement recommended",
+}
 ORDER = ("C1", "C2", "FI", "", "C3")
 
 # What is said of a remedial on the way; the others are said with their dates by `work_words`.
@@ -73,7 +79,8 @@ class Known:
     """All that the first sentences rest on.
 
     `never`: the units without an inspection on record; `whole` is true where that is everything the page is about.
-    `unreviewed`: open items of another firm's report that nobody of the firm has looked over.
+    `unreviewed`: open items of another firm's report that nobody of the firm has looked over. `overdue`: the units whose
+    next inspection is past its date, and that date.
     """
 
     items: tuple[OpenItem, ...] = ()
@@ -81,6 +88,16 @@ class Known:
     never: tuple[str, ...] = ()
     whole: bool = True
     unreviewed: int = 0
+    overdue: tuple[tuple[str, date], ...] = ()
+
+
+def meaning(code: str, *, safe: bool = False, closed: bool = False) -> str:
+    """What a code says of an item, in words that stay true once it is made safe or closed."""
+    if closed:
+        return f"Recorded as {code}, {SHORT[code]}." if code else "It has no code."
+    if code and safe:
+        return f"{SHORT[code].capitalize()}, but made safe for now."
+    return CODE_WORDS[code]
 
 
 def first_words(known: Known) -> list[str]:
@@ -98,7 +115,7 @@ def first_words(known: Known) -> list[str]:
         said = [*doubtful, f"Besides that, n{none}"] if doubtful else [f"N{none}"]
     else:
         said = doubtful
-    return [*filter(None, said), *_never(known), *_unreviewed(known)]
+    return [*filter(None, said), *_never(known), *_overdue(known.overdue), *_unreviewed(known)]
 
 
 def _dangerous(items: Sequence[OpenItem]) -> str:
@@ -163,6 +180,14 @@ def _never(known: Known) -> list[str]:
     if known.whole and not known.bases:
         return ["No inspection is on record here, so this page cannot say whether the installation is safe."]
     return [f"No inspection is on record for {listed(known.never)}."] if known.never else []
+
+
+def _overdue(units: Sequence[tuple[str, date]]) -> list[str]:
+    """One date for one unit; the dates of several stand further down the page."""
+    if len(units) == 1:
+        name, on = units[0]
+        return [f"The next inspection{f' of {name}' if name else ''} was due by {long_day(on)} and is not on record."]
+    return [f"The next inspections of {listed([name for name, _ in units])} are overdue."] if units else []
 
 
 def _unreviewed(known: Known) -> list[str]:
@@ -246,8 +271,9 @@ def completion_words(done: int, of: int) -> str:
     """How many of a report's C1, C2 and FI are complete: it stands beside the report's outcome and never changes it."""
     if not of:
         return "It lists no item of code C1, C2 or FI."
+    coded = "of code C1, C2 or FI in it"
+    if of == 1:
+        return f"The one item {coded} is {'' if done else 'not '}recorded as complete."
     if done == of:
-        return f"{f'All {of} items' if of > 1 else 'The 1 item'} of code C1, C2 or FI in it {'are' if of > 1 else 'is'} recorded as complete."
-    return (
-        f"{done} of {many(of, 'item')} of code C1, C2 or FI in it {'is' if done == 1 else 'are'} recorded as complete."
-    )
+        return f"All {of} items {coded} are recorded as complete."
+    return f"{done or 'None'} of the {of} items {coded} {'are' if done > 1 else 'is'} recorded as complete."

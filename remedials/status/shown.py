@@ -111,6 +111,11 @@ class StatusPage:
     next: tuple[NextInspection, ...]
 
     @property
+    def open_count(self) -> int:
+        """How many items are open, shown or not."""
+        return len(self.open) + self.open_more
+
+    @property
     def law(self) -> bool:
         """Whether a limit of the law is shown, beside which the page says to check the current law."""
         return any(due.by_law for due in self.next) or any(item.by_law for item in self.open)

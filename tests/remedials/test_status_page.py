@@ -125,7 +125,7 @@ def test_nothing_dangerous_is_tied_to_its_inspection_and_its_limits(client, site
     assert "Periodic inspection of 3 February 2026 Outcome, as it was on that day satisfactory Work since then" in said
     assert "What it was to cover All fixed wiring" in said
     assert "the loft (no ladder) left out of the inspection of 3 February 2026" in said
-    assert "due by 3 February 2031. A sample rule. A legal limit can change: check the current law." in said
+    assert "Due by 3 February 2031. A sample rule. A legal limit can change: check the current law." in said
 
 
 def test_an_item_of_each_kind_says_what_will_happen(client, site):
@@ -167,7 +167,7 @@ def test_an_item_of_each_kind_says_what_will_happen(client, site):
     said = text_of(opened(client, site))
     for sentence in (
         "2 dangerous items are open: 1 made safe for now on 3 February 2026, 1 with the repair booked for 9 February 2026.",
-        "Danger present: somebody could be hurt now. Garage board, way 5L1. First recorded 1 May 2022.",
+        "Danger present, but made safe for now. Garage board, way 5L1. First recorded 1 May 2022.",
         "Made safe for now on 3 February 2026: isolated and locked. Leave it so: it still has to be put right.",
         "Written notice of the danger was given on 3 February 2026. What it needs is being decided.",
         "To be put right by 1 February 2026 2 days late. The firm's policy for C1.",
@@ -200,16 +200,18 @@ def test_closed_items_with_pictures_and_how_far_the_report_is_done(client, site)
         site, "Cover missing", inspection=inspection, ended="remedied", ended_on=TODAY, owner=None, step_by=None
     )
     make_observation(site, "Second defect", inspection=inspection, reviewed=False)
-    make_observation(site, "Third", inspection=inspection, ended="no-code", ended_on=TODAY)
+    make_observation(site, "Third", code="", inspection=inspection, ended="no-code", ended_on=TODAY)
     before, proof = photo_before(done), prove(make_remedial(done, stage="reviewed", work="Fit a cover"))
     after = photo_after(proof)
     response = opened(client, site)
     said, body = text_of(response), response.content.decode()
+    assert "Recorded as C2, potentially dangerous. First recorded 3 February 2026." in said
     assert "Put right by 3 February 2026. A qualified person has reviewed the proof. Fit a cover." in said
+    assert "Third It has no code. First recorded 3 February 2026. Looked at again" in said
     assert "a qualified person found that it needs no code." in said
     assert "Periodic inspection of 3 February 2026, by Elsewhere Electrics" in said
     assert "unsatisfactory by the rule of its edition; the report itself says satisfactory" in said
-    assert "1 of 2 items of code C1, C2 or FI in it is recorded as complete." in said
+    assert "1 of the 2 items of code C1, C2 or FI in it is recorded as complete." in said
     assert "1 item of another firm's report has not been looked over by us yet." in said
     assert re.findall(r'<img src="([^"]+)" loading="lazy" width="40" height="30" alt="([^"]+)">', body) == [
         (f"photos/{before.pk}/", "Before: Cover missing"),

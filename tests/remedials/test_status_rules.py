@@ -20,6 +20,7 @@ from remedials.status.rules import (
     first_words,
     listed,
     long_day,
+    meaning,
     undecided_words,
     work_words,
 )
@@ -120,6 +121,34 @@ def test_first_words_name_units_never_inspected_and_items_not_looked_over():
         "No inspection is on record for Flat 2 and Flat 3.",
         "1 item of another firm's report has not been looked over by us yet.",
     ]
+
+
+@pytest.mark.parametrize(
+    ("overdue", "sentences"),
+    [
+        ((), []),
+        ((("", FEB),), ["The next inspection was due by 3 February 2026 and is not on record."]),
+        ((("Flat 1", FEB),), ["The next inspection of Flat 1 was due by 3 February 2026 and is not on record."]),
+        ((("Flat 1", FEB), ("Flat 2", MARCH)), ["The next inspections of Flat 1 and Flat 2 are overdue."]),
+    ],
+)
+def test_first_words_name_overdue_inspections(overdue, sentences):
+    assert said(overdue=overdue)[1:] == sentences
+
+
+@pytest.mark.parametrize(
+    ("code", "more", "words"),
+    [
+        ("C1", {}, "Danger present: somebody could be hurt now."),
+        ("C1", {"safe": True}, "Danger present, but made safe for now."),
+        ("C1", {"closed": True}, "Recorded as C1, danger present."),
+        ("FI", {"closed": True}, "Recorded as FI, further investigation needed."),
+        ("", {"safe": True}, "Reported, but no competent person has looked at it yet."),
+        ("", {"closed": True}, "It has no code."),
+    ],
+)
+def test_meaning(code, more, words):
+    assert meaning(code, **more) == words
 
 
 ITEMS = st.lists(st.builds(OpenItem, st.sampled_from(ORDER), st.none() | st.just(FEB), st.none() | st.just(MARCH)))
@@ -238,10 +267,12 @@ def test_complete(items, is_complete):
     ("done", "of", "words"),
     [
         (0, 0, "It lists no item of code C1, C2 or FI."),
-        (1, 1, "The 1 item of code C1, C2 or FI in it is recorded as complete."),
+        (1, 1, "The one item of code C1, C2 or FI in it is recorded as complete."),
+        (0, 1, "The one item of code C1, C2 or FI in it is not recorded as complete."),
         (9, 9, "All 9 items of code C1, C2 or FI in it are recorded as complete."),
-        (1, 9, "1 of 9 items of code C1, C2 or FI in it is recorded as complete."),
-        (0, 1, "0 of 1 item of code C1, C2 or FI in it are recorded as complete."),
+        (1, 9, "1 of the 9 items of code C1, C2 or FI in it is recorded as complete."),
+        (2, 9, "2 of the 9 items of code C1, C2 or FI in it are recorded as complete."),
+        (0, 2, "None of the 2 items of code C1, C2 or FI in it is recorded as complete."),
     ],
 )
 def test_completion_words(done, of, words):
