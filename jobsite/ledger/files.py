@@ -18,15 +18,22 @@ def store_file(data: bytes, *, media_type: str, now: datetime, received: bytes |
     """Keep `data`; storing the same bytes again is harmless.
 
     `received`: the bytes as they arrived, where `data` is a cleaned version of them. The bytes are written before the
-    row, so a row never points at nothing; a crash in between leaves a file that the next storing reuses.
+    row, so a row never points at nothing; a crash in between leaves a file that the next storing reuses or mends.
     """
     content_hash = hashlib.sha256(data).hexdigest()
-    if not default_storage.exists(path_of(content_hash)):
-        default_storage.save(path_of(content_hash), ContentFile(data))
+    _keep(path_of(content_hash), data)
     received_hash = hashlib.sha256(received if received is not None else data).hexdigest()
     row = StoredFile(content_hash, len(data), media_type, received_hash, now)
     StoredFile.objects.bulk_create([row], ignore_conflicts=True)
     return row
+
+
+def _keep(path: str, data: bytes) -> None:
+    if default_storage.exists(path):
+        if default_storage.size(path) == len(data):
+            return
+        default_storage.delete(path)  # a full disk or a crash left half of it
+    default_storage.save(path, ContentFile(data))
 
 
 def read_file(stored: StoredFile) -> bytes:
