@@ -202,7 +202,7 @@ if EMAIL_URL:
 else:
     EMAIL_BACKEND = "django.core.mail.backends.filebased.EmailBackend"
     EMAIL_FILE_PATH = str(VAR / "mail")
-EMAIL_TIMEOUT = 20
+EMAIL_TIMEOUT = 10  # seconds for each answer of the mail server; a task has 50 for all
 DEFAULT_FROM_EMAIL = env.str("FROM_EMAIL", default="office@example.com")
 
 REST_FRAMEWORK = {

@@ -1,6 +1,7 @@
 """Writing messages and sending them: a row first, then one e-mail, never a second one by the machine."""
 
 import smtplib
+import time
 from collections.abc import Callable, Iterable
 from datetime import datetime, timedelta
 from urllib.parse import urlsplit
@@ -19,6 +20,7 @@ from jobsite.refused import NotAllowed, Refused
 SEE_MESSAGES = "see-messages"  # the right's name as people.rights spells it; that room is above this one
 BACKOFF = tuple(timedelta(minutes=m) for m in (1, 5, 30, 120, 360, 720, 1440))
 CLAIM_HOLDS = timedelta(minutes=10)  # well over the sender's time limit: an older claim was abandoned
+SEND_FOR = 20.0  # seconds; the worker ends a task after 50, and an e-mail that it cut off would become UNKNOWN
 
 STATE = Message.State
 
@@ -35,8 +37,12 @@ def write_messages(messages: Iterable[Message]) -> int:
     return len(new)
 
 
-def send_waiting(*, now: datetime, stands: Callable[[Message], bool], limit: int = 200) -> int:
+def send_waiting(
+    *, now: datetime, stands: Callable[[Message], bool], limit: int = 200, seconds: float = SEND_FOR
+) -> int:
     """Send what is due, dangers first, and return how many were looked at.
+
+    None is begun after `seconds`: the rest waits for the next call.
 
     1. Claim one row in a transaction of its own: another worker passes over it, and a crash from here on leaves a claim.
     2. Ask `stands` whether its reason still holds; if not it is dropped.
@@ -44,8 +50,8 @@ def send_waiting(*, now: datetime, stands: Callable[[Message], bool], limit: int
     4. Settle. A crash between 3 and 4 leaves the claim, which `settle_abandoned` turns into UNKNOWN, never into a
        second e-mail.
     """
-    looked_at = 0
-    while looked_at < limit and (message := claim(now=now)) is not None:
+    looked_at, until = 0, time.monotonic() + seconds
+    while looked_at < limit and time.monotonic() < until and (message := claim(now=now)) is not None:
         looked_at += 1
         if not stands(message):
             settle(message, state=STATE.DROPPED, now=now)

@@ -77,6 +77,12 @@ def test_it_waits_for_its_time():
     assert send_waiting(now=NOON + timedelta(hours=1), stands=always) == 1
 
 
+def test_none_is_begun_when_the_time_is_over():
+    write()
+    assert send_waiting(now=NOON, stands=always, seconds=0) == 0
+    assert (states(), mail.outbox) == ({"look again 1": STATE.WAITING}, [])
+
+
 def test_danger_goes_first():
     write("plain", next_try_at=NOON - timedelta(days=1))
     write("danger", danger=True)
