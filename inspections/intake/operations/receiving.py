@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import logging
 from collections.abc import Mapping
 from datetime import datetime, timedelta
 from functools import partial
@@ -28,10 +29,14 @@ from jobsite.people.models import User
 from jobsite.premises.models import Site, Unit
 from jobsite.refused import Refused
 
+log = logging.getLogger(__name__)
+
 NOT_YOURS = "Only the office may take in spreadsheets."
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 PATIENCE = timedelta(minutes=1)
 """A file that nobody began to read for so long was forgotten by the broker."""
+AT_A_SWEEP = 5
+STUMBLED = "The program stumbled over this file. It is kept as it came: read it again, or save it anew and send that."
 
 
 @operation
@@ -56,8 +61,6 @@ def receive(
     ground.must(policy.may_take_in(by, kind), NOT_YOURS)
     if made := ground.made_before(Intake, id, site_id=site.pk):
         return made
-    if site.archived_at:
-        raise Refused("This site is archived: bring it back before you take anything in.")
     if unit.site_id != site.pk:
         raise Refused("This unit is not at this site.", field="unit")
     _refuse_by_content(site, kind, data)
@@ -111,6 +114,9 @@ def read(intake_id: UUID, *, now: datetime) -> Intake | None:
         found = as_found(queries.check(intake))
     except Refused as refused:
         return _note_unreadable(intake, sentence=refused.sentence, now=now)
+    except Exception:  # whatever it was: read again by every sweep, this file would hold up all others
+        log.exception("Intake %s could not be read", intake.pk)
+        return _note_unreadable(intake, sentence=STUMBLED, now=now)
     return _note_found(intake, found=found, now=now)
 
 
@@ -147,9 +153,12 @@ def _progress(intake: Intake, state: str, sentence: str, rows: int, now: datetim
 
 
 def read_waiting(*, now: datetime) -> int:
-    """Read every file that nobody has begun or finished reading for a while; how many there were. For the sweep."""
+    """Read files that nobody has begun or finished reading for a while; how many there were. For the sweep.
+
+    A few at a time, the one that was tried longest ago first: a file on which the worker dies lets the others pass.
+    """
     waiting = Intake.objects.filter(state=IntakeState.RECEIVED, progress__changed_at__lt=now - PATIENCE)
-    keys = list(waiting.order_by("uploaded_at").values_list("pk", flat=True)[:20])
+    keys = list(waiting.order_by("progress__changed_at").values_list("pk", flat=True)[:AT_A_SWEEP])
     for key in keys:
         read(key, now=now)
     return len(keys)

@@ -8,6 +8,7 @@ from django.core.files.storage import default_storage
 
 from inspections.choices import IntakeState
 from inspections.intake import operations, queries, tasks
+from inspections.intake.operations.receiving import STUMBLED
 from inspections.models import Inspection, Intake, Observation
 from jobsite.firm.models import Progress
 from jobsite.ids import new_id
@@ -166,6 +167,17 @@ def test_a_file_that_storage_lost_says_so(yard, office) -> None:
     assert operations.read(intake.pk, now=NOON).state == IntakeState.UNREADABLE
     intake.progress.refresh_from_db()
     assert intake.progress.sentence == queries.LOST
+
+
+def test_a_file_that_the_program_stumbles_over_holds_up_no_other(yard, office) -> None:
+    broken = sent(yard, REPORT, office, kind="report")
+    Intake.objects.filter(pk=broken.pk).update(header=HEADER | {"inspected_on": "last week"})
+    sound = sent(yard, BOARDS, office)
+    assert operations.read_waiting(now=NOON + timedelta(seconds=90)) == 2
+    for intake in (broken, sound):
+        intake.refresh_from_db()
+    assert (broken.state, broken.progress.sentence) == (IntakeState.UNREADABLE, STUMBLED)
+    assert sound.state == IntakeState.READ
 
 
 def test_a_file_that_the_broker_forgot_is_read_by_the_sweep(yard, office) -> None:
