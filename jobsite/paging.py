@@ -3,7 +3,7 @@
 import base64
 import json
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
@@ -20,14 +20,20 @@ DAMAGED = "The address of this page of the list is damaged. Start again from the
 
 @dataclass(frozen=True)
 class Slice:
-    """Some rows of a list; `next` is the token of the page after it, "" at the end of the list."""
+    """Some rows of a list; `next` is the token of the page after it, "" at the end of the list.
+
+    `ahead` are the rows that follow, as many as were asked for.
+    """
 
     rows: list[Any]
     next: str = ""
+    ahead: list[Any] = field(default_factory=list)
 
 
-def keyset(queryset: QuerySet[Any], order: Sequence[str], *, after: str = "", size: int = SIZE) -> Slice:
-    """At most `size` rows of `queryset` in `order`, beginning behind the row that `after` names.
+def keyset(
+    queryset: QuerySet[Any], order: Sequence[str], *, after: str = "", size: int = SIZE, ahead: int = 1
+) -> Slice:
+    """At most `size` rows of `queryset` in `order`, beginning behind the row that `after` names; `ahead` looks beyond.
 
     `order` must end in something unique and name no column that can be NULL; "-name" sorts downwards.
     It may name annotations, and columns of related rows as "site__sort". Rows may be models or dicts
@@ -36,10 +42,10 @@ def keyset(queryset: QuerySet[Any], order: Sequence[str], *, after: str = "", si
     """
     if after:
         queryset = queryset.filter(_behind(queryset, order, _read(queryset, order, after)))
-    rows = list(queryset.order_by(*order)[: size + 1])
+    rows = list(queryset.order_by(*order)[: size + ahead])
     if len(rows) <= size:
         return Slice(rows)
-    return Slice(rows[:size], _token([_value(rows[size - 1], name) for name in _names(order)]))
+    return Slice(rows[:size], _token([_value(rows[size - 1], name) for name in _names(order)]), rows[size:])
 
 
 def _names(order: Sequence[str]) -> list[str]:

@@ -45,7 +45,7 @@ def due(request: HttpRequest) -> HttpResponse:
     after = request.GET.get("after", "")
     found = due_list.page_of_rows(rows, today=today, after=after)
     context = {
-        "groups": _groups(found.rows, due_list.group_counts(rows, today=today)),
+        "groups": _groups(found.rows),
         "ruler": found.ruler,
         "pager": pager(request, found),
         "files": files(request),
@@ -59,12 +59,12 @@ def due(request: HttpRequest) -> HttpResponse:
     return page(request, "desk/due.html", context, fragment="desk/_due.html")
 
 
-def _groups(rows: list[dict[str, Any]], counts: dict[str, str]) -> list[dict[str, Any]]:
-    """The rows of a page under their headings, each with how many the whole list has."""
+def _groups(rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """The rows of a page under their headings."""
     groups: list[dict[str, Any]] = []
     for row in rows:
         if row["heading"]:
-            groups.append({"heading": f"{row['heading']} · {counts.get(row['group'], '')}", "rows": []})
+            groups.append({"heading": row["heading"], "rows": []})
         groups[-1]["rows"].append(row)
     return groups
 

@@ -77,7 +77,7 @@ def test_a_row_in_words(site, office):
     (row,) = queries.page_of_rows(due_to(office), today=TODAY).rows
     said = {key: row[key] for key in ("heading", "next_step", "subject", "rule", "site", "place", "who", "by", "since")}
     assert said == {
-        "heading": "Late",
+        "heading": "Late · 1",
         "next_step": "Decide what it needs",
         "subject": "Cover missing",
         "rule": "28 days",
@@ -111,13 +111,12 @@ def test_groups_follow_each_other_by_date(site, office):
         make_observation(site, text, code="C3", step_by=by, by=office)
     rows = queries.page_of_rows(due_to(office), today=TODAY).rows
     assert [(row["heading"], row["subject"]) for row in rows] == [
-        ("Late", "yesterday"),
-        ("Today", "today"),
-        ("This week", "sunday"),
-        ("Later", "monday after"),
-        ("No date", "no date"),
+        ("Late · 1", "yesterday"),
+        ("Today · 1", "today"),
+        ("This week · 1", "sunday"),
+        ("Later · 1", "monday after"),
+        ("No date · 1", "no date"),
     ]
-    assert queries.group_counts(due_to(office), today=TODAY) == dict.fromkeys(queries.GROUPS, "1")
 
 
 def test_what_somebody_who_left_has_says_so(site, office):
@@ -136,7 +135,7 @@ def test_six_alike_of_one_site_fold_into_one_row(site, office):
     folded = [(row["count"], [one["subject"] for one in row["folded"]]) for row in rows if "folded" in row]
     assert folded == [(6, [f"Blank missing {n}" for n in range(6)])]
     assert len(rows) == 6
-    assert [row["heading"] for row in rows] == ["Today", "", "", "", "", ""]
+    assert [row["heading"] for row in rows] == ["Today · 11", "", "", "", "", ""]
 
 
 def test_pages_hold_every_row_once(site, office):
@@ -201,18 +200,30 @@ def test_a_heap_stops_at_twenty(site, office):
     assert heap["count"] == "20+"
 
 
-def test_counts_stop_at_a_hundred(site, office):
-    for _ in range(102):
-        make_observation(site, by=office)
-    assert queries.group_counts(due_to(office), today=TODAY) == {"Today": "100+"}
+@pytest.mark.parametrize(
+    ("late", "today", "headings"), [(3, 100, ["Late · 3", "Today · 100"]), (1, 101, ["Late · 1", "Today · 100+"])]
+)
+def test_counts_look_beyond_the_page_and_stop_at_a_hundred(site, office, late, today, headings):
+    for n in range(late + today):
+        make_observation(site, step_by=TODAY - timedelta(days=1) if n < late else TODAY, by=office)
+    page = queries.page_of_rows(due_to(office), today=TODAY, size=late + 1)
+    assert [row["heading"] for row in page.rows if row["heading"]] == headings
+
+
+def test_a_group_that_began_on_an_earlier_page_says_no_count(site, office):
+    for days in (-1, -1, -1, 0, 0):
+        make_observation(site, step_by=TODAY + timedelta(days=days), by=office)
+    first = queries.page_of_rows(due_to(office), today=TODAY, size=2)
+    second = queries.page_of_rows(due_to(office), today=TODAY, size=2, after=first.next)
+    assert [row["heading"] for row in (*first.rows, *second.rows)] == ["Late · 3", "", "Late", "Today · 2"]
 
 
 @pytest.mark.parametrize("size", [1, 8])
-def test_a_page_its_heaps_and_its_counts_are_a_statement_each(site, office, size):
+def test_a_page_its_heaps_and_the_whole_list_are_a_statement_each(site, office, size):
     for _ in range(size):
         make_observation(make_site(), board=make_board(make_site()), owner=None, by=office)
     rows = due_to(office)
-    for read in (queries.page_of_rows, queries.first_things, queries.group_counts, queries.all_rows):
+    for read in (queries.page_of_rows, queries.first_things, queries.all_rows):
         with statements() as sql:
             read(rows, today=TODAY)
         assert len(sql) == 1

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from typing import Any
 from uuid import UUID
 
-from django.db.models import Case, Count, F, OuterRef, Q, QuerySet, Subquery, Value, When, Window
+from django.db.models import Case, F, OuterRef, Q, QuerySet, Subquery, Value, When, Window
 from django.db.models.functions import RowNumber
 from django.utils.html import format_html
 
@@ -99,12 +99,17 @@ def page_of_rows(rows: QuerySet[DueRow], *, today: date, after: str = "", size: 
     """One page of `rows` as dicts of ready strings, with a `heading` where a group begins. One statement.
 
     Six or more rows of one kind, site, owner, code and date are folded into one with `folded` holding them.
+    A heading says how many rows its group has, counted up to 100 by looking that far beyond the page; a group that
+    began on an earlier page says none.
     """
-    found = keyset(_read(rows), ORDER, after=after, size=size)
+    found = keyset(_read(rows), ORDER, after=after, size=size, ahead=COUNT_STOPS_AT + 1)
+    groups = [group_of(row.due, today) for row in (*found.rows, *found.ahead)]
+    counts = {group: groups.count(group) for group in groups}
+    if after and groups:
+        counts[groups[0]] = 0
     axis = _axis(found.rows, today)
-    return DuePage(
-        _with_headings(_folded(as_dicts(found.rows, today=today, axis=axis))), found.next, age_ruler_svg(today, axis)
-    )
+    entries = _with_headings(_folded(as_dicts(found.rows, today=today, axis=axis)), counts)
+    return DuePage(entries, found.next, ruler=age_ruler_svg(today, axis))
 
 
 def all_rows(rows: QuerySet[DueRow], *, today: date) -> list[dict[str, Any]]:
@@ -123,12 +128,18 @@ def _folded(dicts: list[dict[str, Any]]) -> list[dict[str, Any]]:
     return entries
 
 
-def _with_headings(entries: list[dict[str, Any]]) -> list[dict[str, Any]]:
+def _with_headings(entries: list[dict[str, Any]], counts: dict[str, int]) -> list[dict[str, Any]]:
     group = ""
     for entry in entries:
-        entry["heading"] = entry["group"] if entry["group"] != group else ""
+        entry["heading"] = "" if entry["group"] == group else _heading(entry["group"], counts[entry["group"]])
         group = entry["group"]
     return entries
+
+
+def _heading(group: str, count: int) -> str:
+    if not count:
+        return group
+    return f"{group} · {f'{COUNT_STOPS_AT}+' if count > COUNT_STOPS_AT else count}"
 
 
 def first_things(rows: QuerySet[DueRow], *, today: date) -> list[dict[str, Any]]:
@@ -151,28 +162,6 @@ def first_things(rows: QuerySet[DueRow], *, today: date) -> list[dict[str, Any]]
             shown = as_dicts(mine, today=today, axis=axis)
             heaps.append({"heap": name, "words": words, "count": count, "rows": shown})
     return heaps
-
-
-def group_counts(rows: QuerySet[DueRow], *, today: date) -> dict[str, str]:
-    """How many rows each group has, said up to 100 ("100+" beyond). One statement.
-
-    The view is gone through once: to stop at a hundred in each group would go through it once for each.
-    """
-    group = Case(*(When(_in_group(name, today), then=Value(name)) for name in GROUPS))
-    counted = dict(rows.annotate(heap=group).order_by().values_list("heap").annotate(n=Count("ref")))
-    found = {name: counted[name] for name in GROUPS if name in counted}
-    return {name: f"{COUNT_STOPS_AT}+" if n > COUNT_STOPS_AT else str(n) for name, n in found.items()}
-
-
-def _in_group(group: str, today: date) -> Q:
-    sunday = today + timedelta(days=6 - today.weekday())
-    return {
-        "Late": Q(due__lt=today),
-        "Today": Q(due=today),
-        "This week": Q(due__gt=today, due__lte=sunday),
-        "Later": Q(due__gt=max(sunday, today), due__lt=NO_DATE),
-        "No date": Q(due=NO_DATE),
-    }[group]
 
 
 def group_of(due: date, today: date) -> str:
