@@ -56,10 +56,16 @@ def test_approve(office, site, now) -> None:
 
 
 def test_approve_again_is_harmless(office, site, now) -> None:
-    remedial = make_remedial(make_observation(site), stage="approved")
+    remedial = approve_remedial(make_remedial(make_observation(site)), **YES, by=office, now=now)
     with recorded() as told:
         assert approve_remedial(remedial, **YES, by=office, now=now).stage == "approved"
-    assert (told, Approval.objects.count()) == ([], 0)
+    assert (told, Approval.objects.count()) == ([], 1)
+
+
+def test_another_yes_to_what_is_approved_is_not_passed_over(office, site, now) -> None:
+    remedial = approve_remedial(make_remedial(make_observation(site)), **YES, by=office, now=now)
+    with pytest.raises(Refused, match="cannot be approved: its stage is approved"):
+        approve_remedial(remedial, **YES, pounds=Decimal(90), by=office, now=now)
 
 
 @pytest.mark.parametrize(

@@ -146,6 +146,17 @@ def test_two_approvals_at_once_are_one() -> None:
 
 
 @pytest.mark.django_db(transaction=True)
+def test_of_two_different_approvals_at_once_one_is_told() -> None:
+    office = make.anybody("office")
+    remedial = on_the_way("C2", stage="to-price")
+    yes = {"how": "phone", "given_on": make.TODAY, "by": office, "now": make.NOON}
+    results = at_once(*[lambda who=who: approve_remedial(remedial, given_by=who, **yes) for who in ("Petra", "Paul")])
+    told = [str(result) for result in results if isinstance(result, Refused)]
+    assert told == [f"Remedial {remedial.number} cannot be approved: its stage is approved."]
+    assert Approval.objects.count() == 1
+
+
+@pytest.mark.django_db(transaction=True)
 def test_two_reviewers_at_once_leave_one_decision() -> None:
     one, two = make.make_qualified("Anna Able"), make.make_qualified("Ben Able")
     remedial = on_the_way("C2")

@@ -32,6 +32,7 @@ from remedials.works.operations.ground import (
     not_in_the_past,
     note,
     person,
+    same_again,
     step_date,
 )
 from remedials.works.operations.making import NOT_YOURS
@@ -57,24 +58,24 @@ def approve_remedial(
     """Record who said yes, how and when; `pounds` is the sum they said yes to, `reference` their order number.
 
     By a standing limit, `party` must hold one at the remedial's unit that day and `pounds` must lie within it.
-    Approved already: nothing more happens. Raises NotAllowed, Refused.
+    The same yes again: nothing more happens; another yes to what is approved is refused. Raises NotAllowed, Refused.
     """
     remedial, observations = locked_with_observations(remedial)
     if not policy.may_plan(by):
         raise NotAllowed("Only the office may record an approval.")
-    if remedial.stage == Stage.APPROVED:
+    given_by = needed(given_by, "Say who gave the approval.", field="given_by")
+    yes = {"given_by": given_by, "how": how, "given_on": given_on, "pounds": pounds, "party": party}
+    if remedial.stage == Stage.APPROVED and same_again(remedial.approvals, yes | {"reference": reference}):
         return remedial
     stage = moved(remedial, Move.APPROVE)
-    given_by = needed(given_by, "Say who gave the approval.", field="given_by")
     not_in_the_future(given_on, now=now, field="given_on")
     if pounds is not None and pounds < 0:
         raise Refused("A sum cannot be less than nothing.", field="pounds")
     if how == Approval.How.STANDING:
         _within_standing_limit(remedial, party, pounds, given_on)
     approval = Approval.objects.create(
-        remedial=remedial, given_by=given_by, party=party, how=how, given_on=given_on, pounds=pounds,
-        reference=reference, recorded_by=person(by), recorded_at=now,
-    )  # fmt: skip
+        remedial=remedial, reference=reference, recorded_by=person(by), recorded_at=now, **yes
+    )
     change(remedial, stage=stage, step_by=step_date(observations, now=now), owner=remedial.owner or person(by))
     facts = {"approval": str(approval.pk), "how": how, "given_on": iso(given_on)}
     facts |= {"pounds": str(pounds) if pounds is not None else None, "party": str(party.pk) if party else None}
@@ -107,15 +108,16 @@ def decline_remedial(
     """Record who said no and why, and when to offer the work again. The observations stay open.
 
     For a C1 or C2 a danger notice must be on record first; for those and an FI a day to offer it again is needed.
-    Raises NotAllowed, Refused.
+    The same no again: nothing more happens. Raises NotAllowed, Refused.
     """
     remedial, observations = locked_with_observations(remedial)
     if not policy.may_plan(by):
         raise NotAllowed("Only the office may record that work was declined.")
-    if remedial.stage == Stage.DECLINED:
+    who = needed(who, "Say who declined.", field="who")
+    no = {"stage": Stage.DECLINED, "who": who, "reason": reason, "offer_again_on": offer_again_on}
+    if remedial.stage == Stage.DECLINED and same_again(remedial.ways_out, no):
         return remedial
     stage = moved(remedial, Move.DECLINE)
-    who = needed(who, "Say who declined.", field="who")
     if without := without_notice(observations):
         numbers = ", ".join(str(o.number) for o in without)
         raise Refused(f"Give a danger notice first: none is on record for observation {numbers}.")
@@ -170,11 +172,11 @@ def cancel_remedial(
     remedial, observations = locked_with_observations(remedial)
     if not policy.may_plan(by):
         raise NotAllowed(NOT_YOURS)
-    if remedial.stage == Stage.CANCELLED:
+    reason, who = needed(reason, "Say why it is cancelled.", field="reason"), who.strip() or str(by)
+    said = {"stage": Stage.CANCELLED, "who": who, "reason": reason}
+    if remedial.stage == Stage.CANCELLED and same_again(remedial.ways_out, said):
         return remedial
     stage = moved(remedial, Move.CANCEL)
-    reason = needed(reason, "Say why it is cancelled.", field="reason")
-    who = who.strip() or str(by)
     change(remedial, stage=stage, owner=None, step_by=None)
     _left(remedial, who=who, reason=reason, by=by, now=now)
     note(Verb.CANCELLED, remedial, by=by, now=now, words={"who": who, "reason": reason})

@@ -1,6 +1,6 @@
 """What every operation on a remedial stands on: locks in the house's order, moves by the table, the next step."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import date, datetime
 from typing import Any, TypeVar
 from uuid import UUID
@@ -25,6 +25,15 @@ def same_form(made: Row, same: bool) -> Row:
     if not same:
         raise Refused("This form was already used for something else: open it again.")
     return made
+
+
+def same_again(rows: Any, given: Mapping[str, Any]) -> bool:
+    """Whether the last of `rows` (an approval, a way out) says just what is `given`: the same was sent twice.
+
+    Somebody else's particulars are no repetition: their page must not say that they were recorded.
+    """
+    last = rows.order_by("-recorded_at", "-pk").first()
+    return last is not None and all(getattr(last, name) == value for name, value in given.items())
 
 
 def locked(remedial: Remedial) -> Remedial:

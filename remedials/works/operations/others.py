@@ -18,6 +18,7 @@ from remedials.works.operations.ground import (
     not_in_the_future,
     note,
     person,
+    same_again,
 )
 from remedials.works.operations.making import NOT_YOURS
 from remedials.works.queries.closing import still_to_come
@@ -41,24 +42,22 @@ def done_by_others(
     """Record that somebody else did the work on that day, with the `reference` of their certificate or letter.
 
     Ends the observations as done by others, but for those that another remedial keeps open. A C1, C2, FI or uncoded
-    item needs the reference or the file. Raises NotAllowed, Refused.
+    item needs the reference or the file. The same again: nothing more happens. Raises NotAllowed, Refused.
     """
     remedial, observations = locked_with_observations(remedial)
     if not policy.may_plan(by):
         raise NotAllowed(NOT_YOURS)
-    if remedial.stage == Stage.BY_OTHERS:
+    who = needed(who, "Say who did the work.", field="who")
+    said = {"stage": Stage.BY_OTHERS, "who": who, "reason": reason, "on": on, "reference": reference, "file": file}
+    if remedial.stage == Stage.BY_OTHERS and same_again(remedial.ways_out, said):
         return remedial
     stage = moved(remedial, Move.TAKE_OVER)
-    who = needed(who, "Say who did the work.", field="who")
     not_in_the_future(on, now=now, field="on")
     rest = [o for o in observations if not o.ended]
     if not (reference.strip() or file) and any(o.code in TO_BE_REVIEWED for o in rest):
         raise Refused("Name their certificate or letter: this item is dangerous or not coded.", field="reference")
     change(remedial, stage=stage, owner=None, step_by=None)
-    WayOut.objects.create(
-        remedial=remedial, stage=stage, who=who, reason=reason, on=on, reference=reference, file=file,
-        recorded_by=person(by), recorded_at=now,
-    )  # fmt: skip
+    WayOut.objects.create(remedial=remedial, recorded_by=person(by), recorded_at=now, **said)
     facts = {"on": iso(on), "file": file.hash if file else None}
     words = {"who": who, "reference": reference, "reason": reason}
     note(Verb.BY_OTHERS, remedial, by=by, now=now, facts=facts, words=words)
