@@ -2,26 +2,17 @@
 
 from collections.abc import Mapping
 from datetime import date
-from typing import Any, TypeVar
+from typing import Any
 from uuid import UUID
 
-from django.core.exceptions import ObjectDoesNotExist
 from django.db import models
 
 from inspections.models import Observation
+from jobsite.ledger.rows import FORM_USED as FORM_USED  # noqa: PLC0414 - part of this ground too
+from jobsite.ledger.rows import locked as locked  # noqa: PLC0414
+from jobsite.ledger.rows import made_before as made_before  # noqa: PLC0414
 from jobsite.premises.models import Board, Circuit, Site, Unit
 from jobsite.refused import ChangedMeanwhile, NotAllowed, Refused
-
-Row = TypeVar("Row", bound=models.Model)
-FORM_USED = "This form was already used for something else: open it again."
-
-
-def locked(row: Row) -> Row:
-    """`row` as it is now, locked. Raises Refused where somebody dropped it meanwhile (only drafts can be)."""
-    try:
-        return type(row)._default_manager.select_for_update(of=("self",)).get(pk=row.pk)  # type: ignore[attr-defined, no-any-return]  # noqa: SLF001
-    except ObjectDoesNotExist:
-        raise Refused("This is no longer there: somebody took it off meanwhile.") from None
 
 
 def locked_site(site: Site) -> Site:
@@ -39,14 +30,6 @@ def must(allowed: bool, sentence: str) -> None:
     """Raises NotAllowed with `sentence` unless `allowed`."""
     if not allowed:
         raise NotAllowed(sentence)
-
-
-def made_before(model: type[Row], key: UUID, **belongs: Any) -> Row | None:
-    """The row that the same form made already. Raises Refused where the key belongs to something else."""
-    found = model._default_manager.filter(pk=key).first()  # type: ignore[attr-defined]  # noqa: SLF001
-    if found is not None and any(getattr(found, name) != value for name, value in belongs.items()):
-        raise Refused(FORM_USED)
-    return found  # type: ignore[no-any-return]
 
 
 def unchanged(row: Any, version: int, sentence: str) -> None:

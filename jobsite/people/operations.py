@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from datetime import date, datetime
-from typing import Any, TypeVar
+from typing import Any
 from uuid import UUID
 
 from allauth.account.forms import default_token_generator
@@ -16,24 +16,19 @@ from jobsite import clock
 from jobsite.firm.operations import describe_firm
 from jobsite.ledger.actor import CLOCK, Actor
 from jobsite.ledger.operations import operation, record
+from jobsite.ledger.rows import alone, locked, made_before
 from jobsite.people.links import new_token, token_hash
 from jobsite.people.models import Competence, Instrument, PrivateLink, User
 from jobsite.people.rights import Right, Role
 from jobsite.people.verbs import Verb
 from jobsite.refused import ChangedMeanwhile, NotAllowed, Refused
 
-Row = TypeVar("Row", bound=models.Model)
 ONLY_MANAGERS = "Only a manager keeps people, competence and instruments."
 
 
 def _must_keep_people(by: Actor) -> None:
     if not by.may(Right.KEEP_PEOPLE):
         raise NotAllowed(ONLY_MANAGERS)
-
-
-def _locked(row: Row) -> Row:
-    """The row as it is now, locked until the end of the transaction."""
-    return type(row)._default_manager.select_for_update(of=("self",)).get(pk=row.pk)  # noqa: SLF001
 
 
 def _must_be_seen(user: User, version: int) -> None:
@@ -62,7 +57,8 @@ def invite_person(
 ) -> tuple[User, str]:
     """Make an account without a password; returns the person and the link under which they set their first one."""
     _must_keep_people(by)
-    if made := User.objects.filter(pk=id).first():
+    alone(id)
+    if made := made_before(User, id):
         if made.has_usable_password():  # never a way into an account that somebody uses
             raise Refused(f"{made.name} has an account and a password already.")
         return made, password_link(made)
@@ -83,7 +79,7 @@ def invite_person(
 def invite_again(user: User, *, by: Actor, now: datetime) -> str:
     """Another first-password link. Refused once the person has a password: they reset it themselves when signing in."""
     _must_keep_people(by)
-    user = _locked(user)
+    user = locked(user)
     if not user.is_active:
         raise Refused(f"{user.name} has left the firm.")
     if user.has_usable_password():
@@ -143,7 +139,7 @@ def _locked_person(user: User) -> User:
     """The person as they are now, locked after all managers: of two managers who go at once, one sees the other gone."""
     managers = User.objects.filter(roles__contains=[Role.MANAGER.value]).order_by("pk")
     list(managers.select_for_update().values_list("pk"))
-    return _locked(user)
+    return locked(user)
 
 
 def _must_not_be_last_manager(user: User, field: str | None = None) -> None:
@@ -172,7 +168,7 @@ def person_left(user: User, *, by: Actor, now: datetime) -> User:
 def person_returned(user: User, *, by: Actor, now: datetime) -> User:
     """Open the account of somebody who had left; their password is as it was."""
     _must_keep_people(by)
-    user = _locked(user)
+    user = locked(user)
     if user.is_active:
         return user
     user.is_active = True
@@ -188,7 +184,8 @@ def record_competence(
 ) -> Competence:
     """Record that the firm holds `user` to be a qualified person from `since`, until a date or for good."""
     _must_keep_people(by)
-    if made := Competence.objects.filter(pk=id).first():
+    alone(id)
+    if made := made_before(Competence, id, user_id=user.pk):
         return made
     if until and until < since:
         raise Refused("It cannot end before it begins.", field="until")
@@ -206,7 +203,7 @@ def record_competence(
 def end_competence(competence: Competence, *, until: date, by: Actor, now: datetime) -> Competence:
     """Set the last day on which a competence holds."""
     _must_keep_people(by)
-    competence = _locked(competence)
+    competence = locked(competence)
     if until < competence.since:
         raise Refused("It cannot end before it begins.", field="until")
     if competence.until == until:
@@ -221,7 +218,8 @@ def end_competence(competence: Competence, *, until: date, by: Actor, now: datet
 def add_instrument(*, id: UUID, name: str, serial_number: str, by: Actor, now: datetime) -> Instrument:
     """Add a test instrument; until a check is recorded its readings are flagged."""
     _must_keep_people(by)
-    if made := Instrument.objects.filter(pk=id).first():
+    alone(id)
+    if made := made_before(Instrument, id):
         return made
     row = Instrument(id=id, name=name, serial_number=serial_number.strip())
     _save_new(row, "An instrument with this serial number is recorded already.", "serial_number")
@@ -235,7 +233,7 @@ def check_instrument(
 ) -> Instrument:
     """Record an accuracy check and the day by which the next one is due."""
     _must_keep_people(by)
-    instrument = _locked(instrument)
+    instrument = locked(instrument)
     if checked_on > clock.local_day(now):
         raise Refused("A check cannot be in the future.", field="checked_on")
     if check_due <= checked_on:
@@ -254,7 +252,7 @@ def check_instrument(
 def archive_instrument(instrument: Instrument, *, by: Actor, now: datetime) -> Instrument:
     """Take an instrument out of use; its readings stay."""
     _must_keep_people(by)
-    instrument = _locked(instrument)
+    instrument = locked(instrument)
     if instrument.archived_at is None:
         instrument.archived_at = now
         instrument.version += 1
@@ -282,7 +280,8 @@ def make_link(
     """
     if not by.may(Right.SHARE_STATUS):
         raise NotAllowed("Only the office may share a site's status.")
-    if made := PrivateLink.objects.filter(pk=id).first():
+    alone(id)
+    if made := made_before(PrivateLink, id, site=site):
         return made, ""
     if expires_at <= now:
         raise Refused("A link must end in the future.", field="expires_at")
@@ -309,7 +308,7 @@ def withdraw_link(link: PrivateLink, *, by: Actor, now: datetime) -> PrivateLink
     """End a private link at once."""
     if not by.may(Right.SHARE_STATUS):
         raise NotAllowed("Only the office may withdraw a link.")
-    link = _locked(link)
+    link = locked(link)
     if link.withdrawn_at is None:
         link.withdrawn_at = now
         link.save(update_fields=["withdrawn_at"])

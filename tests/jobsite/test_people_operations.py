@@ -269,6 +269,13 @@ def test_link_made_twice_shows_no_second_token(site, office) -> None:
     assert make_link(site, office, id=key) == (first, "")
 
 
+@pytest.mark.django_db(transaction=True)
+def test_same_form_sent_twice_at_once_makes_one_link() -> None:
+    site, office, key = make.make_site(), make.make_user("Olive Office", "office"), new_id()
+    results = at_once(lambda: make_link(site, office, id=key), lambda: make_link(site, office, id=key))
+    assert sorted(bool(token) for _, token in results) == [False, True]
+
+
 def test_find_link_by_token_until_it_ends(site, office) -> None:
     link, token = make_link(site, office)
     found = [find_link(token, purpose="status", now=NOON + timedelta(days=n)) for n in (0, 8, 9, 10)]

@@ -65,6 +65,18 @@ def test_set_feed_from_a_circuit(yard, who, engineer) -> None:
     assert told == [Told("feed.set", key, facts | {"verified": True, "verified_how": "traced"})]
 
 
+def test_set_feed_looks_again_at_what_the_page_fetched_earlier(yard, who) -> None:
+    hut = make.make_board(yard, "Hut", phases=("L2",), fed=False)
+    way = make.make_circuit(board(yard, "Shed"), 4, phase="L2")  # as one page has it
+    operations.retire_circuit(way, **who)  # another person, meanwhile
+    with recorded() as told, pytest.raises(Refused, match=r"What feeds it was taken out\."):
+        operations.set_feed(hut, id=new_id(), from_circuit=way, **who)
+    operations.retire_board(hut, **who)
+    with pytest.raises(Refused, match=r"Hut was taken out\."):
+        operations.set_feed(hut, id=new_id(), from_supply=make.supply_of(yard), **who)
+    assert told == []
+
+
 def test_set_feed_again_is_harmless(yard, who) -> None:
     hut, key, supply = make.make_board(yard, "Hut", fed=False), new_id(), make.supply_of(yard)
     operations.set_feed(hut, id=key, from_supply=supply, **who)

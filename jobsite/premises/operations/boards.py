@@ -8,8 +8,9 @@ from uuid import UUID
 
 from jobsite.ledger.actor import Actor
 from jobsite.ledger.operations import operation, record
+from jobsite.ledger.rows import locked, made_before
 from jobsite.premises.models import Board, Circuit, Feed, Site, Supply, Unit
-from jobsite.premises.operations.common import change, ground, locked, made, particulars, plainly
+from jobsite.premises.operations.common import change, ground, must_be_there, particulars, plainly
 from jobsite.premises.operations.feeds import set_feed
 from jobsite.premises.operations.verifying import stamped
 from jobsite.premises.verbs import Verb
@@ -53,7 +54,7 @@ def add_board(
     `verified_how` says that the designation is verified by `by` today; without it, it is believed only.
     """
     site = ground(site.pk, by)
-    if board := made(Board, id, site_id=site.pk):
+    if board := made_before(Board, id, site_id=site.pk):
         return board
     board = Board(id=id, site=site, place=place, phases=list(phases), label_found=label_found, notes=notes)
     board.main_switch, board.own_earthing = main_switch, own_earthing
@@ -118,7 +119,7 @@ def edit_board(board: Board, *, version: int, by: Actor, now: datetime, **fields
     A new designation without `verified_how` is believed only until somebody verifies it.
     """
     site = ground(board.site_id, by)
-    board = locked(board)
+    board = must_be_there(locked(board), board.designation)
     units = fields.pop("units", None)
     fields = stamped(board, fields, by=by, now=now)
     served: dict[str, Any] = {}
@@ -134,7 +135,7 @@ def edit_board(board: Board, *, version: int, by: Actor, now: datetime, **fields
 def verify_board(board: Board, *, how: str, by: Actor, now: datetime) -> Board:
     """Record that `by` verified today that the board is what its designation says, and how."""
     site = ground(board.site_id, by)
-    board = locked(board)
+    board = must_be_there(locked(board), board.designation)
     if not how:
         raise Refused("Say how it was verified.", field="verified_how")
     fields = stamped(board, {"verified_how": how}, by=by, now=now)

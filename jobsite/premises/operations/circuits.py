@@ -8,10 +8,11 @@ from uuid import UUID
 from jobsite import clock
 from jobsite.ledger.actor import Actor
 from jobsite.ledger.operations import operation, record
+from jobsite.ledger.rows import locked, made_before
 from jobsite.people.models import User
 from jobsite.premises.choices import LINES, Phase
 from jobsite.premises.models import Board, Circuit, CircuitLink
-from jobsite.premises.operations.common import change, ground, locked, made, particulars, plainly
+from jobsite.premises.operations.common import as_it_is, change, ground, must_be_there, particulars, plainly
 from jobsite.premises.operations.verifying import stamped
 from jobsite.premises.verbs import Verb
 from jobsite.refused import NotAllowed, Refused
@@ -61,7 +62,7 @@ def add_circuit(board: Board, *, id: UUID, way: int, phase: str, by: Actor, now:
     """
     site = ground(board.site_id, by)
     board = locked(board)
-    if circuit := made(Circuit, id, site_id=site.pk):
+    if circuit := made_before(Circuit, id, site_id=site.pk):
         return circuit
     if board.retired_at:
         raise Refused(f"{board.designation} was taken out: bring it back before you add a circuit.")
@@ -84,7 +85,7 @@ def edit_circuit(circuit: Circuit, *, version: int, by: Actor, now: datetime, **
     A board that it feeds must keep all its phases.
     """
     site = ground(circuit.site_id, by)
-    circuit = locked(circuit)
+    circuit = must_be_there(locked(circuit), f"Way {circuit.way_name}")
     _fits(circuit.board, {"phase": circuit.phase} | fields)
     fields = stamped(circuit, fields, by=by, now=now)
     change(circuit, fields, version=version, verb=Verb.CIRCUIT_CHANGED, site=site.pk, by=by, now=now)
@@ -115,10 +116,12 @@ def link_circuits(one: Circuit, other: Circuit, *, id: UUID, kind: str, by: Acto
     site = ground(one.site_id, by)
     if other.site_id != site.pk:
         raise Refused("The other circuit is of another site.", field="other")
-    if found := made(CircuitLink, id, site_id=site.pk):
+    if found := made_before(CircuitLink, id, site_id=site.pk):
         return found
     if not isinstance(by, User):
         raise NotAllowed("Only a person can say that circuits hang together.")
+    for circuit in (one, other):
+        must_be_there(as_it_is(circuit), f"Way {circuit.way_name}", "other")
     first, second = sorted((one, other), key=lambda circuit: circuit.pk)
     noted_on = clock.local_day(now)
     link = CircuitLink(id=id, site=site, one=first, other=second, kind=kind, noted_by=by, noted_on=noted_on)

@@ -18,7 +18,6 @@ from jobsite.refused import ChangedMeanwhile, NotAllowed, Refused
 Row = TypeVar("Row", bound=models.Model)
 
 NOT_YOURS = "Your rights do not cover changing what is recorded here."
-USED_ELSEWHERE = "This form was already used for something else. Open it again and enter this anew."
 CHANGED = "Somebody else changed this while you had it open."
 
 # What a person is told when the database holds its promise, and the form field it belongs to. An empty sentence means
@@ -86,12 +85,6 @@ def plainly() -> Iterator[None]:
         raise Refused(known[0] or str(diag.message_primary), field=known[1]) from error  # type: ignore[union-attr]
 
 
-def locked(row: Row) -> Row:
-    """The row as it is now, locked until the end of the transaction."""
-    model = type(row)
-    return model._default_manager.select_for_update(of=("self",)).get(pk=row.pk)  # noqa: SLF001 - Django's own name
-
-
 def ground(site_id: UUID, by: Actor, may: Callable[[Actor, Site], bool] = policy.may_keep_premises) -> Site:
     """The site, locked first of all; NotAllowed or Refused where `by` may not change what is recorded there now."""
     site = Site.objects.select_for_update(of=("self",)).get(pk=site_id)
@@ -102,20 +95,15 @@ def ground(site_id: UUID, by: Actor, may: Callable[[Actor, Site], bool] = policy
     return site
 
 
-def alone(key: UUID) -> None:
-    """Let only one transaction at a time make the row `key`: a form sent twice at once makes one row.
-
-    For rows that stand at no site; the others wait for each other at the site's lock.
-    """
-    with connection.cursor() as cursor:
-        cursor.execute("SELECT pg_advisory_xact_lock(hashtextextended(%s, 0))", [str(key)])
+def as_it_is(row: Row) -> Row:
+    """The row as it is under the lock of its site: what a page fetched earlier may have been taken out since."""
+    return type(row)._default_manager.get(pk=row.pk)  # noqa: SLF001 - Django's own name
 
 
-def made(model: type[Row], id: UUID, **same: Any) -> Row | None:
-    """The row with this key where the form was sent before; Refused where it was used for something else."""
-    row = model._default_manager.filter(pk=id).first()  # noqa: SLF001
-    if row is not None and any(getattr(row, name) != value for name, value in same.items()):
-        raise Refused(USED_ELSEWHERE)
+def must_be_there(row: Row, name: str, field: str | None = None) -> Row:
+    """`row`. Raises Refused, calling it `name`, where it was taken out."""
+    if row.retired_at:  # type: ignore[attr-defined]
+        raise Refused(f"{name} was taken out.", field=field)
     return row
 
 

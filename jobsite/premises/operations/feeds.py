@@ -6,9 +6,10 @@ from uuid import UUID
 
 from jobsite.ledger.actor import Actor
 from jobsite.ledger.operations import operation, record
+from jobsite.ledger.rows import FORM_USED
 from jobsite.premises.choices import FeedKind
 from jobsite.premises.models import Board, Circuit, Feed, Supply
-from jobsite.premises.operations.common import USED_ELSEWHERE, change, ground, particulars, plainly
+from jobsite.premises.operations.common import as_it_is, change, ground, must_be_there, particulars, plainly
 from jobsite.premises.operations.verifying import stamp_of
 from jobsite.premises.verbs import Verb
 from jobsite.refused import Refused
@@ -37,7 +38,11 @@ def set_feed(
     normal feed is already recorded. A verified feed says how it was verified.
     """
     site = ground(board.site_id, by)
-    fields: dict[str, Any] = {"from_circuit": from_circuit, "from_supply": from_supply}
+    board = must_be_there(as_it_is(board), board.designation)
+    fields: dict[str, Any] = {
+        "from_circuit": from_circuit and as_it_is(from_circuit),
+        "from_supply": from_supply and as_it_is(from_supply),
+    }
     fields |= {"kind": kind, "changeover": changeover}
     fields |= {"verified": verified, "verified_how": verified_how if verified else ""}
     _sound(board, fields)
@@ -45,7 +50,7 @@ def set_feed(
     if feed is None:
         return _new(Feed(id=id, site=site, board=board), fields, by=by, now=now)
     if feed.board_id != board.pk:
-        raise Refused(USED_ELSEWHERE)
+        raise Refused(FORM_USED)
     fields = _stamped(feed, fields, by=by, now=now)
     seen = feed.version if version is None else version
     change(feed, fields, version=seen, verb=Verb.FEED_CHANGED, site=site.pk, by=by, now=now)
@@ -60,8 +65,7 @@ def _sound(board: Board, fields: dict[str, Any]) -> None:
         raise Refused(f"{board.designation} would feed itself.", field="feeder")
     if fields["verified"] and not fields["verified_how"]:
         raise Refused("Say how the feed was verified.", field="verified_how")
-    if (circuit or supply).retired_at:
-        raise Refused("What feeds it was taken out: choose another.", field="feeder")
+    must_be_there(circuit or supply, "What feeds it", "feeder")
 
 
 def _stamped(feed: Feed, fields: dict[str, Any], *, by: Actor, now: datetime) -> dict[str, Any]:

@@ -6,9 +6,10 @@ from uuid import UUID
 
 from jobsite.ledger.actor import Actor
 from jobsite.ledger.operations import operation, record
+from jobsite.ledger.rows import alone, locked, made_before
 from jobsite.premises import policy
 from jobsite.premises.models import Party
-from jobsite.premises.operations.common import NOT_YOURS, alone, change, locked, made, particulars, plainly
+from jobsite.premises.operations.common import NOT_YOURS, change, particulars, plainly
 from jobsite.premises.verbs import Verb
 from jobsite.refused import NotAllowed, Refused
 
@@ -35,7 +36,7 @@ def add_party(
     """Enter a person or an organisation. The same `id` again gives the same row."""
     _may(by)
     alone(id)
-    if party := made(Party, id):
+    if party := made_before(Party, id):
         return party
     party = Party(id=id, name=name, organisation=organisation, email=email, phone=phone, address=address)
     with plainly():

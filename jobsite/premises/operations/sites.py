@@ -8,11 +8,12 @@ from uuid import UUID
 from jobsite.firm.operations import take_number
 from jobsite.ledger.actor import Actor
 from jobsite.ledger.operations import operation, record
+from jobsite.ledger.rows import alone, locked, made_before
 from jobsite.people.models import User
 from jobsite.premises import policy
 from jobsite.premises.choices import Earthing, Nation, PremisesKind, Tenure
 from jobsite.premises.models import Party, Site, SiteAccess, Supply, Unit
-from jobsite.premises.operations.common import NOT_YOURS, alone, change, ground, locked, made, particulars, plainly
+from jobsite.premises.operations.common import NOT_YOURS, change, ground, particulars, plainly
 from jobsite.premises.operations.parties import add_party
 from jobsite.premises.operations.supplies import edit_supply
 from jobsite.premises.operations.units import edit_unit
@@ -48,7 +49,7 @@ def open_site(
     if not policy.may_keep_customers(by):
         raise NotAllowed(NOT_YOURS)
     alone(id)
-    if site := made(Site, id):
+    if site := made_before(Site, id):
         return site
     site = Site(id=id, name=name, address=address, postcode=postcode, nation=nation, customer=customer)
     site.access_notes, site.number = access_notes, take_number("site")

@@ -8,8 +8,9 @@ from uuid import UUID
 
 from jobsite.ledger.actor import Actor
 from jobsite.ledger.operations import operation, record
+from jobsite.ledger.rows import locked, made_before
 from jobsite.premises.models import Board, Circuit, SecondSource
-from jobsite.premises.operations.common import change, ground, locked, made, particulars, plainly
+from jobsite.premises.operations.common import as_it_is, change, ground, must_be_there, particulars, plainly
 from jobsite.premises.verbs import Verb
 from jobsite.refused import Refused
 
@@ -27,11 +28,13 @@ COLUMNS = (
 
 
 def _fits(board: Board, fields: Mapping[str, Any]) -> None:
+    """Refused where board or circuit were taken out, or do not belong together, or lack a phase."""
     circuit, phases = fields.get("circuit"), set(fields.get("phases") or ())
-    if board.retired_at:
-        raise Refused(f"{board.designation} was taken out: choose another board.", field="board")
-    if circuit is not None and circuit.board_id != board.pk:
-        raise Refused(f"That circuit is not on {board.designation}.", field="circuit")
+    must_be_there(as_it_is(board), board.designation, "board")
+    if circuit is not None:
+        must_be_there(as_it_is(circuit), f"Way {circuit.way_name}", "circuit")
+        if circuit.board_id != board.pk:
+            raise Refused(f"That circuit is not on {board.designation}.", field="circuit")
     if lacking := sorted(phases - set(board.phases)):
         raise Refused(f"{board.designation} has no {' and no '.join(lacking)}.", field="phases")
 
@@ -55,7 +58,7 @@ def add_second_source(
     """Add a source besides the network: rating in kW, where it is isolated on each side, minutes to wait after."""
     site = ground(board.site_id, by)
     board = locked(board)
-    if source := made(SecondSource, id, site_id=site.pk):
+    if source := made_before(SecondSource, id, site_id=site.pk):
         return source
     _fits(board, {"circuit": circuit, "phases": phases})
     source = SecondSource(id=id, site=site, board=board, circuit=circuit, name=name, kind=kind, phases=list(phases))
@@ -72,7 +75,7 @@ def add_second_source(
 def edit_second_source(source: SecondSource, *, version: int, by: Actor, now: datetime, **fields: Any) -> SecondSource:
     """Change a second source. Raises ChangedMeanwhile where somebody else did in between."""
     site = ground(source.site_id, by)
-    source = locked(source)
+    source = must_be_there(locked(source), source.name)
     board = fields.get("board", source.board)
     if board.site_id != site.pk:
         raise Refused("A second source stays at its site.", field="board")

@@ -8,9 +8,10 @@ from uuid import UUID
 
 from jobsite.ledger.actor import Actor
 from jobsite.ledger.operations import operation, record
+from jobsite.ledger.rows import locked, made_before
 from jobsite.premises.choices import Earthing
 from jobsite.premises.models import Site, Supply
-from jobsite.premises.operations.common import change, ground, locked, made, particulars, plainly
+from jobsite.premises.operations.common import change, ground, must_be_there, particulars, plainly
 from jobsite.premises.verbs import Verb
 from jobsite.refused import Refused
 
@@ -34,7 +35,7 @@ def add_supply(
 ) -> Supply:
     """Add a supply. `voltage`: nominal, in volts to earth; fuse in A, Ze in Ω, fault current in kA."""
     site = ground(site.pk, by)
-    if supply := made(Supply, id, site_id=site.pk):
+    if supply := made_before(Supply, id, site_id=site.pk):
         return supply
     supply = Supply(id=id, site=site, name=name, phases=list(phases), voltage=voltage, main_fuse_a=main_fuse_a)
     supply.earthing, supply.ze_ohm, supply.fault_current_ka = earthing, ze_ohm, fault_current_ka
@@ -49,7 +50,7 @@ def add_supply(
 def edit_supply(supply: Supply, *, version: int, by: Actor, now: datetime, **fields: Any) -> Supply:
     """Change a supply. Refused where a board would be left with a phase that its supply lacks."""
     site = ground(supply.site_id, by)
-    supply = locked(supply)
+    supply = must_be_there(locked(supply), supply.name)
     change(supply, fields, version=version, verb=Verb.SUPPLY_CHANGED, site=site.pk, by=by, now=now)
     return supply
 

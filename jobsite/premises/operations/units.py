@@ -7,10 +7,11 @@ from uuid import UUID
 
 from jobsite.ledger.actor import Actor
 from jobsite.ledger.operations import operation, record
+from jobsite.ledger.rows import locked, made_before
 from jobsite.premises import policy
 from jobsite.premises.choices import PremisesKind, RoleAtUnit, Tenure
 from jobsite.premises.models import Party, PartyAtUnit, Site, Unit
-from jobsite.premises.operations.common import change, ground, locked, made, particulars, plainly
+from jobsite.premises.operations.common import change, ground, must_be_there, particulars, plainly
 from jobsite.premises.verbs import Verb
 from jobsite.refused import Refused
 
@@ -29,7 +30,7 @@ def add_unit(
 ) -> Unit:
     """Add a unit. From the second on, the site is no longer plain: its first unit is shown by its name too."""
     site = ground(site.pk, by, policy.may_keep_site)
-    if unit := made(Unit, id, site_id=site.pk):
+    if unit := made_before(Unit, id, site_id=site.pk):
         return unit
     unit = Unit(id=id, site=site, name=name, kind=kind, tenure=tenure, common_parts=common_parts)
     with plainly():
@@ -44,7 +45,7 @@ def add_unit(
 def edit_unit(unit: Unit, *, version: int, by: Actor, now: datetime, **fields: Any) -> Unit:
     """Change a unit. Raises ChangedMeanwhile where somebody else did in between."""
     site = ground(unit.site_id, by, policy.may_keep_site)
-    unit = locked(unit)
+    unit = must_be_there(locked(unit), unit.name)
     change(unit, fields, version=version, verb=Verb.UNIT_CHANGED, site=site.pk, by=by, now=now)
     return unit
 
@@ -78,7 +79,7 @@ def give_role(
 ) -> PartyAtUnit:
     """Enter what `party` is at `unit` from a day on. `limit_pounds`: up to what sum an approver's standing word goes."""
     site = ground(unit.site_id, by, policy.may_keep_site)
-    if found := made(PartyAtUnit, id, unit_id=unit.pk):
+    if found := made_before(PartyAtUnit, id, unit_id=unit.pk):
         return found
     if limit_pounds is not None and role != RoleAtUnit.APPROVER:
         raise Refused("Only a party that approves work has a limit.", field="limit_pounds")

@@ -10,6 +10,7 @@ from jobsite import clock
 from jobsite.firm.queries import policy_on
 from jobsite.ledger.actor import Actor
 from jobsite.ledger.operations import record
+from jobsite.ledger.rows import FORM_USED
 from jobsite.people.models import User
 from jobsite.refused import Refused
 from remedials.works.models import Remedial
@@ -23,7 +24,7 @@ Row = TypeVar("Row")
 def same_form(made: Row, same: bool) -> Row:
     """What the same form made before. Raises Refused where its key was used for something else."""
     if not same:
-        raise Refused("This form was already used for something else: open it again.")
+        raise Refused(FORM_USED)
     return made
 
 
