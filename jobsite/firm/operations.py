@@ -10,8 +10,11 @@ from uuid import UUID
 from django.db import connection
 
 from jobsite.firm.models import Firm, Heartbeat, Policy, Progress
+from jobsite.firm.verbs import Verb
 from jobsite.ledger.actor import Actor
 from jobsite.ledger.operations import operation, record
+from jobsite.ledger.rows import alone
+from jobsite.ledger.rules import FIRM_CHAIN
 from jobsite.refused import ChangedMeanwhile, NotAllowed
 
 KEEP_FIRM = "keep-firm"  # the right's name as people.rights spells it; that room is above this one
@@ -36,16 +39,17 @@ def describe_firm(*, by: Actor, now: datetime, version: int | None = None, **fie
     """
     if not by.may(KEEP_FIRM):
         raise NotAllowed("Only a manager may change the firm's details.")
+    alone(FIRM_CHAIN)
     firm = Firm.objects.select_for_update().first() or Firm(version=0)
-    if version is not None and firm.version not in (0, version):
-        raise ChangedMeanwhile("Somebody else changed the firm's details meanwhile.", theirs=firm)
     if firm.version and all(getattr(firm, name) == value for name, value in fields.items()):
         return firm
+    if version is not None and firm.version not in (0, version):
+        raise ChangedMeanwhile("Somebody else changed the firm's details meanwhile.", theirs=firm)
     for name, value in fields.items():
         setattr(firm, name, value)
     firm.version += 1
     firm.save()
-    record("firm.described", site=None, subject=firm, by=by, now=now, words=fields)
+    record(Verb.DESCRIBED, site=None, subject=firm, by=by, now=now, words=fields)
     return firm
 
 
@@ -59,7 +63,7 @@ def set_policy(*, holds_from: date, by: Actor, now: datetime, reason: str, **fig
         return same
     policy, _ = Policy.objects.update_or_create(holds_from=holds_from, defaults={**figures, "reason": reason})
     facts = {name: str(value) for name, value in figures.items()} | {"holds_from": holds_from.isoformat()}
-    record("firm.policy-set", site=None, subject=policy, by=by, now=now, facts=facts, words={"reason": reason})
+    record(Verb.POLICY_SET, site=None, subject=policy, by=by, now=now, facts=facts, words={"reason": reason})
     return policy
 
 
