@@ -5,6 +5,9 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
+from django.conf import settings
+from django.utils.module_loading import import_string
+
 from jobsite.firm.operations import take_number
 from jobsite.ledger.actor import Actor
 from jobsite.ledger.operations import operation, record
@@ -18,7 +21,7 @@ from jobsite.premises.operations.parties import add_party
 from jobsite.premises.operations.supplies import edit_supply
 from jobsite.premises.operations.units import edit_unit
 from jobsite.premises.verbs import Verb
-from jobsite.refused import NotAllowed
+from jobsite.refused import NotAllowed, Refused
 from jobsite.sorting import sort_key
 
 INTAKE = "Intake"  # what the one supply of a plain site is called
@@ -112,12 +115,18 @@ def edit_plain_site(
 
 @operation
 def archive_site(site: Site, *, by: Actor, now: datetime) -> Site:
-    """Take a site off the lists; nothing of it is lost, and it can be brought back."""
+    """Take a site off the lists; nothing of it is lost, and it can be brought back.
+
+    Refused while the floors above say why not (the setting WHY_NOT_ARCHIVE): what is dangerous never drops out of sight.
+    """
     site = locked(site)
     if not policy.may_keep_site(by, site):
         raise NotAllowed(NOT_YOURS)
     if site.archived_at:
         return site
+    for name in settings.WHY_NOT_ARCHIVE:
+        if sentence := import_string(name)(site):
+            raise Refused(sentence)
     site.archived_at = now
     site.save(update_fields=["archived_at"])
     record(Verb.SITE_ARCHIVED, site=site.pk, subject=site, by=by, now=now)

@@ -1,7 +1,7 @@
 """Reading the due list. Pages, digests, reminders and the API ask here what is due, and nowhere else."""
 
 from remedials.due.queries.clockwork import STALE_AFTER, SWEEP, clockwork_banner, last_ran
-from remedials.due.queries.reminding import active_staff, danger_now, lines_for_digest, still_due
+from remedials.due.queries.reminding import active_staff, danger_now, lines_for_digest, still_due, why_not_archive
 from remedials.due.queries.rows import (
     GROUPS,
     HEAP_WORDS,
@@ -44,4 +44,5 @@ __all__ = [
     "rows_due",
     "rows_to_read",
     "still_due",
+    "why_not_archive",
 ]

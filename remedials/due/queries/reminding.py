@@ -1,6 +1,7 @@
 """What reminders and digests read of the due list."""
 
 from datetime import date, timedelta
+from textwrap import shorten
 from uuid import UUID
 
 from django.conf import settings
@@ -8,6 +9,7 @@ from django.db.models import Q
 
 from jobsite.people.models import User
 from jobsite.people.rights import Right
+from jobsite.premises.models import Site
 from jobsite.words import late, near_day
 from remedials.due.models import DueRow
 from remedials.due.queries.rows import NO_DATE, ORDER, address_of, group_of, rows_due
@@ -16,6 +18,19 @@ from remedials.due.queries.rows import NO_DATE, ORDER, address_of, group_of, row
 def still_due(kind: str, ref: UUID) -> bool:
     """Whether the obligation (kind, ref) still stands, whatever its date."""
     return DueRow.objects.filter(kind=kind, ref=ref).exists()
+
+
+def why_not_archive(site: Site) -> str:
+    """Why `site` may not leave the lists: the worst that is dangerous or uncoded there; "" where nothing is.
+
+    With the site it would drop out of the due list, and nobody would be reminded of it again. One statement.
+    """
+    kept = DueRow.objects.filter(Q(rank__gte=2) | Q(kind="uncoded"), site=site)
+    worst = kept.order_by("-rank", "due", "ref").first()
+    if worst is None:
+        return ""
+    what = f"{worst.code or 'uncoded'}: {shorten(worst.subject, 80, placeholder=' …')}"
+    return f"This is still open here ({what}). It would drop out of the due list with the site: see it ended first."
 
 
 def lines_for_digest(user: User, *, today: date) -> dict[str, list[str]]:
