@@ -85,7 +85,7 @@ def deliver(message: Message) -> tuple[STATE, str]:
     except Exception as error:  # noqa: BLE001 - whatever it was, nothing was handed over yet
         return STATE.WAITING, f"The mail server cannot be reached: {error}"
     mail = EmailMessage(
-        message.subject,
+        " ".join(message.subject.split()),  # a line break in a site's name would end the header
         message.body,
         to=[message.address],
         headers={"Message-ID": message_id(message.pk)},

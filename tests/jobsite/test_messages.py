@@ -65,6 +65,12 @@ def test_it_is_sent_once_and_recorded(site):
     assert states() == {"look again 1": STATE.SENT}
 
 
+def test_a_line_break_in_a_subject_breaks_no_header():
+    write(subject="Danger present: Old\nBarn")
+    send_waiting(now=NOON, stands=always)
+    assert [sent.subject for sent in mail.outbox] == ["Danger present: Old Barn"]
+
+
 def test_it_is_dropped_when_its_reason_is_gone():
     write()
     send_waiting(now=NOON, stands=never)
