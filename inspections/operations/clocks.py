@@ -97,6 +97,7 @@ def set_inspection_due(inspection: Inspection, unit: Unit, *, by: User, notice_d
     """
     if inspection.kind not in ("periodic", "initial") and inspection.next_due_on is None:
         return None
+    Unit.objects.select_for_update(of=("self",), no_key=True).get(pk=unit.pk)  # of two first reports, one waits here
     due = InspectionDue.objects.select_for_update(of=("self",)).select_related("after").filter(unit=unit).first()
     if due and due.after and due.after.inspected_on > inspection.inspected_on:
         return None

@@ -4,14 +4,15 @@ import threading
 from datetime import date
 
 import pytest
-from django.db import connections
+from django.db import connections, transaction
 
 from inspections import operations
-from inspections.models import MadeSafe, Observation, Review
+from inspections.models import InspectionDue, MadeSafe, Observation, Review
 from jobsite.ids import new_id
 from jobsite.ledger.models import Entry
 from jobsite.refused import Refused
 from tests import factories as make
+from tests.at_once import behind
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -108,3 +109,19 @@ def test_a_report_is_issued_once(site, now) -> None:
     at_once(issue, issue, note_more)
     assert entries("inspection.issued") == 1
     assert not Observation.objects.filter(draft=True).exists()
+
+
+def test_the_first_two_reports_of_a_unit_issued_at_once_leave_the_date_of_the_later(site, now) -> None:
+    office, unit = make.anybody("office"), make.unit_of(site)
+    early, late = (
+        operations.start_inspection(
+            site, id=new_id(), units=[unit], kind="periodic", other_firm=True, inspected_on=date(2026, 1, day),
+            edition="2018+A2:2022", firm_name="Others", next_due_on=date(2030, 1, day), by=office, now=now,
+        )
+        for day in (2, 3)
+    )  # fmt: skip
+    with transaction.atomic():
+        operations.issue_inspection(early, by=office, now=now)
+        second = behind(lambda: operations.issue_inspection(late, by=office, now=now))
+    assert second.result() == late
+    assert InspectionDue.objects.get().after == late
