@@ -2,7 +2,6 @@
 
 import re
 from datetime import timedelta
-from html import unescape
 
 import pytest
 import time_machine
@@ -12,35 +11,12 @@ from jobsite.ids import new_id
 from remedials.visits.models import Visit
 from remedials.visits.operations import book_visit
 from tests import factories as make
+from tests.remedials.desk import text_of
 from tests.remedials.work import close, on_the_way
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("at_noon")]
 HOUR = timedelta(hours=1)
 TOMORROW = make.NOON + timedelta(days=1)
-
-
-@pytest.fixture(autouse=True)
-def at_noon():
-    """The clock of the pages stands at NOON, as that of the factories."""
-    with time_machine.travel(make.NOON, tick=False):
-        yield
-
-
-@pytest.fixture
-def at_desk(client, office):
-    client.force_login(office)
-    return client
-
-
-@pytest.fixture
-def on_site(client, engineer):
-    client.force_login(engineer)
-    return client
-
-
-def text_of(response) -> str:
-    """What a person reads: no tags, single spaces."""
-    return " ".join(unescape(re.sub(r"<[^>]+>", " ", response.content.decode())).split())
 
 
 def booked(remedial, *engineers, start=TOMORROW, hours=1, **more) -> Visit:
