@@ -113,6 +113,9 @@ if EMBEDDED:
 else:
     DATABASES = {"default": env.db("DATABASE_URL")}
 DATABASES["default"]["CONN_MAX_AGE"] = 60
+# Each trigger asks whether it is to be passed over; unanswered, that question costs an exception a row.
+DATABASE_OPTIONS = DATABASES["default"].setdefault("OPTIONS", {})
+DATABASE_OPTIONS["options"] = f"{DATABASE_OPTIONS.get('options', '')} -c pgtrigger.ignore={{}}".strip()
 DATABASES["default"]["CONN_HEALTH_CHECKS"] = True
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
