@@ -5,6 +5,7 @@ with it, the settings are those of production: https only, and a secret that mus
 """
 
 from pathlib import Path
+from typing import Any
 
 import environ
 from csp.constants import NONE, SELF
@@ -100,6 +101,7 @@ WHY_NOT_ARCHIVE = ["remedials.due.queries.why_not_archive"]
 # Functions (request) -> sentence or "" whose sentences stand above every office page.
 SHELL_BANNERS = ["remedials.due.queries.clockwork_banner"]
 
+DATABASES: dict[str, dict[str, Any]]
 if EMBEDDED:
     DATABASES = {
         "default": {
