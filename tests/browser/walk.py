@@ -1,11 +1,17 @@
-"""Walking through pages as a person does: every page that is come to is checked by axe before anything is done on it."""
+"""Walking through pages as a person does: every page that is come to is checked by axe before anything is done on it.
 
+With WALK_PICTURES naming a folder, a picture of each is kept there, numbered in the order of the walk.
+"""
+
+import os
 from collections.abc import Callable
 from pathlib import Path
 
 from playwright.sync_api import Locator, Page
 
 from tests.factories import PASSWORD
+
+PICTURES = os.environ.get("WALK_PICTURES", "")
 
 
 class Walk:
@@ -22,6 +28,9 @@ class Walk:
         self.axe(self.page)
         width = self.page.evaluate("document.documentElement.scrollWidth")
         assert width <= self.page.viewport_size["width"], f"{self.page.url} scrolls sideways"
+        if PICTURES:
+            number = len(list(Path(PICTURES).glob("*.png")))
+            self.page.screenshot(path=Path(PICTURES) / f"{number:03}.png", full_page=True, caret="initial")
 
     def open(self, address: str) -> None:
         answer = self.page.goto(address)
