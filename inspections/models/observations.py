@@ -87,6 +87,9 @@ class Observation(models.Model):
         indexes = [
             models.Index(fields=["site"], condition=Q(ended=""), name="observation_open_at_site"),
             models.Index(fields=["inspection"], name="observation_of_inspection"),
+            models.Index(
+                fields=["step_by"], condition=Q(ended="", code="", draft=False), name="observation_uncoded_due"
+            ),
             models.Index(fields=["board"], condition=Q(ended=""), name="observation_open_at_board"),
         ]
 
