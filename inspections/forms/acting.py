@@ -82,7 +82,7 @@ class MakeSafeForm(CreateForm):
     photo = photo("Photo of it", needed=False)
 
 
-class LookAgainForm(PlainForm):
+class LookAgainForm(CreateForm):
     """That what was made safe still holds."""
 
     look_again_on = DayField(label="It still holds; look again on")

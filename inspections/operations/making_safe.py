@@ -12,6 +12,7 @@ from inspections.verbs import Verb
 from jobsite import clock
 from jobsite.ledger.operations import operation, record
 from jobsite.ledger.photographs import store_photograph
+from jobsite.ledger.queries import told_by_form
 from jobsite.people.models import User
 from jobsite.refused import Refused
 
@@ -64,19 +65,25 @@ def make_safe(
 
 
 @operation
-def look_again(made_safe: MadeSafe, *, look_again_on: date, by: User, now: datetime, note: str = "") -> MadeSafe:
-    """Record that what was made safe was looked at and still holds, and when to look again. The same again: nothing."""
+def look_again(
+    made_safe: MadeSafe, *, id: UUID, look_again_on: date, by: User, now: datetime, note: str = ""
+) -> MadeSafe:
+    """Record that what was made safe was looked at and still holds, and when to look again.
+
+    `id` is the form's: the same form again is the same look. Raises Refused for a day that is not after today.
+    """
     ground.must(policy.may_inspect(by), NOT_YOURS)
     observation, made = _locked(made_safe)
-    _must_stand(made)
-    if made.look_again_on == look_again_on:
+    if told_by_form(Verb.LOOKED_AGAIN, observation, id):
         return made
+    _must_stand(made)
     if look_again_on <= clock.local_day(now):
         raise Refused("Choose a day after today to look again.", field="look_again_on")
     before, made.look_again_on = made.look_again_on, look_again_on
     made.save(update_fields=["look_again_on"])
     facts = {
         "made_safe": str(made.pk),
+        "form": str(id),
         "look_again_on_before": before.isoformat(),
         "look_again_on": look_again_on.isoformat(),
     }

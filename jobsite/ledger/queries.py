@@ -4,6 +4,8 @@ from collections.abc import Iterable, Iterator
 from datetime import UTC
 from uuid import UUID
 
+from django.db import models
+
 from jobsite.ledger.models import Chain, Entry, Words
 from jobsite.ledger.rules import START, Head, chained_hash, hashed_fields, salted_digest
 
@@ -84,3 +86,23 @@ def words_of(entries: Iterable[UUID]) -> dict[UUID, dict[str, str]]:
     for entry, name, text in Words.objects.filter(entry__in=list(entries)).values_list("entry", "name", "text"):
         found.setdefault(entry, {})[name] = text
     return found
+
+
+def told_by_form(verb: str, subject: models.Model, form: UUID) -> bool:
+    """Whether `subject`'s entries have one of `verb` from this form: what makes no row of its own keeps its key there.
+
+    Ask with the subject locked: the same form sent twice at once waits for the first.
+    """
+    return Entry.objects.filter(subject=subject.pk, verb=str(verb), facts__form=str(form)).exists()
+
+
+def just_told(verb: str, subject: models.Model, **words: str) -> bool:
+    """Whether the last entry about `subject` is of `verb` and says just `words`: the same was sent twice.
+
+    Somebody else's words are no repetition: their page must not say that they were recorded. Ask with the subject locked.
+    """
+    last = Entry.objects.filter(subject=subject.pk).order_by("-chain", "-number").first()
+    if last is None or last.verb != str(verb):
+        return False
+    said = words_of([last.pk]).get(last.pk, {})
+    return said == {name: text for name, text in words.items() if text}

@@ -84,24 +84,51 @@ def test_a_form_used_for_another_observation(site, safe) -> None:
         safe(make.make_observation(site), id=key)
 
 
-def test_look_again_moves_the_day_once(site, safe, office, now) -> None:
+@pytest.fixture
+def look(office, now):
+    def look_at(made, day: date = date(2026, 2, 17), note: str = "", **fields):
+        usual = {"id": new_id(), "look_again_on": day, "note": note, "by": office, "now": now}
+        return operations.look_again(made, **usual | fields)
+
+    return look_at
+
+
+def test_look_again_moves_the_day_and_the_same_form_counts_once(site, safe, look) -> None:
     seen = make.make_observation(site, code="C1")
-    made = safe(seen)
+    made, form = safe(seen), new_id()
     with recorded() as told:
         for _ in range(2):
-            held = operations.look_again(made, look_again_on=date(2026, 2, 17), note="lock on", by=office, now=now)
+            held = look(made, note="lock on", id=form)
     assert held.look_again_on == date(2026, 2, 17)
     facts = {"made_safe": str(made.pk), "look_again_on_before": "2026-02-10", "look_again_on": "2026-02-17"}
-    assert told == [Told("made-safe.looked-again", seen.pk, facts, {"note": "lock on"})]
+    assert told == [Told("made-safe.looked-again", seen.pk, facts | {"form": str(form)}, {"note": "lock on"})]
 
 
-def test_look_again_refuses_today_and_what_does_not_stand(site, safe, engineer, now) -> None:
+def test_another_look_on_the_same_day_keeps_its_note(site, safe, look) -> None:
+    made = safe(make.make_observation(site, code="C1"))
+    with recorded() as told:
+        look(made, note="lock on")
+        look(made, note="the lock was cut: a new one is on")
+        look(made)
+    assert [entry.words for entry in told] == [{"note": "lock on"}, {"note": "the lock was cut: a new one is on"}, {}]
+
+
+def test_the_form_sent_again_after_the_end_is_still_the_same_look(site, safe, look, engineer, now) -> None:
+    made, form = safe(make.make_observation(site, code="C1")), new_id()
+    look(made, id=form)
+    operations.reconnect(made, reason="tenant", by=engineer, now=now)
+    with recorded() as told:
+        assert look(made, id=form) == made
+    assert told == []
+
+
+def test_look_again_refuses_today_and_what_does_not_stand(site, safe, look, engineer, now) -> None:
     made = safe(make.make_observation(site, code="C1"))
     with pytest.raises(Refused, match="after today"):
-        operations.look_again(made, look_again_on=TODAY, by=engineer, now=now)
+        look(made, TODAY)
     operations.reconnect(made, reason="tenant", by=engineer, now=now)
     with pytest.raises(Refused, match="does not stand any more"):
-        operations.look_again(made, look_again_on=AGAIN, by=engineer, now=now)
+        look(made, AGAIN)
 
 
 @pytest.mark.parametrize("code", ["C1", "C2", "FI", ""])

@@ -71,7 +71,9 @@ def test_made_safe_looked_at_again_and_reconnected(as_, engineer, site) -> None:
     client.post(f"{base}/make-safe/", values | {"key_holder": "Edwin", "photo": photo})
     made = MadeSafe.objects.get()
     assert client.get(f"/made-safe/{made.pk}/photo/").headers["Content-Type"] == "image/jpeg"
-    client.post(f"{base}/look-again/", {"look_again_on": "2026-02-17"})
+    look = {"id": str(new_id()), "look_again_on": "2026-02-17", "note": "the lock is on"}
+    assert 'name="id"' in text_of(client.get(f"{base}/look-again/"))
+    client.post(f"{base}/look-again/", look)
     made.refresh_from_db()
     assert made.look_again_on == date(2026, 2, 17)
     client.post(f"{base}/reconnect/", {"reason": "the tenant"})
