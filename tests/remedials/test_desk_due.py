@@ -180,8 +180,8 @@ def test_the_spreadsheet_holds_dates(at_desk, site, office):
 
 
 @pytest.mark.parametrize("size", [1, 10, 100])
-def test_the_page_costs_six_statements_at_any_size(at_desk, office, size):
-    """Session, person, when the reminders ran, the people to choose from, the rows, what stands above."""
+def test_the_page_costs_seven_statements_at_any_size(at_desk, office, size):
+    """Session, person, when the reminders ran, the people to choose from, keys, rows, what stands above."""
     for n in range(size):
         site = make_site(f"House {n}")
         seen = make_observation(site, board=make_board(site), code=("C1", "C2", "FI", "C3", "")[n % 5], by=office)
@@ -189,7 +189,7 @@ def test_the_page_costs_six_statements_at_any_size(at_desk, office, size):
             wait_on(office, observation=seen)
     with statements() as sql:
         at_desk.get("/")
-    assert len(sql) == 6
+    assert len(sql) == 7
 
 
 def test_a_qualified_engineer_sees_reports_to_code_among_their_own(client, site, office):

@@ -21,6 +21,7 @@ from remedials.due.models import DueRow
 NO_DATE = date(9999, 12, 31)
 # A site's rows of one kind and date stand together, so that they can fold into one.
 ORDER = ("due", "-rank", "kind", "site_id", "ref")
+KEY = ("due", "rank", "kind", "site_id", "ref")
 COUNT_STOPS_AT = 100
 FIRST_STOP_AT = 20
 FOLDS_FROM = 6
@@ -96,20 +97,28 @@ def _read(rows: QuerySet[DueRow]) -> QuerySet[DueRow]:
 
 
 def page_of_rows(rows: QuerySet[DueRow], *, today: date, after: str = "", size: int = SIZE) -> DuePage:
-    """One page of `rows` as dicts of ready strings, with a `heading` where a group begins. One statement.
+    """One page of `rows` as dicts of ready strings, with a `heading` where a group begins. Two statements.
 
     Six or more rows of one kind, site, owner, code and date are folded into one with `folded` holding them.
     A heading says how many rows its group has, counted up to 100 by looking that far beyond the page; a group that
     began on an earlier page says none.
     """
-    found = keyset(_read(rows), ORDER, after=after, size=size, ahead=COUNT_STOPS_AT + 1)
-    groups = [group_of(row.due, today) for row in (*found.rows, *found.ahead)]
+    # Keys first: sorting every open row with all that a page shows of it costs half as much again.
+    keys = keyset(rows.values(*KEY), ORDER, after=after, size=size, ahead=COUNT_STOPS_AT + 1)
+    groups = [group_of(key["due"], today) for key in (*keys.rows, *keys.ahead)]
     counts = {group: groups.count(group) for group in groups}
     if after and groups:
         counts[groups[0]] = 0
-    axis = _axis(found.rows, today)
-    entries = _with_headings(_folded(as_dicts(found.rows, today=today, axis=axis)), counts)
-    return DuePage(entries, found.next, ruler=age_ruler_svg(today, axis))
+    found = _by_keys(rows, keys.rows)
+    axis = _axis(found, today)
+    entries = _with_headings(_folded(as_dicts(found, today=today, axis=axis)), counts)
+    return DuePage(entries, keys.next, ruler=age_ruler_svg(today, axis))
+
+
+def _by_keys(rows: QuerySet[DueRow], keys: list[dict[str, Any]]) -> list[DueRow]:
+    """The rows of `keys` in their order, ready to be shown; the view reaches them by its indexes."""
+    read = {(row.kind, row.ref): row for row in _read(rows.filter(ref__in=[key["ref"] for key in keys]))}
+    return [read[key["kind"], key["ref"]] for key in keys if (key["kind"], key["ref"]) in read]
 
 
 def all_rows(rows: QuerySet[DueRow], *, today: date) -> list[dict[str, Any]]:
