@@ -20,10 +20,20 @@ def locked_site(site: Site) -> Site:
 
     Raises Refused for an archived site: what is due there is not shown, so nothing new may become due.
     """
-    site = Site.objects.select_for_update(of=("self",), no_key=True).get(pk=site.pk)
+    site = held_site(site)
+    must_be_in_use(site)
+    return site
+
+
+def held_site(site: Site) -> Site:
+    """The site as it is now, locked like `locked_site`, archived or not."""
+    return Site.objects.select_for_update(of=("self",), no_key=True).get(pk=site.pk)
+
+
+def must_be_in_use(site: Site) -> None:
+    """Raises Refused for an archived site."""
     if site.archived_at:
         raise Refused(f"{site.name} is archived: bring it back first.")
-    return site
 
 
 def must(allowed: bool, sentence: str) -> None:

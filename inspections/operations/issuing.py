@@ -31,13 +31,15 @@ def issue_inspection(inspection: Inspection, *, by: User, now: datetime) -> Insp
     3. Each observation is no draft any more and gets its dates, their basis, an owner and a day for the next step; an
        earlier observation that it continues ends, its lock and key go over.
     Our own observations count as reviewed by the one who issues; another firm's wait for the review. Raises NotAllowed
-    for our own without competence on the day, Refused where one of ours has no code.
+    for our own without competence on the day, Refused where one of ours has no code and at an archived site.
     """
+    site = ground.held_site(inspection.site)
     inspection = ground.locked(inspection)
     may = policy.may_issue_inspection(by, inspection, now=now)
     ground.must(may, ONLY_OFFICE if inspection.other_firm else ONLY_QUALIFIED)
     if inspection.state != InspectionState.DRAFT:
         return inspection
+    ground.must_be_in_use(site)
     observations, earlier = _locked_observations(inspection)
     _must_be_coded(inspection, observations)
     outcome, basis = rules.assess(inspection.edition, [o.code for o in observations])

@@ -39,6 +39,20 @@ def test_issue_records_it_once(start, note, qualified, site, now: datetime) -> N
     ]
 
 
+def test_nothing_is_issued_at_an_archived_site(start, note, qualified, site, now: datetime) -> None:
+    draft, issued = start(), start()
+    seen = note(draft, "C1")
+    operations.issue_inspection(issued, by=qualified, now=now)
+    site.archived_at = now
+    site.save()
+    with recorded() as told, pytest.raises(Refused, match="Kiln Cottage is archived: bring it back first"):
+        operations.issue_inspection(draft, by=qualified, now=now)
+    draft.refresh_from_db()
+    seen.refresh_from_db()
+    assert (draft.state, seen.draft, told) == ("draft", True, [])
+    assert operations.issue_inspection(issued, by=qualified, now=now).state == "issued"  # again: no error
+
+
 def test_our_own_is_issued_by_a_qualified_person_only(start, note, engineer, office, now) -> None:
     draft = start(by=engineer)
     note(draft)
