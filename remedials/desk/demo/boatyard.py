@@ -254,7 +254,7 @@ def hoist_defect(story: Story, site, unit, hoist, isolator: Circuit) -> None:
         how="hand",
     )
     story.day(2)
-    story.do(look_again, safe, look_again_on=story.date(-3), by=cast.engineer, note="Lock in place.")
+    story.make(look_again, safe, look_again_on=story.date(-3), by=cast.engineer, note="Lock in place.")
     remedial = story.remedial(
         [seen], "Replace the hoist isolator", minutes=90, power_off=True, readings=[(isolator, None, "")],
         certificate_kind="minor works",
