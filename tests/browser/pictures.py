@@ -39,7 +39,12 @@ from tests.browser.conftest import find_chromium, session_cookie
 HERE = Path(__file__).parent / "pictures"
 COLOURS = 255  # flat pages need few, and the files stay small
 MANY_BOARDS = "Orrin Reach boatyard"
-PEOPLE = {"office": "ruth@example.com", "engineer": "dirk@example.com", "qualified": "mina@example.com"}
+PEOPLE = {
+    "office": "ruth@example.com",
+    "engineer": "dirk@example.com",
+    "qualified": "mina@example.com",
+    "manager": "della@example.com",
+}
 
 
 def main() -> None:
