@@ -35,14 +35,17 @@ def review(
 
     The first code of a defect that nobody has coded is a recoding. What was written stays; the code in force is the last
     decision, and its dates are counted anew from the day of record. No code closes the observation; a later recoding
-    opens it again. Raises NotAllowed without competence on the day, Refused without a reason for anything but agreeing.
+    opens it again. Raises NotAllowed without competence on the day, Refused without a reason for anything but agreeing,
+    and at an archived site: what a decision makes due would not be seen there.
     """
     ground.must(policy.may_decide_codes(by, now=now), policy.why_not_decide(by, now=now))
+    site = ground.held_site(observation.site)
     observation = ground.locked(observation)
     decided = _decided(observation, decision, code)
     reason = reason.strip()
     if last := _same_again(observation, decision, decided, reason, by):
         return last
+    ground.must_be_in_use(site)
     if version is not None:
         ground.unchanged(observation, version, CHANGED)
     _check_review(observation, decision, decided, reason)
@@ -70,12 +73,15 @@ def record_finding(
     """End an investigation in what it found: C1, C2, C3, or nothing (`code` "").
 
     A finding is a new observation that continues the FI: it keeps its age and what was made safe, and starts its own
-    clocks today. Returns it, None where nothing was found. Raises NotAllowed without competence on the day.
+    clocks today. Returns it, None where nothing was found. Raises NotAllowed without competence on the day, Refused at
+    an archived site.
     """
     ground.must(policy.may_decide_codes(by, now=now), policy.why_not_decide(by, now=now))
+    site = ground.held_site(fi_observation.site)
     investigated = ground.locked(fi_observation)
     if investigated.ended == Ended.FINDING:
         return ground.made_before(Observation, id, continues_id=investigated.pk)
+    ground.must_be_in_use(site)
     ground.in_force(investigated, "it takes no finding")
     if investigated.code != Code.FI:
         raise Refused("Only an FI ends in a finding; review the code of any other observation.")

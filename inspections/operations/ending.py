@@ -40,16 +40,18 @@ def end_observation(observation: Observation, *, ended: str, reason: str, by: Us
 def reopen_observation(observation: Observation, *, reason: str, by: User, now: datetime) -> Observation:
     """Open again what was remedied, done by others or withdrawn, with a next step; its dates stay, so it may be late.
 
-    One that is open stays as it is. Raises Refused without a reason, and for other endings: a code is decided by a
-    review, and what a later observation continues lives on in that.
+    One that is open stays as it is. Raises Refused without a reason, at an archived site, and for other endings: a code
+    is decided by a review, and what a later observation continues lives on in that.
     """
     ground.must(policy.may_end_observation(by), "Your rights do not cover reopening an observation.")
     observation = ground.locked(observation)
     if not observation.ended:
         return observation
+    site = ground.held_site(observation.site)
     reason = ground.said(reason, "Say why it is open again.", "reason")
     before = observation.ended
     if before not in FROM_WORK:
+    ground.must_be_in_use(site)
         raise Refused(f"It ended as: {observation.get_ended_display()}. That is not undone by reopening.")
     observation.ended, observation.ended_on, observation.ended_reason = Ended.OPEN, None, ""
     clocks.set_step(observation, by=by, now=now)

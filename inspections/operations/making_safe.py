@@ -96,12 +96,15 @@ def look_again(
 def reconnect(made_safe: MadeSafe, *, by: User, now: datetime, reason: str) -> Observation:
     """Record that what was made safe is connected or uncovered again: danger present, so C1, to be made safe today.
 
-    A qualified person has to look at the code again. The remedy-by date never moves later by this.
+    A qualified person has to look at the code again. The remedy-by date never moves later by this. Raises Refused at an
+    archived site, where the danger would not be seen.
     """
     ground.must(policy.may_inspect(by), NOT_YOURS)
+    site = ground.held_site(made_safe.observation.site)
     observation, made = _locked(made_safe)
     if made.ended == MadeSafeEnd.RECONNECTED:
         return observation
+    ground.must_be_in_use(site)
     _must_stand(made)
     reason = ground.said(reason, "Say who reconnected it and why.", "reason")
     made.ended, made.ended_at = MadeSafeEnd.RECONNECTED, now

@@ -44,11 +44,13 @@ def note_observation(
 
     `code`: as the inspector decided it, "" where another firm's report gives none that can be read. `code_written`: what
     the report says, kept as written (the code itself where nothing is given). Its age runs from `first_recorded_on`, or
-    from the observation it `continues`, or from the day of the inspection.
+    from the observation it `continues`, or from the day of the inspection. Raises Refused at an archived site.
     """
+    site = ground.held_site(inspection.site)
     inspection = draft_of(inspection, by)
     if made := ground.made_before(Observation, id, inspection_id=inspection.pk):
         return made
+    ground.must_be_in_use(site)
     observation = Observation(id=id, site_id=inspection.site_id, inspection=inspection, unit=unit, circuit=circuit)
     observation.board, observation.draft = board, True
     observation.text, observation.code, observation.place, observation.item = text, code, place.strip(), item.strip()
@@ -70,10 +72,11 @@ def change_observation(
 ) -> Observation:
     """Change an observation of a draft: the names that `note_observation` takes.
 
-    `version`: the one the person saw; another's change in between raises ChangedMeanwhile.
+    `version`: the one the person saw; another's change in between raises ChangedMeanwhile. At an archived site: Refused.
     """
     if set(fields) - CHANGEABLE:
         raise TypeError(f"change_observation takes no {sorted(set(fields) - CHANGEABLE)}")
+    ground.locked_site(observation.site)
     inspection, observation = _locked_draft(observation, by)
     ground.unchanged(observation, version, "Somebody else changed this observation meanwhile.")
     was = observation.first_recorded_on

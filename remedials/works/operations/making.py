@@ -7,6 +7,7 @@ from typing import Any
 from uuid import UUID
 
 from inspections.models import Observation
+from inspections.operations.ground import held_site, must_be_in_use
 from jobsite.firm.operations import take_number
 from jobsite.ledger.actor import Actor
 from jobsite.ledger.operations import operation
@@ -66,12 +67,13 @@ def make_remedial(
     """Make a remedial, to price, for open observations of one site; it carries their next step from now on.
 
     `minutes`: how long the work takes. Without `owner` the step is `by`'s, without `step_by` it is due by the firm's
-    policy. Raises NotAllowed, and Refused for observations that are ended, drafts, of two sites, or (without `unit`)
-    of two units.
+    policy. Raises NotAllowed, and Refused for observations that are ended, drafts, of two sites or an archived one, or
+    (without `unit`) of two units.
     """
     if not policy.may_plan(by):
         raise NotAllowed(NOT_YOURS)
     wanted = {o.pk for o in observations}
+    _hold_site(wanted)
     found = _locked_observations(wanted)
     if made := Remedial.objects.filter(pk=id).first():
         return same_form(made, wanted == set(made.remedies.values_list("observation", flat=True)))
@@ -105,6 +107,12 @@ def make_remedial(
     return remedial
 
 
+def _hold_site(wanted: set[UUID]) -> None:
+    """Lock the site of these observations before them: it is not archived meanwhile."""
+    if first := Observation.objects.filter(pk__in=wanted).select_related("site").order_by("pk").first():
+        held_site(first.site)
+
+
 def _locked_observations(wanted: set[UUID]) -> list[Observation]:
     rows = Observation.objects.select_for_update(of=("self",)).select_related("site", "unit")
     return list(rows.filter(pk__in=wanted).order_by("pk"))
@@ -116,6 +124,7 @@ def _must_be_fit(found: list[Observation]) -> None:
         raise Refused("Choose at least one observation that this remedial puts right.", field="observations")
     if len({o.site_id for o in found}) > 1:
         raise Refused("A remedial belongs to one site: these observations are of several.", field="observations")
+    must_be_in_use(found[0].site)
     for o in found:
         if o.ended or o.draft:
             state = o.get_ended_display() if o.ended else "of a report that is not issued yet"

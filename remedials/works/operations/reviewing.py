@@ -8,6 +8,7 @@ from uuid import UUID
 from inspections.choices import Code, Ended
 from inspections.models import Observation
 from inspections.operations import record_finding, reopen_observation
+from inspections.operations.ground import held_site, locked_site, must_be_in_use
 from jobsite import clock
 from jobsite.ids import new_id
 from jobsite.ledger.actor import Actor
@@ -62,13 +63,16 @@ def review_proof(
     Accepting takes what exceptions it puts up with it, and ends the observations as remedied; an FI ends in its
     finding instead: `findings` by observation, or `finding_code` and `finding_text` for each. It says that the proof
     was reviewed, not that anybody reinspected. `version`: the one of the remedial that the reviewer saw, so that they
-    decide on nothing that came after. Raises NotAllowed, ChangedMeanwhile, Refused.
+    decide on nothing that came after. Raises NotAllowed, ChangedMeanwhile, and Refused, also at an archived site: what
+    is sent back or found there would not be seen.
     """
     remedial, observations = locked_with_observations(proof.remedial)
+    site = held_site(proof.remedial.site)
     proof = Proof.objects.select_for_update(of=("self",)).get(pk=proof.pk)
     if made := ProofReview.objects.filter(proof=proof).select_related("by").first():
         return _the_same(made, decision)
     if why_not := policy.why_not_review(by, proof, now=now):
+    must_be_in_use(site)
         raise NotAllowed(why_not)
     if version is not None and remedial.version != version:
         raise ChangedMeanwhile(CHANGED, theirs=remedial)
@@ -145,10 +149,12 @@ def _finding(observation: Observation, finding: Finding | None) -> Finding:
 def reopen_remedial(remedial: Remedial, *, reason: str, by: Actor, now: datetime) -> Remedial:
     """Open a closed, cancelled or others' remedial again, with the observations that it ended.
 
-    Its proof stays, marked as reopened. A finding stands: it has its own life. Raises NotAllowed, Refused.
+    Its proof stays, marked as reopened. A finding stands: it has its own life. Raises NotAllowed, and Refused, also at
+    an archived site: what is open there would not be seen.
     """
     remedial, observations = locked_with_observations(remedial)
     if not policy.may_reopen(by, now=now):
+    locked_site(remedial.site)
         raise NotAllowed("Only the office or a qualified person may reopen a remedial.")
     stage = moved(remedial, Move.REOPEN)
     reason = needed(reason, "Say why it is opened again.", field="reason")
