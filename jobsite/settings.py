@@ -98,6 +98,8 @@ TEMPLATES = [
 ]
 # Functions (site) -> sentence or "" of the floors above: why a site may not leave the lists now.
 WHY_NOT_ARCHIVE = ["remedials.due.queries.why_not_archive"]
+# Functions (observation, now=) -> facts for the entry, of the floors above: what ends together with an observation.
+WHEN_OBSERVATION_ENDS = ["remedials.works.operations.waits_no_more"]
 # Functions (request) -> sentence or "" whose sentences stand above every office page.
 SHELL_BANNERS = ["remedials.due.queries.clockwork_banner"]
 

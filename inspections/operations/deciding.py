@@ -53,8 +53,8 @@ def review(
     made = Review.objects.create(
         observation=observation, decision=decision, code_before=before, code=decided, reason=reason, by=by, at=now
     )
-    _put_decision(observation, decision, decided, reason, by=by, now=now)
-    facts = {"decision": str(decision), "code_before": before, "code": decided} | dates_of(observation)
+    besides = _put_decision(observation, decision, decided, reason, by=by, now=now)
+    facts = {"decision": str(decision), "code_before": before, "code": decided} | dates_of(observation) | besides
     words = {"reason": reason}
     record(Verb.REVIEWED, site=observation.site_id, subject=observation, by=by, now=now, facts=facts, words=words)
     return made
@@ -89,13 +89,12 @@ def record_finding(
     if code and code not in FINDINGS:
         raise Refused("An investigation ends in C1, C2, C3 or nothing.", field="code")
     found = _finding(investigated, id, code, text, by=by, now=now) if code else None
-    facts = {"code": code, "finding": ground.key(found)} | (dates_of(found) if found else {})
+    besides = {} if found else close(investigated, ended=Ended.FINDING, reason=text, now=now)
+    facts = {"code": code, "finding": ground.key(found)} | (dates_of(found) if found else {}) | besides
     words = {"text": text}
     record(Verb.FOUND, site=investigated.site_id, subject=investigated, by=by, now=now, facts=facts, words=words)
     if found:
         carry_over(investigated, found, ended=Ended.FINDING, by=by, now=now, reason=text)
-    else:
-        close(investigated, ended=Ended.FINDING, reason=text, now=now)
     return found
 
 
@@ -141,12 +140,15 @@ def _check_review(observation: Observation, decision: str, code: str, reason: st
         raise Refused("Say why: a changed code needs its reason.", field="reason")
 
 
-def _put_decision(observation: Observation, decision: str, code: str, reason: str, *, by: User, now: datetime) -> None:
-    """Put the code in force: its dates, its next step, open or closed."""
+def _put_decision(
+    observation: Observation, decision: str, code: str, reason: str, *, by: User, now: datetime
+) -> dict[str, list[str]]:
+    """Put the code in force: its dates, its next step, open or closed; what ended with it, as facts."""
+    besides: dict[str, list[str]] = {}
     before, observation.code, observation.reviewed = observation.code, code, True
     if decision == Decision.NO_CODE:
         clocks.set_clocks(observation)
-        close(observation, ended=Ended.NO_CODE, reason=reason, now=now)
+        besides = close(observation, ended=Ended.NO_CODE, reason=reason, now=now)
     else:
         observation.ended, observation.ended_on, observation.ended_reason = Ended.OPEN, None, ""
         observation.version += 1
@@ -156,6 +158,7 @@ def _put_decision(observation: Observation, decision: str, code: str, reason: st
         elif code != before:
             clocks.hurry_step(observation, by=by, now=now)
     observation.save(update_fields=sorted({*REVIEWED_FIELDS, *ENDED_FIELDS}))
+    return besides
 
 
 def _finding(

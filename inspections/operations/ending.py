@@ -2,6 +2,9 @@
 
 from datetime import datetime
 
+from django.conf import settings
+from django.utils.module_loading import import_string
+
 from inspections import policy
 from inspections.choices import Code, Ended, MadeSafeEnd
 from inspections.models import MadeSafe, Observation
@@ -29,8 +32,8 @@ def end_observation(observation: Observation, *, ended: str, reason: str, by: Us
         return observation
     ground.in_force(observation, "it cannot be closed")
     _check_end(observation, ended, reason)
-    close(observation, ended=ended, reason=reason, now=now)
-    facts = {"ended": str(ended), "code": observation.code}
+    besides = close(observation, ended=ended, reason=reason, now=now)
+    facts = {"ended": str(ended), "code": observation.code} | besides
     words = {"reason": reason.strip()}
     record(Verb.ENDED, site=observation.site_id, subject=observation, by=by, now=now, facts=facts, words=words)
     return observation
@@ -44,14 +47,14 @@ def reopen_observation(observation: Observation, *, reason: str, by: User, now: 
     is decided by a review, and what a later observation continues lives on in that.
     """
     ground.must(policy.may_end_observation(by), "Your rights do not cover reopening an observation.")
+    site = ground.held_site(observation.site)
     observation = ground.locked(observation)
     if not observation.ended:
         return observation
-    site = ground.held_site(observation.site)
+    ground.must_be_in_use(site)
     reason = ground.said(reason, "Say why it is open again.", "reason")
     before = observation.ended
     if before not in FROM_WORK:
-    ground.must_be_in_use(site)
         raise Refused(f"It ended as: {observation.get_ended_display()}. That is not undone by reopening.")
     observation.ended, observation.ended_on, observation.ended_reason = Ended.OPEN, None, ""
     clocks.set_step(observation, by=by, now=now)
@@ -74,14 +77,21 @@ def _check_end(observation: Observation, ended: str, reason: str) -> None:
         ground.said(reason, "Say why it is closed.", "reason")
 
 
-def close(observation: Observation, *, ended: str, reason: str, now: datetime) -> None:
-    """Close a locked observation inside an operation, and the made-safe that stands on it."""
+def close(observation: Observation, *, ended: str, reason: str, now: datetime) -> dict[str, list[str]]:
+    """Close a locked observation inside an operation, and the made-safe that stands on it.
+
+    What the floors above keep about it ends too (the setting WHEN_OBSERVATION_ENDS); returned as facts for the entry.
+    """
     end = MadeSafeEnd.REMEDIED if ended in (Ended.REMEDIED, Ended.OTHERS) else MadeSafeEnd.LIFTED
     MadeSafe.objects.filter(observation=observation, ended="").update(ended=end, ended_at=now)
     observation.ended, observation.ended_on = ended, clock.local_day(now)
     observation.ended_reason, observation.made_safe = reason.strip(), False
     observation.version += 1
     observation.save(update_fields=ENDED_FIELDS)
+    besides: dict[str, list[str]] = {}
+    for name in settings.WHEN_OBSERVATION_ENDS:
+        besides |= import_string(name)(observation, now=now)
+    return besides
 
 
 def carry_over(
@@ -97,7 +107,7 @@ def carry_over(
     if not later.made_safe and standing.update(observation=later):
         later.made_safe = True
         later.save(update_fields=["made_safe"])
-    close(earlier, ended=ended, reason=reason, now=now)
-    facts = {"ended": str(ended), "code": earlier.code, "continued_by": str(later.pk)}
+    besides = close(earlier, ended=ended, reason=reason, now=now)
+    facts = {"ended": str(ended), "code": earlier.code, "continued_by": str(later.pk)} | besides
     words = {"reason": reason.strip()}
     record(Verb.ENDED, site=earlier.site_id, subject=earlier, by=by, now=now, facts=facts, words=words)

@@ -4,11 +4,14 @@ from datetime import date, timedelta
 
 import pytest
 
+from inspections import operations as inspections
 from jobsite.ids import new_id
 from jobsite.refused import NotAllowed, Refused
+from remedials.works import operations as do
 from remedials.works.models import Waiting
 from remedials.works.operations import chase, end_waiting, wait_on
-from tests.factories import TODAY, Told, make_observation, make_remedial, recorded
+from tests.factories import TODAY, Told, make_inspection, make_observation, make_remedial, recorded
+from tests.remedials.work import close, on_the_way
 
 
 def begun(by, now, **more):
@@ -97,3 +100,105 @@ def test_ending_says_how(office, site, now) -> None:
         end_waiting(waiting, how=" ", by=office, now=now)
     with pytest.raises(Refused, match="past"):
         chase(waiting, chase_on=TODAY - timedelta(days=1), by=office, now=now)
+
+
+# --- what ends the work ends the waiting ------------------------------------------------------------------------------
+
+ENDINGS = {
+    "closed with proof": lambda r, by: close(r, by=by["engineer"], now=by["now"]),
+    "cancelled": lambda r, by: do.cancel_remedial(r, reason="Not wanted", by=by["office"], now=by["now"]),
+    "declined": lambda r, by: do.decline_remedial(
+        r, who="Owner", reason="", offer_again_on=TODAY, by=by["office"], now=by["now"]
+    ),
+    "done by others": lambda r, by: do.done_by_others(
+        r, who="A Spark", reference="Letter", on=TODAY, by=by["office"], now=by["now"]
+    ),
+}
+
+
+@pytest.fixture
+def by(office, engineer, qualified, now):
+    return {"office": office, "engineer": engineer, "qualified": qualified, "now": now}
+
+
+@pytest.mark.parametrize("how", ENDINGS)
+def test_a_remedial_that_ends_waits_no_more(by, how) -> None:
+    remedial = on_the_way("C3")
+    waiting = begun(by["office"], by["now"], remedial=remedial)
+    with recorded() as told:
+        ENDINGS[how](remedial, by)
+    waiting.refresh_from_db()
+    remedial.refresh_from_db()
+    assert waiting.ended_at == by["now"]
+    assert waiting.ended_how == f"Remedial {remedial.number}: {remedial.get_stage_display()}"
+    (entry,) = [entry for entry in told if entry.subject == remedial.pk]
+    assert entry.facts["waitings_ended"] == [str(waiting.pk)]
+
+
+def test_a_review_ends_what_was_begun_while_it_was_awaited(by) -> None:
+    proof = close(on_the_way("C2"), by=by["engineer"], now=by["now"])
+    waiting = begun(by["office"], by["now"], remedial=proof.remedial)
+    do.review_proof(proof, decision="accepted", by=by["qualified"], now=by["now"])
+    waiting.refresh_from_db()
+    assert waiting.ended_how == f"Remedial {proof.remedial.number}: reviewed"
+
+
+def _continued(o, by):
+    draft = make_inspection(o.site, issued=False)
+    make_observation(o.site, code="C3", inspection=draft, draft=True, continues=o)
+    inspections.issue_inspection(draft, by=by["qualified"], now=by["now"])
+
+
+OBSERVATION_ENDINGS = {
+    "needs no code": lambda o, by: inspections.review(
+        o, decision="no-code", reason="Compliant", by=by["qualified"], now=by["now"]
+    ),
+    "remedied": lambda o, by: close(make_remedial(o, stage="approved", photo_required=False), by=by["engineer"]),
+    "withdrawn": lambda o, by: inspections.end_observation(
+        o, ended="withdrawn", reason="Twice", by=by["office"], now=by["now"]
+    ),
+    "continued by a later observation": _continued,
+}
+
+
+@pytest.mark.parametrize("how", OBSERVATION_ENDINGS)
+def test_an_observation_that_ends_waits_no_more(by, site, how) -> None:
+    observation = make_observation(site, code="C3")
+    waiting = begun(by["office"], by["now"], observation=observation)
+    with recorded() as told:
+        OBSERVATION_ENDINGS[how](observation, by)
+    waiting.refresh_from_db()
+    assert (waiting.ended_at, waiting.ended_how) == (by["now"], f"Observation {observation.number}: {how}")
+    ended = [entry.facts.get("waitings_ended") for entry in told if entry.subject == observation.pk]
+    assert ended == [[str(waiting.pk)]]
+
+
+@pytest.mark.parametrize("code", ["C2", ""])
+def test_an_investigation_that_ends_waits_no_more(by, site, code) -> None:
+    observation = make_observation(site, code="FI")
+    waiting = begun(by["office"], by["now"], observation=observation)
+    with recorded() as told:
+        inspections.record_finding(
+            observation, id=new_id(), code=code, text="Neutral loose", by=by["qualified"], now=by["now"]
+        )
+    waiting.refresh_from_db()
+    assert waiting.ended_how == f"Observation {observation.number}: the investigation ended in a finding"
+    assert [e.facts["waitings_ended"] for e in told if "waitings_ended" in e.facts] == [[str(waiting.pk)]]
+
+
+def test_opening_again_revives_no_waiting(by) -> None:
+    remedial = on_the_way("C3")
+    waiting = begun(by["office"], by["now"], remedial=remedial)
+    close(remedial, by=by["engineer"], now=by["now"])
+    do.reopen_remedial(remedial, reason="Loose again", by=by["office"], now=by["now"])
+    waiting.refresh_from_db()
+    assert waiting.ended_at == by["now"]
+
+
+def test_what_waits_elsewhere_goes_on_waiting(by, site) -> None:
+    other = begun(by["office"], by["now"], observation=make_observation(site))
+    with recorded() as told:
+        close(on_the_way("C3", site=site), by=by["engineer"], now=by["now"])
+    other.refresh_from_db()
+    assert other.ended_at is None
+    assert not any("waitings_ended" in entry.facts for entry in told)

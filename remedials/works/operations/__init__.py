@@ -6,7 +6,7 @@ from remedials.works.operations.deciding import approve_remedial, cancel_remedia
 from remedials.works.operations.making import edit_remedial, make_remedial, take_on
 from remedials.works.operations.others import done_by_others
 from remedials.works.operations.reviewing import reopen_remedial, review_proof
-from remedials.works.operations.waiting import chase, end_waiting, wait_on
+from remedials.works.operations.waiting import chase, end_waiting, wait_on, waits_no_more
 
 __all__ = [
     "add_proof_photo",
@@ -28,4 +28,5 @@ __all__ = [
     "review_proof",
     "take_on",
     "wait_on",
+    "waits_no_more",
 ]

@@ -27,6 +27,7 @@ from remedials.works.operations.ground import (
     same_form,
     step_date,
 )
+from remedials.works.operations.waiting import waits_no_more
 from remedials.works.queries.closing import fresh_readings, still_to_come, what_is_missing
 from remedials.works.rules import needs_review
 from remedials.works.states import Move, Stage
@@ -123,11 +124,15 @@ def close_remedial(
     _usable(remedial, readings)
     if remedial.stage in CLOSED:
         return _file(
-            remedial, Verb.FILED_BESIDE, id=id, readings=readings, state=Proof.State.BESIDE, by=by, now=now, **given
+            remedial, Verb.FILED_BESIDE, {}, id=id, readings=readings, state=Proof.State.BESIDE, by=by, now=now, **given
         )
     stage = moved(remedial, Move.CLOSE)
     _nothing_missing(remedial, readings, given)
-    proof = _file(remedial, Verb.CLOSED, id=id, readings=readings, state=Proof.State.STANDS, by=by, now=now, **given)
+    remedial.stage = stage
+    facts = waits_no_more(remedial, now=now)
+    proof = _file(
+        remedial, Verb.CLOSED, facts, id=id, readings=readings, state=Proof.State.STANDS, by=by, now=now, **given
+    )
     rest = [o for o in observations if not o.ended]
     codes = [o.code for o in observations if o.code or not o.ended]
     if needs_review(codes, exception=bool(proof.exception_reason)):
@@ -162,9 +167,17 @@ def _nothing_missing(remedial: Remedial, readings: Sequence[Reading], given: dic
 
 
 def _file(
-    remedial: Remedial, verb: Verb, *, id: UUID, readings: Sequence[Reading], by: Actor, now: datetime, **fields: Any
+    remedial: Remedial,
+    verb: Verb,
+    besides: dict[str, list[str]],
+    *,
+    id: UUID,
+    readings: Sequence[Reading],
+    by: Actor,
+    now: datetime,
+    **fields: Any,
 ) -> Proof:
-    """The proof as a row, with the photographs that waited for it, and its entry."""
+    """The proof as a row, with the photographs that waited for it, and its entry with the facts `besides`."""
     proof = Proof.objects.create(id=id, remedial=remedial, done_by=person(by), done_at=now, **fields)
     proof.readings.set(readings)
     waiting = ProofPhoto.objects.filter(remedial=remedial, proof=None)
@@ -172,7 +185,7 @@ def _file(
     waiting.update(proof=proof)
     file = fields["certificate_file"]
     facts: dict[str, Any] = {"proof": str(id), "photos": photos, "readings": keys(r.pk for r in readings)}
-    facts |= {"certificate_file": file.hash if file else None}
+    facts |= {"certificate_file": file.hash if file else None} | besides
     words = {name: text for name, text in fields.items() if isinstance(text, str) and name != "state"}
     note(verb, remedial, by=by, now=now, facts=facts, words=words)
     return proof

@@ -36,6 +36,7 @@ from remedials.works.operations.ground import (
     step_date,
 )
 from remedials.works.operations.making import NOT_YOURS
+from remedials.works.operations.waiting import waits_no_more
 from remedials.works.queries.closing import still_to_come
 from remedials.works.rules import NOTICE_BEFORE_NO, TO_BE_REVIEWED, next_step_by
 from remedials.works.states import CARRYING, Move, Stage
@@ -127,7 +128,7 @@ def decline_remedial(
         not_in_the_past(offer_again_on, now=now, field="offer_again_on")
     change(remedial, stage=stage, owner=person(by), step_by=offer_again_on)
     _left(remedial, who=who, reason=reason, offer_again_on=offer_again_on, by=by, now=now)
-    facts = {"offer_again_on": iso(offer_again_on)}
+    facts = {"offer_again_on": iso(offer_again_on)} | waits_no_more(remedial, now=now)
     note(Verb.DECLINED, remedial, by=by, now=now, facts=facts, words={"who": who, "reason": reason})
     return remedial
 
@@ -179,7 +180,8 @@ def cancel_remedial(
     stage = moved(remedial, Move.CANCEL)
     change(remedial, stage=stage, owner=None, step_by=None)
     _left(remedial, who=who, reason=reason, by=by, now=now)
-    note(Verb.CANCELLED, remedial, by=by, now=now, words={"who": who, "reason": reason})
+    facts = waits_no_more(remedial, now=now)
+    note(Verb.CANCELLED, remedial, by=by, now=now, facts=facts, words={"who": who, "reason": reason})
     rest = [o for o in observations if not o.ended]
     if nothing_more:
         rest = _end_those_put_right(rest, remedial, reason=reason, by=by, now=now)

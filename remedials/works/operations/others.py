@@ -21,6 +21,7 @@ from remedials.works.operations.ground import (
     same_again,
 )
 from remedials.works.operations.making import NOT_YOURS
+from remedials.works.operations.waiting import waits_no_more
 from remedials.works.queries.closing import still_to_come
 from remedials.works.rules import TO_BE_REVIEWED
 from remedials.works.states import Move, Stage
@@ -58,7 +59,7 @@ def done_by_others(
         raise Refused("Name their certificate or letter: this item is dangerous or not coded.", field="reference")
     change(remedial, stage=stage, owner=None, step_by=None)
     WayOut.objects.create(remedial=remedial, recorded_by=person(by), recorded_at=now, **said)
-    facts = {"on": iso(on), "file": file.hash if file else None}
+    facts = {"on": iso(on), "file": file.hash if file else None} | waits_no_more(remedial, now=now)
     words = {"who": who, "reference": reference, "reason": reason}
     note(Verb.BY_OTHERS, remedial, by=by, now=now, facts=facts, words=words)
     open_still = still_to_come(rest, besides=remedial)

@@ -27,6 +27,7 @@ from remedials.works.operations.ground import (
     person,
     step_date,
 )
+from remedials.works.operations.waiting import waits_no_more
 from remedials.works.queries.closing import still_to_come
 from remedials.works.states import Move, Stage
 from remedials.works.verbs import Verb
@@ -66,13 +67,13 @@ def review_proof(
     decide on nothing that came after. Raises NotAllowed, ChangedMeanwhile, and Refused, also at an archived site: what
     is sent back or found there would not be seen.
     """
-    remedial, observations = locked_with_observations(proof.remedial)
     site = held_site(proof.remedial.site)
+    remedial, observations = locked_with_observations(proof.remedial)
     proof = Proof.objects.select_for_update(of=("self",)).get(pk=proof.pk)
     if made := ProofReview.objects.filter(proof=proof).select_related("by").first():
         return _the_same(made, decision)
-    if why_not := policy.why_not_review(by, proof, now=now):
     must_be_in_use(site)
+    if why_not := policy.why_not_review(by, proof, now=now):
         raise NotAllowed(why_not)
     if version is not None and remedial.version != version:
         raise ChangedMeanwhile(CHANGED, theirs=remedial)
@@ -133,6 +134,7 @@ def _accept(
         record_finding(o, id=new_id(), code=found[o.pk].code, text=found[o.pk].text, by=review.by, now=now)
     facts = {"proof": str(review.proof_id), "self_review": review.self_review, "remedied": ended}
     facts |= {"findings": keys(found), "exception": bool(review.proof.exception_reason)}
+    facts |= waits_no_more(remedial, now=now)
     note(Verb.REVIEWED, remedial, by=review.by, now=now, facts=facts, words={"reason": review.reason})
     return review
 
@@ -152,9 +154,9 @@ def reopen_remedial(remedial: Remedial, *, reason: str, by: Actor, now: datetime
     Its proof stays, marked as reopened. A finding stands: it has its own life. Raises NotAllowed, and Refused, also at
     an archived site: what is open there would not be seen.
     """
+    locked_site(remedial.site)
     remedial, observations = locked_with_observations(remedial)
     if not policy.may_reopen(by, now=now):
-    locked_site(remedial.site)
         raise NotAllowed("Only the office or a qualified person may reopen a remedial.")
     stage = moved(remedial, Move.REOPEN)
     reason = needed(reason, "Say why it is opened again.", field="reason")

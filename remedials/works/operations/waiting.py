@@ -13,6 +13,7 @@ from remedials.works.models import Remedial, Waiting
 from remedials.works.operations.ground import (
     iso,
     key,
+    keys,
     locked,
     must_be_active,
     needed,
@@ -124,6 +125,21 @@ def end_waiting(waiting: Waiting, *, how: str, by: Actor, now: datetime) -> Wait
     waiting.save(update_fields=["ended_how", "ended_at"])
     record(Verb.WAITS_NO_MORE, site=waiting.site_id, subject=waiting, by=by, now=now, words={"how": waiting.ended_how})
     return waiting
+
+
+def waits_no_more(thing: Observation | Remedial, *, now: datetime) -> dict[str, list[str]]:
+    """Inside the operation that ended the locked `thing`: end what it waited on, with the reason; as facts for its entry.
+
+    Opening it again does not revive a waiting: somebody asks again, or not.
+    """
+    still = thing.waitings.filter(ended_at=None)
+    ended = keys(still.values_list("pk", flat=True))
+    if not ended:
+        return {}
+    noun = "Remedial" if isinstance(thing, Remedial) else "Observation"
+    how = thing.get_stage_display() if isinstance(thing, Remedial) else thing.get_ended_display()
+    still.update(ended_at=now, ended_how=f"{noun} {thing.number}: {how}")
+    return {"waitings_ended": ended}
 
 
 def _locked(waiting: Waiting) -> Waiting:
