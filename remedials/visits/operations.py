@@ -5,7 +5,9 @@ from datetime import datetime, timedelta
 from uuid import UUID
 
 from django.db import IntegrityError, transaction
+from django.db.models import Exists, OuterRef
 
+from inspections.operations.ground import held_site
 from jobsite import clock
 from jobsite.firm.operations import take_number
 from jobsite.ledger.actor import Actor
@@ -45,13 +47,15 @@ def book_visit(
 ) -> Visit:
     """Book a visit of `engineers` from `start` up to `end` (instants) for approved remedials of one site.
 
-    1. Remedials, then the engineers are locked in the order of their keys: two bookings of one person wait for each
-    other instead of meeting crosswise in the constraint. 2. A remedial on another visit is taken off it only if `move`
-    says so. 3. An engineer who is elsewhere at that time is refused with a sentence that names where.
-    4. A subcontractor sees the site from now on. Raises NotAllowed, Refused.
+    1. The site, remedials, then the engineers are locked in the order of their keys: two bookings of one person wait
+    for each other instead of meeting crosswise in the constraint. 2. A remedial on another visit is taken off it only if
+    `move` says so; a visit to come that is left with nothing to do is cancelled. 3. An engineer who is elsewhere at that
+    time is refused with a sentence that names where. 4. A subcontractor sees the site from now on.
+    Raises NotAllowed, Refused.
     """
     if not policy.may_book(by):
         raise NotAllowed(NOT_YOURS)
+    site = held_site(site)
     wanted = {remedial.pk for remedial in remedials}
     rows = Remedial.objects.select_for_update(of=("self",)).filter(pk__in=wanted, site=site)
     work = list(rows.order_by("pk"))
@@ -59,13 +63,16 @@ def book_visit(
         return same_form(made, made.site_id == site.pk)
     _sensible_span(start, end, now)
     _must_be_bookable(site, work, len(wanted), move=move)
+    left = _visits_left(work, now)
     people = _able(engineers)
     visit = Visit.objects.create(
         id=id, number=take_number("visit"), site=site, start=start, end=end, access=access.strip(),
         outage=outage.strip(), booked_by=person(by), booked_at=now,
     )  # fmt: skip
-    _attend(visit, people)
     VisitLine.objects.filter(remedial__in=work, active=True).update(active=False)
+    for empty in left:
+        _call_off(empty, reason=f"Its work moved to visit {visit.number}.", back=[], by=by, now=now)
+    _attend(visit, people)
     VisitLine.objects.bulk_create(VisitLine(visit=visit, remedial=remedial) for remedial in work)
     facts = {
         "number": visit.number,
@@ -111,6 +118,15 @@ def _booked_already(remedial: Remedial) -> str:
     visit = Visit.objects.filter(lines__remedial=remedial, lines__active=True).first()
     where = f" for {when(visit.start)} (visit {visit.number})" if visit else ""
     return f"Remedial {remedial.number} is booked already{where}. Say that it moves to this visit, or leave it out."
+
+
+def _visits_left(work: list[Remedial], now: datetime) -> list[Visit]:
+    """The visits to come, locked, whose work all moves away. One that has begun, or was part done, took place: it stays."""
+    moving = [remedial for remedial in work if remedial.stage == Stage.BOOKED]
+    others = VisitLine.objects.filter(visit=OuterRef("pk"), active=True).exclude(remedial__in=moving)
+    losing = Visit.objects.filter(lines__remedial__in=moving, lines__active=True, start__gt=now)
+    keys = list(losing.filter(~Exists(others)).values_list("pk", flat=True))
+    return list(Visit.objects.select_for_update(of=("self",)).filter(pk__in=keys).order_by("pk"))
 
 
 def _able(engineers: Iterable[User]) -> list[User]:
@@ -169,12 +185,17 @@ def cancel_visit(visit: Visit, *, reason: str, by: Actor, now: datetime) -> Visi
     if not (reason := reason.strip()):
         raise Refused("Say why the visit is cancelled.", field="reason")
     back = [remedial for remedial in work if remedial.stage == Stage.BOOKED and remedial.pk in still]
+    _call_off(visit, reason=reason, back=back, by=by, now=now)
+    for remedial in back:
+        mark_unbooked(remedial, by=by, now=now)
+    return visit
+
+
+def _call_off(visit: Visit, *, reason: str, back: list[Remedial], by: Actor, now: datetime) -> None:
+    """Cancel a locked visit inside an operation: its engineers are free; `back` are the remedials to be booked again."""
     visit.state, visit.cancelled_reason, visit.version = Visit.State.CANCELLED, reason, visit.version + 1
     visit.save(update_fields=["state", "cancelled_reason", "version"])
     visit.attendances.update(cancelled=True)
     visit.lines.update(active=False)
     facts = {"number": visit.number, "remedials": sorted(str(r.pk) for r in back)}
     record(Verb.CANCELLED, site=visit.site_id, subject=visit, by=by, now=now, facts=facts, words={"reason": reason})
-    for remedial in back:
-        mark_unbooked(remedial, by=by, now=now)
-    return visit
