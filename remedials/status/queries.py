@@ -47,7 +47,7 @@ def status_of(link: PrivateLink, *, now: datetime) -> shown.StatusPage | None:
     bases = bases_of(known)
     still_open = [o for o in known.observations if not o.ended]
     done = [o for o in known.observations if o.ended and o.ended not in facts.UNSPOKEN]
-    still_open.sort(key=lambda o: (rules.ORDER.index(o.code), o.remedy_by or date.max, o.number))
+    still_open.sort(key=_worst_first)
     done.sort(key=lambda o: (o.ended_on or date.min, o.number), reverse=True)
     photos = _photos(scope, still_open[:MOST_OPEN] + done[:MOST_DONE], known)
     return shown.StatusPage(
@@ -65,6 +65,11 @@ def status_of(link: PrivateLink, *, now: datetime) -> shown.StatusPage | None:
         limitations=tuple(_limitation(limitation) for limitation in known.limitations),
         next=tuple(_next(unit, scope, today) for unit in scope.units if hasattr(unit, "inspection_due")),
     )
+
+
+def _worst_first(o: Any) -> tuple[bool, int, date, int]:
+    danger_now = o.code == "C1" and not o.safe_at
+    return not danger_now, rules.ORDER.index(o.code), o.remedy_by or date.max, o.number
 
 
 def photo_file(link: PrivateLink, photo: UUID) -> StoredFile | None:
@@ -120,7 +125,8 @@ def _overdue(scope: facts.Scope, today: date) -> Iterable[tuple[str, date]]:
 def _open_words(o: Any, known: facts.Facts) -> rules.OpenItem:
     starts = [r.starts for r in _remedies(o, known) if r.remedial.stage == Stage.BOOKED and r.starts]
     booked = clock.local_day(min(starts)) if starts else None
-    return rules.OpenItem(o.code, clock.local_day(o.safe_at) if o.safe_at else None, booked)
+    safe_on = clock.local_day(o.safe_at) if o.safe_at else None
+    return rules.OpenItem(o.code, safe_on, booked, o.text, _where(o, known))
 
 
 def _basis(inspection: Any, known: facts.Facts) -> rules.Basis:
@@ -171,15 +177,19 @@ def _done_item(o: Any, known: facts.Facts, photos: Photos) -> shown.Item:
 
 
 def _common(o: Any, known: facts.Facts, photos: Photos) -> dict[str, Any]:
-    many_units = len(known.scope.units) > 1
-    way = f"way {o.circuit.way_name}" if o.circuit else ""
-    spot = [o.unit.name if many_units else "", o.board.designation if o.board else "", way, o.place]
     return {
         "text": o.text,
-        "where": ", ".join(filter(None, spot)),
+        "where": _where(o, known),
         "first_recorded": rules.long_day(o.first_recorded_on),
         "photos": tuple(photos.get(o.pk, ())),
     }
+
+
+def _where(o: Any, known: facts.Facts) -> str:
+    many_units = len(known.scope.units) > 1
+    way = f"way {o.circuit.way_name}" if o.circuit else ""
+    spot = [o.unit.name if many_units else "", o.board.designation if o.board else "", way, o.place]
+    return ", ".join(filter(None, spot))
 
 
 def _work(o: Observation, row: Any) -> shown.Work | None:

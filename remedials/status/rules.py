@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from textwrap import shorten
 from uuid import UUID
 
 from jobsite.words import many
@@ -26,7 +27,7 @@ SHORT = {
     "FI": "further investigation needed",
     "C3": "improvement recommended",
 }
-ORDER = ("C1", "C2", "FI", "", "C3")
+ORDER = ("C1", "", "C2", "FI", "C3")  # nobody knows yet how bad an uncoded one is
 
 # What is said of a remedial on the way; the others are said with their dates by `work_words`.
 STAGE_WORDS = {
@@ -38,6 +39,7 @@ STAGE_WORDS = {
     "by-others": "this part was done by others, by the papers we were given",
 }
 MOST_NAMED = 3
+MOST_LETTERS = 140  # of a defect in the headline; it stands in full as the first open item
 
 
 def long_day(on: date) -> str:
@@ -54,11 +56,16 @@ def listed(names: Sequence[str]) -> str:
 
 @dataclass(frozen=True, slots=True)
 class OpenItem:
-    """What the sentences must know of one open item: `safe_on` while a made-safe stands, `booked_on` its next visit."""
+    """What the sentences must know of one open item: `safe_on` while a made-safe stands, `booked_on` its next visit.
+
+    `text` is the defect as recorded, `where` its board or place.
+    """
 
     code: str
     safe_on: date | None = None
     booked_on: date | None = None
+    text: str = ""
+    where: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,16 +113,27 @@ def first_words(known: Known) -> list[str]:
     "No dangerous item" is never said beside an item that nobody has investigated or coded, nor without naming the
     inspection that it rests on and what that did not cover.
     """
+    alarms = [*_danger_now(known.items), *_uncoded(known.items)]
     dangerous = [item for item in known.items if item.code in ("C1", "C2")]
-    doubtful = [*_investigate(known.items), *_uncoded(known.items)]
+    doubtful = [*_investigate(known.items), *_overdue(known.overdue)]
     if dangerous:
-        said = [_dangerous(dangerous), *_not_safe(dangerous), *doubtful, _from_what(known.bases)]
-    elif known.bases:
-        none = f"o dangerous item is recorded open, {_basis_words(known.bases)}."
-        said = [*doubtful, f"Besides that, n{none}"] if doubtful else [f"N{none}"]
+        said = [*alarms, _dangerous(dangerous), *doubtful, _from_what(known.bases)]
     else:
-        said = doubtful
-    return [*filter(None, said), *_never(known), *_overdue(known.overdue), *_unreviewed(known)]
+        said = [*alarms, *doubtful, _none_dangerous(known.bases, besides=bool(alarms or _investigate(known.items)))]
+    return [*filter(None, said), *_never(known), *_unreviewed(known)]
+
+
+def _danger_now(items: Iterable[OpenItem]) -> list[str]:
+    """The headline where a C1 is not recorded as made safe: it names the first, and counts the others."""
+    now = [item for item in items if item.code == "C1" and not item.safe_on]
+    if not now:
+        return []
+    text = shorten(now[0].text.strip().rstrip("."), MOST_LETTERS, placeholder="…") or "an item recorded as C1"
+    named = f"{text} ({now[0].where})" if now[0].where else text
+    if len(now) == 1:
+        return [f"Danger now: {named}, not recorded as made safe. Keep away from it."]
+    others = many(len(now) - 1, "other danger", "other dangers")
+    return [f"Danger now: {named}, and {others}, not recorded as made safe. Keep away from them."]
 
 
 def _dangerous(items: Sequence[OpenItem]) -> str:
@@ -133,13 +151,6 @@ def _counted(days: Sequence[date], what: str, before: str) -> str:
     return f"{len(days)} {what} {before} {long_day(days[0])}" if len(days) == 1 else f"{len(days)} {what}"
 
 
-def _not_safe(items: Sequence[OpenItem]) -> list[str]:
-    count = sum(1 for item in items if item.code == "C1" and not item.safe_on)
-    if count > 1:
-        return [f"{count} of these are a danger now and are not recorded as made safe."]
-    return ["One of these is a danger now and is not recorded as made safe."] if count else []
-
-
 def _investigate(items: Iterable[OpenItem]) -> list[str]:
     count = sum(1 for item in items if item.code == "FI")
     must = many(count, "item must", "items must")
@@ -152,21 +163,34 @@ def _investigate(items: Iterable[OpenItem]) -> list[str]:
 def _uncoded(items: Iterable[OpenItem]) -> list[str]:
     count = sum(1 for item in items if not item.code)
     if count > 1:
-        return [f"{count} reports of defects have not been looked at yet."]
-    return ["One report of a defect has not been looked at yet."] if count else []
+        return [f"{count} reports of defects have not been looked at by a competent person yet: they may be dangerous."]
+    return ["One report of a defect has not been looked at by a competent person yet: it may be dangerous."] * count
+
+
+def _none_dangerous(bases: Sequence[Basis], *, besides: bool) -> str:
+    if not bases:
+        return ""
+    return f"{'Besides that, no' if besides else 'No'} dangerous item is recorded open, {_basis_words(bases)}"
 
 
 def _from_what(bases: Sequence[Basis]) -> str:
-    return f"What is known here is {_basis_words(bases)}." if bases else ""
+    return f"What is known here is {_basis_words(bases)}" if bases else ""
 
 
 def _basis_words(bases: Sequence[Basis]) -> str:
-    """ "from the inspection of 3 February 2026, which did not cover the loft"."""
-    missed = listed(list(dict.fromkeys(name for basis in bases for name in basis.not_covered)))
+    """ "from the inspection of 3 February 2026. It did not cover: no access to the loft; kiln not isolated."."""
+    they = "It" if len(bases) == 1 else "They"
+    missed = list(dict.fromkeys(name for basis in bases for name in basis.not_covered))
     some = [basis.boards for basis in bases if basis.boards and basis.boards[0] < basis.boards[1]]
-    fewer = f"named {some[0][0]} of the {many(some[0][1], 'board')} on record" if len(bases) == 1 and some else ""
-    gaps = " and ".join(filter(None, [f"did not cover {missed}" if missed else "", fewer]))
-    return f"from {_sources(bases)}{f', which {gaps}' if gaps else ''}"
+    gaps = f" {they} did not cover: {_as_written(missed)}." if missed else ""
+    fewer = f" It named {some[0][0]} of the {many(some[0][1], 'board')} on record." if len(bases) == 1 and some else ""
+    return f"from {_sources(bases)}.{gaps}{fewer}"
+
+
+def _as_written(missed: Sequence[str]) -> str:
+    """Limitations as the inspector wrote them ("no access to the loft"), which no sentence can take into itself."""
+    more = f"; and {len(missed) - MOST_NAMED} more" if len(missed) > MOST_NAMED else ""
+    return "; ".join(missed[:MOST_NAMED]) + more
 
 
 def _sources(bases: Sequence[Basis]) -> str:

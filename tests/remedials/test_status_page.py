@@ -119,8 +119,7 @@ def test_nothing_dangerous_is_tied_to_its_inspection_and_its_limits(client, site
     )
     said = text_of(opened(client, site))
     assert (
-        "No dangerous item is recorded open, from the inspection of 3 February 2026, which did not cover the loft."
-        in said
+        "No dangerous item is recorded open, from the inspection of 3 February 2026. It did not cover: the loft." in said
     )
     assert "Periodic inspection of 3 February 2026 Outcome, as it was on that day satisfactory Work since then" in said
     assert "What it was to cover All fixed wiring" in said
@@ -177,14 +176,21 @@ def test_an_item_of_each_kind_says_what_will_happen(client, site):
         "It waits on somebody outside our firm, promised for 1 March 2026. Nothing is planned for it yet.",
     ):
         assert sentence in said
-    order = [said.index(text) for text in ("Bare conductor", "Cracked", "No earth", "Buzzing", "No labels")]
+    order = [said.index(text) for text in ("Bare conductor", "Buzzing", "Cracked", "No earth", "No labels")]
     assert order == sorted(order)
 
 
 def test_danger_that_is_not_made_safe_comes_with_its_caution(client, site):
-    make_observation(site, "Bare conductor", code="C1")
-    said = text_of(opened(client, site))
-    assert "One of these is a danger now and is not recorded as made safe." in said
+    held = make_observation(site, "Open joint", code="C1", made_safe=True)
+    MadeSafe.objects.create(
+        observation=held, how="covered", what="tape", agreed_with="P", at=NOON, by=anybody(), look_again_on=TODAY
+    )
+    make_observation(site, "Bare conductor", code="C1", board=make_board(site, "DB1"))
+    response = opened(client, site)
+    said = text_of(response)
+    headline = "Danger now: Bare conductor (DB1), not recorded as made safe. Keep away from it."
+    assert f'<p class="say">{headline}</p>' in response.content.decode()
+    assert said.index("Open: 2") < said.index("C1 Bare conductor") < said.index("Open joint")
     assert "Do not touch or use what is described below as a danger" in said
     assert "After an electric shock, or with smoke or fire, ring 999." in said
 
@@ -237,7 +243,7 @@ def test_a_survey_counts_only_where_there_is_no_full_inspection_and_a_call_out_n
 def test_boards_left_out_are_said(client, site):
     boards = [make_board(site, f"Board {n}") for n in (1, 2, 3)]
     make_inspection(site).boards.set(boards[:2])
-    assert "3 February 2026, which named 2 of the 3 boards on record." in text_of(opened(client, site))
+    assert "3 February 2026. It named 2 of the 3 boards on record." in text_of(opened(client, site))
 
 
 def test_drafts_and_withdrawn_items_are_not_spoken_of(client, site):

@@ -43,7 +43,7 @@ def said(*codes: str, bases=(INSPECTED,), **more) -> list[str]:
         (["No dangerous item is recorded open, from the inspection of 3 February 2026."], [], [INSPECTED]),
         (
             [
-                "No dangerous item is recorded open, from the inspection of 3 February 2026, which did not cover the loft."
+                "No dangerous item is recorded open, from the inspection of 3 February 2026. It did not cover: the loft."
             ],
             ["C3"],
             [LOFT],
@@ -55,7 +55,7 @@ def said(*codes: str, bases=(INSPECTED,), **more) -> list[str]:
         ),
         (
             [
-                "One report of a defect has not been looked at yet.",
+                "One report of a defect has not been looked at by a competent person yet: it may be dangerous.",
                 "No inspection is on record here, so this page cannot say whether the installation is safe.",
             ],
             [""],
@@ -71,29 +71,34 @@ def said(*codes: str, bases=(INSPECTED,), **more) -> list[str]:
         ),
         (
             [
+                "Danger now: Live busbar exposed (DB1), not recorded as made safe. Keep away from it.",
+                "2 reports of defects have not been looked at by a competent person yet: they may be dangerous.",
                 "2 dangerous items are open.",
-                "One of these is a danger now and is not recorded as made safe.",
-                "2 reports of defects have not been looked at yet.",
                 "What is known here is from the inspection of 3 February 2026.",
             ],
-            ["C1", "C2", "", ""],
+            [OpenItem("C1", text="Live busbar exposed.", where="DB1"), "C2", "", ""],
             [INSPECTED],
         ),
         (
             [
                 "2 dangerous items are open: 1 made safe for now on 3 February 2026, 1 with the repair booked for 9 March 2026.",
-                "What is known here is from the inspection of 3 February 2026, which did not cover the loft.",
+                "What is known here is from the inspection of 3 February 2026. It did not cover: the loft.",
             ],
             [OpenItem("C1", safe_on=FEB), OpenItem("C2", booked_on=MARCH)],
             [LOFT],
         ),
         (
             [
-                "3 dangerous items are open: 2 made safe for now.",
-                "One of these is a danger now and is not recorded as made safe.",
+                "Danger now: No cover, and 1 other danger, not recorded as made safe. Keep away from them.",
+                "4 dangerous items are open: 2 made safe for now.",
                 "What is known here is from the inspection of 3 February 2026.",
             ],
-            [OpenItem("C1", safe_on=FEB), OpenItem("C1", safe_on=MARCH), OpenItem("C1")],
+            [
+                OpenItem("C1", safe_on=FEB),
+                OpenItem("C1", safe_on=MARCH),
+                OpenItem("C1", text="No cover"),
+                OpenItem("C1", text="Hot joint"),
+            ],
             [INSPECTED],
         ),
     ],
@@ -105,9 +110,10 @@ def test_first_words(sentences, items, bases):
 @pytest.mark.parametrize(
     ("bases", "words"),
     [
-        ([LOFT, Basis("visual survey", MARCH)], "the inspection of 3 February 2026 and the visual survey of 9 March 2026, which did not cover the loft"),
-        ([Basis("inspection", FEB, boards=(3, 7))], "the inspection of 3 February 2026, which named 3 of the 7 boards on record"),
-        ([Basis("inspection", FEB, ("the loft",), (1, 2))], "the inspection of 3 February 2026, which did not cover the loft and named 1 of the 2 boards on record"),
+        ([LOFT, Basis("visual survey", MARCH)], "the inspection of 3 February 2026 and the visual survey of 9 March 2026. They did not cover: the loft"),
+        ([Basis("inspection", FEB, boards=(3, 7))], "the inspection of 3 February 2026. It named 3 of the 7 boards on record"),
+        ([Basis("inspection", FEB, ("the loft",), (1, 2))], "the inspection of 3 February 2026. It did not cover: the loft. It named 1 of the 2 boards on record"),
+        ([Basis("inspection", FEB, ("No access to loft", "kiln not isolated", "roof", "lift"))], "the inspection of 3 February 2026. It did not cover: No access to loft; kiln not isolated; roof; and 1 more"),
         ([Basis("inspection", FEB, boards=(7, 7))], "the inspection of 3 February 2026"),
         ([Basis("inspection", date(2026, m, 1)) for m in (4, 1, 2, 3)], "4 inspections between 1 January 2026 and 1 April 2026"),
     ],
@@ -133,7 +139,23 @@ def test_first_words_name_units_never_inspected_and_items_not_looked_over():
     ],
 )
 def test_first_words_name_overdue_inspections(overdue, sentences):
-    assert said(overdue=overdue)[1:] == sentences
+    none = "No dangerous item is recorded open, from the inspection of 3 February 2026."
+    assert said(overdue=overdue) == [*sentences, none]
+
+
+def test_overdue_comes_before_where_the_knowledge_is_from():
+    assert said("C2", overdue=(("", FEB),)) == [
+        "1 dangerous item is open.",
+        "The next inspection was due by 3 February 2026 and is not on record.",
+        "What is known here is from the inspection of 3 February 2026.",
+    ]
+
+
+def test_a_long_defect_is_shortened_in_the_headline():
+    headline = said(OpenItem("C1", text="Bare conductor " * 40))[0]
+    assert headline.startswith("Danger now: Bare conductor Bare")
+    assert headline.endswith("Bare…, not recorded as made safe. Keep away from it.")
+    assert len(headline) < 220
 
 
 @pytest.mark.parametrize(
@@ -164,8 +186,14 @@ def test_no_danger_is_only_ever_said_where_none_is_on_record(items, inspected):
 
 
 @given(ITEMS)
+def test_a_danger_now_is_the_headline(items):
+    now = any(item.code == "C1" and not item.safe_on for item in items)
+    assert said(*items)[0].startswith("Danger now: ") == now
+
+
+@given(ITEMS)
 def test_c1_not_made_safe_is_always_said(items):
-    alarm = any("a danger now" in s for s in said(*items))
+    alarm = any("not recorded as made safe" in s for s in said(*items))
     assert alarm == any(item.code == "C1" and not item.safe_on for item in items)
 
 
