@@ -76,7 +76,7 @@ def days(label: str, help_text: str = "") -> Any:
 class PolicyForm(PlainForm):
     holds_from = DayField(label="Holds from")
     reason = forms.CharField(label="Why")
-    c1_days = days("A C1 is made safe within", "Starting with the day on which it was recorded.")
+    c1_days = days("A C1 is remedied within", "Starting with the day on which it was recorded. It is made safe at once.")
     c2_days = days("A C2 is remedied within")
     fi_days = days("An FI is investigated within")
     decide_days = days("It is decided what an observation needs within")

@@ -42,6 +42,13 @@ def posted(response) -> dict[str, object]:
     return {name: value for name, value in values.items() if value not in (None, False)}
 
 
+def test_the_limit_of_a_c1_is_said_to_be_the_remedys(as_manager) -> None:
+    shown = text_of(as_manager.get(reverse("people:policy_new")))
+    assert "A C1 is remedied within" in shown
+    assert "It is made safe at once." in shown
+    assert "made safe within" not in shown
+
+
 # --- people -----------------------------------------------------------------------------------------------------------
 
 
