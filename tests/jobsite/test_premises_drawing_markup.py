@@ -13,8 +13,8 @@ from hypothesis import strategies as st
 from PIL import ImageFont
 
 from jobsite.premises.drawing import draw, drawing_list, drawing_parts
-from jobsite.premises.drawing.text import safe, shorten, width, wrap
-from jobsite.premises.graph import BoardNode, FeedEdge, Mark, Origin, SourceNode, SupplyGraph
+from jobsite.premises.drawing.text import fold, safe, shorten, width, wrap
+from jobsite.premises.graph import BoardNode, BorrowedLink, FeedEdge, Mark, Origin, SourceNode, SupplyGraph
 from tests.jobsite.supply_cases import WORDS, boatyard, edge, marked
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -270,3 +270,30 @@ def test_page_shows_drawing_list_key_and_caution():
     words = re.sub(r"\s+", " ", " ".join(text for p in root.findall("p") for text in p.itertext()))
     assert "Dashed line: feed believed, not verified." in words
     assert "prove dead with an approved tester proved before and after" in words
+
+
+# --- what matters for isolation is never cut --------------------------------------------------------------------------
+
+
+LONG = "DC isolator behind the battery cabinet on the landing, " * 3 + "M" * 60
+
+
+def test_where_a_source_is_isolated_is_drawn_in_full():
+    source = SourceNode("s1", "pv", "Solar", "b1", isolate=LONG, wait_minutes=15)
+    svg = draw(SupplyGraph((), (BoardNode("b1", "Hall"),), (), (source,)))
+    drawn = "".join(texts(board(svg, "s1"))).replace(" ", "")
+    assert f"isolate: {LONG} · wait 15 min".replace(" ", "") in drawn
+
+
+def test_a_shared_neutral_is_drawn_in_full():
+    boards = (BoardNode("b1", "Hall"), BoardNode("b2", "Upper landing, east wing, riser cupboard beside the lift"))
+    links = (BorrowedLink("b1", "3L2", "b2", "2L2"), BorrowedLink("b1", "4L1", "b2", "5L1"))
+    drawn = "".join(texts(board(draw(SupplyGraph((), boards, (), (), links)), "b1"))).replace(" ", "")
+    assert f"3L2 shares a neutral with {boards[1].name} 2L2 (and 1 more)".replace(" ", "") in drawn
+
+
+@given(ANY_TEXT, st.integers(8, 300))
+def test_folded_text_loses_nothing_and_fits(text, room):
+    lines = fold(text, room, 11)
+    assert "".join(lines).replace(" ", "") == "".join(text.split())
+    assert all(width(line, 11) <= room or len(line) == 1 for line in lines)

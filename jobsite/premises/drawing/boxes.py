@@ -18,7 +18,7 @@ from jobsite.premises.supply_words import (
 )
 
 from .symbols import code_shape
-from .text import shorten, width, wrap
+from .text import fold, shorten, width, wrap
 
 GRID = 20  # tops and heights of boxes, and the gaps between them, are whole steps of this
 NAME, SMALL = 13, 11  # sizes of type in pixels
@@ -29,7 +29,8 @@ SYMBOL = 40  # side of a second source's frame
 PANEL_PAD = 6  # on either side of a panel's words
 SIGN = 14  # room for the sign beside a code
 
-# Least and greatest width of a box in pixels; words that need more are shortened.
+# Least and greatest width of a box in pixels; words that need more are shortened, except those on isolation: where a
+# second source is isolated and what a board's circuit shares with another are folded into as many lines as they need.
 LIMITS = {"origin": (90, 160), "board": (140, 220), "source": (190, 270)}
 PANEL_MOST = LIMITS["board"][1] - 2 * PAD
 
@@ -145,6 +146,12 @@ def _lines(kind: str, name: str, small: Iterable[str], indent: int) -> list[Line
     return names + [Line(row) for line in small if line for row in wrap(line, room, SMALL)]
 
 
+def _in_full(kind: str, words: Iterable[str], indent: int) -> list[Line]:
+    """Words on isolation, of which nothing is cut off."""
+    room = LIMITS[kind][1] - indent - PAD
+    return [Line(row) for line in words for row in fold(line, room, SMALL)]
+
+
 def _origin(origin: Origin) -> Box:
     words = origin_words(origin)
     lines = _lines("origin", origin.name, words, 0)
@@ -155,8 +162,8 @@ def _origin(origin: Origin) -> Box:
 def _board(board: BoardNode, column: int, marks: list[Mark], links: list[str]) -> Box:
     facts = tuple(filter(None, ("retired" if board.retired else "", phase_words(board.phases), board.place)))
     more = f" (and {len(links) - 1} more)" if len(links) > 1 else ""
-    small = (" · ".join(facts), label_words(board), links[0] + more if links else "")
-    lines = _lines("board", board_name(board), small, PAD)
+    lines = _lines("board", board_name(board), (" · ".join(facts), label_words(board)), PAD)
+    lines += _in_full("board", [link + more for link in links[:1]], PAD)
     panels = _rows(marks, PANEL_MOST)
     title = ", ".join(filter(None, (board_name(board), *facts, label_words(board), marks_words(marks), *links)))
     box = Box(board.id, "board", column, lines, title, panels=panels, href=board.href, retired=board.retired)
@@ -180,7 +187,7 @@ def _rows(marks: list[Mark], room: int) -> list[list[Mark]]:
 def _source(source: SourceNode, column: int) -> Box:
     words = source_words(source)
     indent = SYMBOL + 10
-    lines = _lines("source", source.name, words, indent)
+    lines = _lines("source", source.name, (), indent) + _in_full("source", words, indent)
     title = ", ".join((source.name, *words))
     height = _grid_up(max(SYMBOL, 16 * len(lines) + 8))
     return Box(source.id, "source", column, lines, title, indent, symbol=source.kind, height=height)

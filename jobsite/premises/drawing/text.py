@@ -59,6 +59,27 @@ def wrap(text: str, room: float, size: float, *, bold: bool = False) -> list[str
     return [shorten(line, room, size, bold=bold) for line in (first, " ".join(words)) if line]
 
 
+def fold(text: str, room: float, size: float) -> list[str]:
+    """The whole text on as many lines as it needs, broken between words, and inside one that is longer than a line."""
+    lines = [""]
+    for word in text.split():
+        if lines[-1] and width(f"{lines[-1]} {word}", size) > room:
+            lines.append("")
+        lines[-1] = f"{lines[-1]} {word}".strip()
+        while width(lines[-1], size) > room and len(lines[-1]) > 1:
+            head = _head(lines[-1], room, size)
+            lines[-1:] = [head, lines[-1][len(head) :]]
+    return [line for line in lines if line]
+
+
+def _head(text: str, room: float, size: float) -> str:
+    """As many characters from the beginning as fit, at least one."""
+    end = 1
+    while end < len(text) and width(text[: end + 1], size) <= room:
+        end += 1
+    return text[:end]
+
+
 def safe(text: str) -> str:
     """Text for an element or a quoted attribute: escaped, on one line, without what XML forbids."""
     return html.escape(" ".join(_FORBIDDEN.sub("\ufffd", text).split()))
