@@ -4,11 +4,12 @@ Set-based and safe to repeat: whatever crashed or ran twice, the next sweep find
 """
 
 from datetime import date, datetime, time, timedelta
+from uuid import UUID
 
 from django.conf import settings
 from django.db import connection, transaction
 
-from inspections.models import InspectionDue
+from inspections.models import InspectionDue, Observation
 from jobsite import clock
 from jobsite.firm.operations import beat
 from jobsite.firm.queries import the_firm
@@ -22,7 +23,7 @@ from remedials.due.models import DueRow
 from remedials.due.queries import SWEEP, active_staff, address_of, danger_now, lines_for_digest, still_due
 
 SWEEP_LOCK = 7_110_001  # a number of our own for PostgreSQL's advisory lock
-DIGEST_FROM = time(7, 0)  # local time; before it nobody wants a digest
+MORNING = time(7, 0)  # local time; before it nobody wants a digest, or to hear again of what they know
 NOTICE_DAYS = (90, 30, 7)
 
 
@@ -41,12 +42,16 @@ def sweep(*, now: datetime) -> bool:
         today = clock.local_day(now)
         staff = active_staff()
         write_messages(danger_messages(staff, today=today, now=now))
-        if now.astimezone(clock.LONDON).time() >= DIGEST_FROM:
+        if _is_morning(now):
             write_messages(digests(staff, today=today, now=now))
         write_messages(inspection_notices(today=today, now=now))
         beat(SWEEP, now=now)
     settle_abandoned(now=now)
     return True
+
+
+def _is_morning(now: datetime) -> bool:
+    return now.astimezone(clock.LONDON).time() >= MORNING
 
 
 def send(*, now: datetime) -> int:
@@ -64,7 +69,7 @@ def stands(message: Message) -> bool:
 
 
 def danger_messages(staff: list[User], *, today: date, now: datetime) -> list[Message]:
-    """For each C1 not made safe: its owner and the managers, at once and then daily until somebody acts."""
+    """For each C1 not made safe: its owner and the managers, at once and then every morning until somebody acts."""
     rows = {row.observation: row for row in danger_now(today=today)}
     managers = [person for person in staff if person.may(Right.KEEP_FIRM)]
     by_key: dict[object, User] = {person.pk: person for person in staff}
@@ -73,9 +78,26 @@ def danger_messages(staff: list[User], *, today: date, now: datetime) -> list[Me
         owner = by_key.get(row.owner_id)
         told = [owner] if owner else []
         for person in told + [m for m in managers if m not in told]:
-            occasion = f"danger {row.observation} {today} {person.pk}"
+            occasion = _danger_occasion(row.observation, today, person.pk)
             messages.append(_danger_message(row, person, occasion, now))
-    return messages
+    return messages if _is_morning(now) else _heard_first(messages, today=today)
+
+
+def _danger_occasion(observation: UUID | None, day: date, person: UUID | None) -> str:
+    return f"danger {observation} {day} {person}"
+
+
+def _heard_first(messages: list[Message], *, today: date) -> list[Message]:
+    """Those of `messages` that repeat none of yesterday's: they don't wait for the morning.
+
+    What was made safe and is dangerous again since today is no repetition.
+    """
+    day = today - timedelta(days=1)
+    before = {m.occasion: _danger_occasion(m.reason_ref, day, m.to_id) for m in messages}
+    told = set(Message.objects.filter(occasion__in=list(before.values())).values_list("occasion", flat=True))
+    told_of = {m.reason_ref for m in messages if before[m.occasion] in told}
+    again = set(Observation.objects.filter(pk__in=told_of, make_safe_by=today).values_list("pk", flat=True))
+    return [m for m in messages if before[m.occasion] not in told or m.reason_ref in again]
 
 
 def _danger_message(row: DueRow, person: User, occasion: str, now: datetime) -> Message:
@@ -89,7 +111,7 @@ def _danger_message(row: DueRow, person: User, occasion: str, now: datetime) -> 
         body=(
             f"{row.subject}\n{row.site.name}\n\nCode C1, danger present, and no record that it was made safe.\n"
             f"Next step: {row.next_step}. It is with {owner}.\n\n{settings.SITE_ADDRESS}{address_of(row)}\n\n"
-            "This comes daily until the record says that it is made safe or remedied.\n"
+            "This comes every morning until the record says that it is made safe or remedied.\n"
         ),
         danger=True,
         site=row.site_id,

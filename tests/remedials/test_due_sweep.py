@@ -9,6 +9,7 @@ from django.db import connection, connections, transaction
 from django.urls import reverse
 
 from inspections.models import InspectionDue
+from jobsite.celery import app
 from jobsite.firm.models import Heartbeat
 from jobsite.firm.operations import beat, describe_firm
 from jobsite.ledger.queries import heads
@@ -20,10 +21,15 @@ from tests.factories import NOON, TODAY, make_observation, make_site, unit_of
 
 pytestmark = pytest.mark.django_db
 NIGHT = NOON.replace(hour=3)
+SEVEN = NOON.replace(hour=7)
 
 
 def occasions():
     return sorted(Message.objects.values_list("occasion", flat=True))
+
+
+def dangers():
+    return sorted(Message.objects.filter(danger=True).values_list("occasion", flat=True))
 
 
 def test_nothing_due_writes_nothing_but_the_heartbeat(office):
@@ -32,15 +38,57 @@ def test_nothing_due_writes_nothing_but_the_heartbeat(office):
     assert Heartbeat.objects.get(name=SWEEP).at == NOON
 
 
-def test_danger_goes_to_its_owner_and_the_manager_at_once_and_then_daily(site, engineer, manager):
+def test_danger_goes_to_its_owner_and_the_manager_at_once_and_then_every_morning(site, engineer, manager):
     seen = make_observation(site, code="C1", owner=engineer, by=engineer)
     told = sorted(f"danger {seen.pk} {TODAY} {person.pk}" for person in (engineer, manager))
     sweep(now=NIGHT)
     sweep(now=NIGHT + timedelta(minutes=5))
     assert occasions() == told
+    for tomorrow in (NIGHT + timedelta(days=1), SEVEN + timedelta(days=1, minutes=-1)):
+        sweep(now=tomorrow)
+        assert occasions() == told
+    for _ in range(2):
+        sweep(now=SEVEN + timedelta(days=1))
+        assert len(dangers()) == 4
+    assert set(Message.objects.filter(danger=True).values_list("site", flat=True)) == {site.pk}
+
+
+def test_in_summer_the_morning_is_by_the_clock_on_the_wall(site, manager):
+    make_observation(site, code="C1", owner=manager, by=manager)
+    june = NIGHT.replace(month=6)
+    for at, written in ((june, 1), (june + timedelta(days=1, hours=2, minutes=59), 1), (june + timedelta(hours=27), 2)):
+        sweep(now=at)
+        assert len(dangers()) == written
+
+
+def test_a_danger_new_to_somebody_does_not_wait_for_the_morning(site, engineer, manager):
+    seen = make_observation(site, code="C1", owner=manager, by=manager)
+    sweep(now=NIGHT)
+    seen.owner = engineer
+    seen.save()
     sweep(now=NIGHT + timedelta(days=1))
-    assert len(occasions()) == 4
-    assert set(Message.objects.values_list("danger", "site")) == {(True, site.pk)}
+    tomorrow = TODAY + timedelta(days=1)
+    assert occasions() == [f"danger {seen.pk} {TODAY} {manager.pk}", f"danger {seen.pk} {tomorrow} {engineer.pk}"]
+
+
+def test_a_danger_that_is_back_at_night_does_not_wait_for_the_morning(site, manager):
+    seen = make_observation(site, code="C1", owner=manager, by=manager, make_safe_by=TODAY)
+    sweep(now=NIGHT)
+    seen.make_safe_by = TODAY + timedelta(days=1)
+    seen.save()
+    sweep(now=NIGHT + timedelta(days=1))
+    assert len(occasions()) == 2
+
+
+def test_the_clockwork_reads_files_apart_from_the_sweep():
+    beats = {entry["task"]: entry["schedule"] for entry in app.conf.beat_schedule.values()}
+    assert beats == {
+        "remedials.due.tasks.sweep": 300.0,
+        "inspections.intake.tasks.read_waiting": 300.0,
+        "remedials.due.tasks.send": 60.0,
+    }
+    app.loader.import_default_modules()
+    assert set(beats) <= set(app.tasks)
 
 
 def test_danger_made_safe_meanwhile_is_not_sent(site, engineer, manager):
