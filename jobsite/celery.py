@@ -25,6 +25,7 @@ app.conf.update(
     beat_schedule_filename=str(settings.VAR / "beat"),
     beat_schedule={
         "sweep": {"task": "remedials.due.tasks.sweep", "schedule": 300.0, "options": {"expires": 240}},
+        "read": {"task": "inspections.intake.tasks.read_waiting", "schedule": 300.0, "options": {"expires": 240}},
         "send": {"task": "remedials.due.tasks.send", "schedule": 60.0, "options": {"expires": 50}},
     },
 )

@@ -12,3 +12,9 @@ from jobsite import clock
 def read(intake_id: str) -> None:
     """Read one uploaded file."""
     operations.read(UUID(intake_id), now=clock.now())
+
+
+@shared_task
+def read_waiting() -> None:
+    """Every five minutes: read the files that a lost message left. Apart from the sweep, so that neither eats its time."""
+    operations.read_waiting(now=clock.now())

@@ -2,17 +2,15 @@
 
 from celery import shared_task
 
-from inspections.intake.operations import read_waiting
 from jobsite import clock
 from remedials.due import operations
 
 
 @shared_task
 def sweep() -> None:
-    """Every five minutes: write the messages that are due, then send; and read the files that a lost message left."""
+    """Every five minutes: write the messages that are due, then send."""
     if operations.sweep(now=clock.now()):
         operations.send(now=clock.now())
-        read_waiting(now=clock.now())
 
 
 @shared_task

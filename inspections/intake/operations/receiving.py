@@ -153,7 +153,7 @@ def _progress(intake: Intake, state: str, sentence: str, rows: int, now: datetim
 
 
 def read_waiting(*, now: datetime) -> int:
-    """Read files that nobody has begun or finished reading for a while; how many there were. For the sweep.
+    """Read files that nobody has begun or finished reading for a while; how many there were.
 
     A few at a time, the one that was tried longest ago first: a file on which the worker dies lets the others pass.
     """
