@@ -67,6 +67,7 @@ def acts_on(by: Actor, observation: Observation, *, now: datetime) -> dict[str, 
     return {
         "review": decides or (observation.ended == "no-code" and may_decide_codes(by, now=now)),
         "finding": decides and observation.code == "FI",
+        "withdraw_finding": observation.ended == "finding" and may_decide_codes(by, now=now),
         "take_on": standing and inspects,
         "make_safe": open_now and inspects and not observation.made_safe and observation.code != "C3",
         "look_again": open_now and inspects and observation.made_safe,

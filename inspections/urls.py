@@ -22,6 +22,7 @@ urlpatterns = [
     path("rang/", acting.rang, name="rang"),
     path("observations/<uuid:pk>/review/", deciding.review, name="review"),
     path("observations/<uuid:pk>/finding/", deciding.finding, name="finding"),
+    path("observations/<uuid:pk>/finding/withdraw/", deciding.withdraw_finding, name="withdraw_finding"),
     path("observations/<uuid:pk>/make-safe/", acting.make_safe, name="make_safe"),
     path("observations/<uuid:pk>/look-again/", acting.look_again, name="look_again"),
     path("observations/<uuid:pk>/reconnect/", acting.reconnect, name="reconnect"),

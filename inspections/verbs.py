@@ -16,6 +16,7 @@ class Verb(TextChoices):
     REPORTED = "observation.reported", "defect reported"
     REVIEWED = "observation.reviewed", "code decided"
     FOUND = "observation.finding", "investigation ended in a finding"
+    UNFOUND = "observation.finding-withdrawn", "finding withdrawn, the investigation open again"
     TAKEN_ON = "observation.taken-on", "next step given to somebody"
     RECOUNTED = "observation.recounted", "dates counted again"
     PHOTOGRAPHED = "observation.photographed", "photo added"

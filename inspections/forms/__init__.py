@@ -11,6 +11,7 @@ from inspections.forms.acting import (
     ReconnectForm,
     ReviewForm,
     TakeOnForm,
+    WithdrawFindingForm,
 )
 from inspections.forms.entering import (
     ChangeObservationForm,
@@ -40,4 +41,5 @@ __all__ = [
     "ReconnectForm",
     "ReviewForm",
     "TakeOnForm",
+    "WithdrawFindingForm",
 ]

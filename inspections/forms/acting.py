@@ -16,6 +16,7 @@ DECISIONS = [
     (Decision.NO_CODE.value, "needs no code"),
 ]
 FINDINGS = [(code, label) for code, label in CODES if code != "FI"]
+NOTHING = "nothing"
 ANSWERS = [(value, label) for value, label in NoticeAnswer.choices if value]
 
 
@@ -40,18 +41,24 @@ class FindingForm(CreateForm):
 
     code = forms.ChoiceField(
         label="Finding",
-        choices=[*FINDINGS, ("", "nothing that needs a code")],
+        choices=[*FINDINGS, (NOTHING, "nothing that needs a code")],
         widget=forms.RadioSelect,
-        required=False,
+        error_messages={"required": "Choose what was found, or that nothing was."},
     )
     text = area("What was found")
 
-    def clean(self) -> dict[str, Any]:
-        """The cleaned values; nothing found is chosen, never assumed."""
-        values = dict(super().clean() or self.cleaned_data)
-        if "code" not in self.data:
-            self.add_error("code", "Choose what was found, or that nothing was.")
-        return values
+    def clean_code(self) -> str:
+        """The code; nothing found is chosen, never assumed, and has no code."""
+        code = self.cleaned_data["code"]
+        return "" if code == NOTHING else str(code)
+
+
+class WithdrawFindingForm(PlainForm):
+    """That a finding was recorded in error."""
+
+    reason = area(
+        "Why it is withdrawn", help_text="The investigation is open again; what was recorded stays on record."
+    )
 
 
 class TakeOnForm(PlainForm):

@@ -1,6 +1,6 @@
 """Every change on the inspections floor, one function for one thing that a person does."""
 
-from inspections.operations.deciding import record_finding, review
+from inspections.operations.deciding import record_finding, review, withdraw_finding
 from inspections.operations.ending import end_observation, reopen_observation
 from inspections.operations.inspecting import (
     add_limitation,
@@ -41,4 +41,5 @@ __all__ = [
     "start_inspection",
     "take_on",
     "take_reading",
+    "withdraw_finding",
 ]

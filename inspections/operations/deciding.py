@@ -5,7 +5,7 @@ from uuid import UUID
 
 from inspections import policy
 from inspections.choices import Code, Decision, Ended
-from inspections.models import Observation, Review
+from inspections.models import MadeSafe, Observation, Review
 from inspections.operations import clocks, ground
 from inspections.operations.ending import ENDED_FIELDS, carry_over, close
 from inspections.verbs import Verb
@@ -88,6 +88,8 @@ def record_finding(
     text = ground.said(text, "Say what the investigation found.", "text")
     if code and code not in FINDINGS:
         raise Refused("An investigation ends in C1, C2, C3 or nothing.", field="code")
+    if ground.made_before(Observation, id):
+        raise Refused(ground.FORM_USED)
     found = _finding(investigated, id, code, text, by=by, now=now) if code else None
     besides = {} if found else close(investigated, ended=Ended.FINDING, reason=text, now=now)
     facts = {"code": code, "finding": ground.key(found)} | (dates_of(found) if found else {}) | besides
@@ -96,6 +98,51 @@ def record_finding(
     if found:
         carry_over(investigated, found, ended=Ended.FINDING, by=by, now=now, reason=text)
     return found
+
+
+@operation
+def withdraw_finding(fi_observation: Observation, *, reason: str, by: User, now: datetime) -> Observation:
+    """Undo a finding that was recorded in error: the investigation is open again, with a next step and its old dates.
+
+    What it found, where that is still open, ends as withdrawn; a lock that went over to it comes back. One that is open
+    already stays as it is. Raises NotAllowed without competence on the day; Refused without a reason, at an archived
+    site, and where what it found was put right or continued meanwhile.
+    """
+    ground.must(policy.may_decide_codes(by, now=now), policy.why_not_decide(by, now=now))
+    site = ground.held_site(fi_observation.site)
+    investigated = ground.locked(fi_observation)
+    if not investigated.ended:
+        return investigated
+    ground.must_be_in_use(site)
+    if investigated.ended != Ended.FINDING:
+        raise Refused(f"It ended as: {investigated.get_ended_display()}. There is no finding to withdraw.")
+    reason = ground.said(reason, "Say why the finding is withdrawn.", "reason")
+    later = investigated.continued_by.filter(draft=False).exclude(ended=Ended.WITHDRAWN)
+    found = later.select_for_update(of=("self",)).first()
+    investigated.ended, investigated.ended_on, investigated.ended_reason = Ended.OPEN, None, ""
+    if found:
+        _take_back(investigated, found, reason, by=by, now=now)
+    clocks.set_step(investigated, by=by, now=now)
+    investigated.version += 1
+    investigated.save(update_fields=[*ENDED_FIELDS, *clocks.STEP_FIELDS])
+    facts = {"finding": ground.key(found), "step_by": ground.iso(investigated.step_by)}
+    words = {"reason": reason}
+    record(Verb.UNFOUND, site=investigated.site_id, subject=investigated, by=by, now=now, facts=facts, words=words)
+    return investigated
+
+
+def _take_back(investigated: Observation, found: Observation, reason: str, *, by: User, now: datetime) -> None:
+    """End what was found as withdrawn; the lock that stands on it goes back. Refused where it was dealt with since."""
+    if found.ended == Ended.NO_CODE:
+        return
+    if found.ended:
+        raise Refused(f"What it found, observation {found.number}, is closed: {found.get_ended_display()}.")
+    if MadeSafe.objects.filter(observation=found, ended="").update(observation=investigated):
+        investigated.made_safe = True
+    facts = {"ended": str(Ended.WITHDRAWN), "code": found.code}
+    facts |= close(found, ended=Ended.WITHDRAWN, reason=reason, now=now)
+    words = {"reason": reason}
+    record(Verb.ENDED, site=found.site_id, subject=found, by=by, now=now, facts=facts, words=words)
 
 
 def dates_of(observation: Observation) -> dict[str, str | None]:

@@ -13,7 +13,7 @@ from inspections.models import Inspection, Observation
 from inspections.queries import inspections as queries
 from inspections.queries.observations import review_history
 from inspections.views.common import CODING, LAW, ask_about, at, the_inspection, the_observation
-from jobsite.pages import go, page
+from jobsite.pages import bound, go, page
 from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
 from jobsite.refused import ChangedMeanwhile, NotAllowed, Refused
@@ -132,5 +132,23 @@ def finding(request: Request, pk: UUID) -> HttpResponse:
         said="Finding recorded.",
         button="Record the finding",
         caution=f"An FI ends in a finding, which starts its own clocks today. {CODING} {LAW}",
+        why_not=policy.why_not_decide(request.user, now=request.now),
+    )
+
+
+@needs(Right.REVIEW_CODES)
+def withdraw_finding(request: Request, pk: UUID) -> HttpResponse:
+    """Withdraw a finding that was recorded in error."""
+    row = the_observation(request, pk)
+    form = bound(request, forms.WithdrawFindingForm)
+    return ask_about(
+        request,
+        row,
+        form,
+        f"Withdraw the finding of observation {row.number}",
+        do=lambda: operations.withdraw_finding(row, by=request.user, now=request.now, **form.cleaned_data),
+        said="The finding is withdrawn. The investigation is open again.",
+        button="Withdraw the finding",
+        caution="What it found, where that is still open, is withdrawn with it; the FI keeps its old dates.",
         why_not=policy.why_not_decide(request.user, now=request.now),
     )

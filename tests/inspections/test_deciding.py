@@ -210,6 +210,59 @@ def test_a_finding_keeps_the_lock(site, qualified, now) -> None:
     assert (made.observation, made.ended, found.made_safe) == (found, "", True)
 
 
+def test_a_finding_of_nothing_is_withdrawn_once(site, qualified, now) -> None:
+    fi = make.make_observation(site, code="FI")
+    operations.record_finding(fi, id=new_id(), code="", text="All tight", by=qualified, now=now)
+    with recorded() as told:
+        for _ in range(2):
+            operations.withdraw_finding(fi, reason="Wrong board", by=qualified, now=now)
+    fi.refresh_from_db()
+    assert (fi.ended, fi.ended_on, fi.ended_reason, fi.step_by) == ("", None, "", date(2026, 2, 5))
+    facts = {"finding": None, "step_by": "2026-02-05"}
+    assert told == [Told("observation.finding-withdrawn", fi.pk, facts, {"reason": "Wrong board"})]
+
+
+def test_what_a_withdrawn_finding_found_ends_and_its_lock_comes_back(site, qualified, now) -> None:
+    fi, key = make.make_observation(site, code="FI"), new_id()
+    made = operations.make_safe(fi, id=new_id(), by=qualified, now=now, **SAFE)
+    found = operations.record_finding(fi, id=key, code="C1", text="Borrowed neutral", by=qualified, now=now)
+    with recorded() as told:
+        operations.withdraw_finding(fi, reason="Wrong board", by=qualified, now=now)
+    for row in (fi, found, made):
+        row.refresh_from_db()
+    assert (fi.ended, fi.made_safe, made.observation, made.ended) == ("", True, fi, "")
+    assert (found.ended, found.made_safe) == ("withdrawn", False)
+    assert [(one.verb, one.subject) for one in told] == [
+        ("observation.ended", found.pk),
+        ("observation.finding-withdrawn", fi.pk),
+    ]
+    with pytest.raises(Refused, match="already used"):
+        operations.record_finding(fi, id=key, code="C2", text="Borrowed neutral", by=qualified, now=now)
+    again = operations.record_finding(fi, id=new_id(), code="C2", text="Loose neutral", by=qualified, now=now)
+    operations.withdraw_finding(fi, reason="No", by=qualified, now=now)
+    again.refresh_from_db()
+    assert again.ended == "withdrawn"
+
+
+def test_withdrawing_a_finding_refuses(site, qualified, engineer, now) -> None:
+    fi, c2 = (
+        make.make_observation(site, code="FI"),
+        make.make_observation(site, code="C2", ended="remedied", ended_on=now),
+    )
+    found = operations.record_finding(fi, id=new_id(), code="C2", text="Loose neutral", by=qualified, now=now)
+    with pytest.raises(NotAllowed):
+        operations.withdraw_finding(fi, reason="x", by=engineer, now=now)
+    operations.end_observation(found, ended="remedied", reason="", by=qualified, now=now)
+    for observation, reason, sentence in (
+        (c2, "x", "no finding to withdraw"),
+        (fi, " ", "Say why the finding is withdrawn"),
+        (fi, "x", f"observation {found.number}, is closed: remedied"),
+    ):
+        with recorded() as told, pytest.raises(Refused, match=sentence):
+            operations.withdraw_finding(observation, reason=reason, by=qualified, now=now)
+        assert told == []
+
+
 def test_finding_refuses(site, qualified, engineer, now) -> None:
     fi, c2 = make.make_observation(site, code="FI"), make.make_observation(site, code="C2")
     for observation, code, text, sentence in (

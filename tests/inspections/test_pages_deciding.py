@@ -100,6 +100,21 @@ def test_a_finding_is_chosen_never_assumed(as_, qualified, site) -> None:
     fi = make.make_observation(site, code="FI")
     client, values = as_(qualified), {"id": str(new_id()), "text": "All tight"}
     assert client.post(f"/observations/{fi.pk}/finding/", values).status_code == 422
-    assert client.post(f"/observations/{fi.pk}/finding/", values | {"code": ""}).status_code == 302
+    assert "checked" not in client.get(f"/observations/{fi.pk}/finding/").content.decode()
+    refused = client.post(f"/observations/{fi.pk}/finding/", values | {"code": ""})
+    assert (refused.status_code, "Choose what was found, or that nothing was." in text_of(refused)) == (422, True)
+    assert client.post(f"/observations/{fi.pk}/finding/", values | {"code": "nothing"}).status_code == 302
     fi.refresh_from_db()
     assert fi.ended == "finding"
+
+
+def test_a_finding_in_error_is_withdrawn_on_its_page(as_, qualified, engineer, site, now) -> None:
+    fi = make.make_observation(site, code="FI")
+    operations.record_finding(fi, id=new_id(), code="", text="All tight", by=qualified, now=now)
+    address = f"/observations/{fi.pk}/finding/withdraw/"
+    assert address not in as_(engineer).get(f"/observations/{fi.pk}/").content.decode()
+    assert address in as_(qualified).get(f"/observations/{fi.pk}/").content.decode()
+    assert as_(qualified).post(address, {"reason": ""}).status_code == 422
+    assert as_(qualified).post(address, {"reason": "Wrong board"}).status_code == 302
+    fi.refresh_from_db()
+    assert fi.ended == ""
