@@ -2,7 +2,7 @@
 
 import re
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Hashable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -79,6 +79,59 @@ def assess(edition: str, codes: Iterable[str]) -> tuple[str, str]:
 def asks_for_action(codes: Iterable[str]) -> bool:
     """Whether law or policy asks for work or investigation: any C1, C2 or FI, whatever the assessment says."""
     return action_required(Code(code) for code in codes if code)
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """What completion asks of an observation: the code in force, how it ended ("" while open), which one it continues.
+
+    Drafts are no items. `report`: the key of the report that it stands in.
+    """
+
+    key: Hashable
+    code: str
+    ended: str
+    continues: Hashable | None = None
+    report: Hashable | None = None
+
+
+def required_and_complete(items: Iterable[Item]) -> dict[Hashable, tuple[int, int]]:
+    """By report: how many of its observations require work or investigation, and how many of those are complete.
+
+    Required: its C1, C2 and FI by the code in force; not what was found to need no code, or withdrawn. Complete: when
+    the observation and all that continues it, however far, ask for nothing more: remedied or done by others, found to
+    need no code, investigated with nothing found, or a C3 by now, which nobody must remedy (BS 7671, Appendix 6:
+    improvement recommended). `items` must hold everything that continues an item of a report.
+    """
+    items = list(items)
+    later: dict[Hashable, list[Item]] = defaultdict(list)
+    for item in items:
+        if item.continues is not None:
+            later[item.continues].append(item)
+    counted: dict[Hashable, tuple[int, int]] = {}
+    for item in items:
+        if item.report is not None and asks_for_action([item.code]) and item.ended not in ("no-code", "withdrawn"):
+            required, complete = counted.get(item.report, (0, 0))
+            counted[item.report] = required + 1, complete + all(_settled(one, later) for one in _chain(item, later))
+    return counted
+
+
+def _chain(item: Item, later: Mapping[Hashable, list[Item]]) -> list[Item]:
+    """The item and everything that continues it, each once."""
+    found, waiting = {item.key: item}, [item]
+    while waiting:
+        for one in later.get(waiting.pop().key, ()):
+            if one.key not in found:
+                found[one.key] = one
+                waiting.append(one)
+    return list(found.values())
+
+
+def _settled(item: Item, later: Mapping[Hashable, list[Item]]) -> bool:
+    """Whether nothing more is asked for by the item itself. What a later one was to carry on must be there."""
+    if item.ended == "continued":
+        return bool(later.get(item.key))
+    return item.code == "C3" if item.ended == "" else item.ended != "withdrawn"
 
 
 def plain_code(written: str) -> str:

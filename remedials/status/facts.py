@@ -8,6 +8,7 @@ from django.db.models import Count, Exists, Min, OuterRef, Q, QuerySet, Subquery
 
 from inspections.choices import Ended, InspectionKind, InspectionState
 from inspections.models import DangerNotice, Inspection, Limitation, MadeSafe, Observation, ObservationPhoto
+from inspections.rules import Item
 from jobsite.people.models import PrivateLink
 from jobsite.premises.models import Board, Site, Unit
 from remedials.visits.models import VisitLine
@@ -41,6 +42,7 @@ class Facts:
     limitations: list[Limitation] = field(default_factory=list)
     observations: list[Observation] = field(default_factory=list)
     remedies: dict[UUID, list[Remedies]] = field(default_factory=dict)
+    items: list[Item] = field(default_factory=list)
 
 
 def scope_of(link: PrivateLink) -> Scope | None:
@@ -152,8 +154,14 @@ def photos_after(scope: Scope) -> QuerySet[ProofPhoto]:
     return found.filter(own).order_by("added_at", "pk")
 
 
+def items_at(site: Site) -> list[Item]:
+    """What completion is counted from. Of the whole site: what continues an item may stand at another unit. One statement."""
+    rows = Observation.objects.filter(site=site, draft=False)
+    return [Item(*row) for row in rows.values_list("pk", "code", "ended", "continues", "inspection")]
+
+
 def all_facts(scope: Scope) -> Facts:
-    """Everything but the photographs. Five statements."""
+    """Everything but the photographs. Six statements."""
     observations = observations_in(scope)
     return Facts(
         scope=scope,
@@ -161,4 +169,5 @@ def all_facts(scope: Scope) -> Facts:
         limitations=limitations_in(scope),
         observations=observations,
         remedies=remedies_of(observations, scope),
+        items=items_at(scope.site),
     )

@@ -8,8 +8,9 @@ from uuid import UUID
 
 from django.utils.safestring import SafeString
 
-from inspections.choices import DANGEROUS, Ended, InspectionKind
+from inspections.choices import Ended, InspectionKind
 from inspections.models import Inspection, Observation
+from inspections.rules import required_and_complete
 from jobsite import clock
 from jobsite.firm.queries import the_firm
 from jobsite.ledger.models import StoredFile
@@ -38,7 +39,7 @@ def whom_to_ring() -> shown.Firm:
 
 
 def status_of(link: PrivateLink, *, now: datetime) -> shown.StatusPage | None:
-    """How what `link` opens stands now; None where it is no longer there. Nine statements, whatever the size."""
+    """How what `link` opens stands now; None where it is no longer there. Ten statements, whatever the size."""
     scope = facts.scope_of(link)
     if scope is None:
         return None
@@ -61,7 +62,7 @@ def status_of(link: PrivateLink, *, now: datetime) -> shown.StatusPage | None:
         open_more=max(0, len(still_open) - MOST_OPEN),
         done=tuple(_done_item(o, known, photos) for o in done[:MOST_DONE]),
         done_more=max(0, len(done) - MOST_DONE),
-        reports=tuple(_report(inspection, known) for inspection in bases),
+        reports=tuple(_reports(bases, known)),
         limitations=tuple(_limitation(limitation) for limitation in known.limitations),
         next=tuple(_next(unit, scope, today) for unit in scope.units if hasattr(unit, "inspection_due")),
     )
@@ -244,10 +245,13 @@ def _add(found: Photos, key: UUID, photo: Any, words: str, wanted: dict[UUID, st
 # --- reports, limitations, the next inspection ------------------------------------------------------------------------
 
 
-def _report(inspection: Inspection, known: facts.Facts) -> shown.Report:
-    asked = [o for o in known.observations if o.inspection_id == inspection.pk and _asks(o)]
-    items = {o.pk: rules.Listed(o.code, o.ended, _followers(o, known.observations)) for o in known.observations}
-    complete = sum(1 for o in asked if rules.complete(o.pk, items))
+def _reports(bases: Iterable[Inspection], known: facts.Facts) -> Iterable[shown.Report]:
+    """Each report with how much of what it requires is complete, followed to the end of what continues it."""
+    counted = required_and_complete(known.items)
+    return (_report(inspection, *counted.get(inspection.pk, (0, 0))) for inspection in bases)
+
+
+def _report(inspection: Inspection, required: int, complete: int) -> shown.Report:
     written = inspection.outcome_written
     return shown.Report(
         title=f"{inspection.get_kind_display().capitalize()} of {rules.long_day(inspection.inspected_on)}",
@@ -255,17 +259,8 @@ def _report(inspection: Inspection, known: facts.Facts) -> shown.Report:
         outcome=inspection.get_outcome_display(),
         outcome_written=inspection.get_outcome_written_display() if written and written != inspection.outcome else "",
         extent=inspection.extent,
-        complete=rules.completion_words(complete, len(asked)),
+        complete=rules.completion_words(complete, required),
     )
-
-
-def _asks(o: Observation) -> bool:
-    """Whether an item asks for work or investigation, by the code in force; one that needs no code asks for none."""
-    return o.code in DANGEROUS and o.ended != Ended.NO_CODE
-
-
-def _followers(o: Observation, observations: Iterable[Observation]) -> tuple[UUID, ...]:
-    return tuple(later.pk for later in observations if later.continues_id == o.pk)
 
 
 def _limitation(limitation: Any) -> shown.Limitation:

@@ -1,10 +1,9 @@
 """What the customer's page says, in plain words and never more than is known. Pure: counts and dates in, sentences out."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from textwrap import shorten
-from uuid import UUID
 
 from jobsite.words import many
 
@@ -259,36 +258,6 @@ def ended_words(ended: str, on: date, *, reviewed: bool, followed: bool) -> str:
         rest = "What was found is an item of its own." if followed else "No defect was recorded from it."
         return f"Investigated, {day}. {rest}"
     return f"Looked at again, {day}: a qualified person found that it needs no code."
-
-
-@dataclass(frozen=True, slots=True)
-class Listed:
-    """One item of a report: how it ended ("" while open), and the items that continue it."""
-
-    code: str
-    ended: str
-    followed_by: tuple[UUID, ...] = ()
-
-
-def complete(key: UUID, items: Mapping[UUID, Listed]) -> bool:
-    """Whether the work that an item asked for is on record as complete, whoever did it.
-
-    An investigation is complete when what it found is; a finding that only recommends an improvement asks for none.
-    """
-    waiting, seen = [key], set()
-    while waiting:
-        at = waiting.pop()
-        item = items.get(at)
-        if at in seen or item is None:
-            continue
-        seen.add(at)
-        if item.ended == "" and (item.code != "C3" or at == key):
-            return False
-        if item.ended == "continued" and not item.followed_by:
-            return False
-        if item.ended in ("finding", "continued"):
-            waiting += item.followed_by
-    return True
 
 
 def completion_words(done: int, of: int) -> str:

@@ -6,7 +6,19 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inspections.rules import NormalFeed, Origin, codes_in_words, count_codes, origins_of, read_way, shows_from, step_by
+from inspections.choices import Code, Ended
+from inspections.rules import (
+    Item,
+    NormalFeed,
+    Origin,
+    codes_in_words,
+    count_codes,
+    origins_of,
+    read_way,
+    required_and_complete,
+    shows_from,
+    step_by,
+)
 
 DAYS = st.dates(date(2000, 1, 1), date(2100, 1, 1))
 
@@ -94,3 +106,86 @@ def test_a_board_with_an_earth_of_its_own_hands_on_nothing_else(board, feeds, ow
 def test_another_feed_never_takes_an_origin_away(board, feeds) -> None:
     before = origins_of(board, feeds, {})
     assert before <= origins_of(board, [*feeds, NormalFeed(board, None, TN)], {})
+
+
+# --- how much of what a report requires is complete -------------------------------------------------------------------
+
+R = "the report"
+
+
+@pytest.mark.parametrize(
+    ("items", "required", "complete"),
+    [
+        ([Item("a", "C2", "", None, R)], 1, 0),
+        ([Item("a", "C1", "remedied", None, R)], 1, 1),
+        ([Item("a", "C2", "others", None, R)], 1, 1),
+        ([Item("a", "FI", "finding", None, R)], 1, 1),  # nothing was found
+        # Not required: C3, uncoded, found to deserve no code, withdrawn, in no report.
+        ([Item("a", "C3", "", None, R)], 0, 0),
+        ([Item("a", "", "", None, R)], 0, 0),
+        ([Item("a", "", "no-code", None, R)], 0, 0),
+        ([Item("a", "C2", "no-code", None, R)], 0, 0),
+        ([Item("a", "C2", "withdrawn", None, R)], 0, 0),
+        ([Item("a", "C2", "")], 0, 0),
+        # A finding counts by what it found.
+        ([Item("a", "FI", "finding", None, R), Item("b", "C2", "", "a")], 1, 0),
+        ([Item("a", "FI", "finding", None, R), Item("b", "", "", "a")], 1, 0),
+        ([Item("a", "FI", "finding", None, R), Item("b", "C3", "", "a")], 1, 1),
+        ([Item("a", "FI", "finding", None, R), Item("b", "C1", "remedied", "a")], 1, 1),
+        ([Item("a", "FI", "finding", None, R), Item("b", "C2", "withdrawn", "a")], 1, 0),
+        ([Item("a", "FI", "finding", None, R), Item("b", "", "no-code", "a")], 1, 1),
+        # A later report carries it on: to the end of the chain, and every branch of it.
+        ([Item("a", "C2", "continued", None, R)], 1, 0),
+        ([Item("a", "C2", "continued", None, R), Item("b", "C2", "", "a")], 1, 0),
+        ([Item("a", "C2", "continued", None, R), Item("b", "C2", "remedied", "a")], 1, 1),
+        ([Item("a", "C2", "continued", None, R), Item("b", "C3", "", "a")], 1, 1),
+        ([Item("a", "C2", "continued", None, R), Item("b", "FI", "finding", "a"), Item("c", "C2", "", "b")], 1, 0),
+        ([Item("a", "C2", "continued", None, R), Item("b", "FI", "finding", "a"), Item("c", "C2", "others", "b")], 1, 1),
+        ([Item("a", "C2", "continued", None, R), Item("b", "C2", "remedied", "a"), Item("c", "C2", "", "a")], 1, 0),
+        # Found again after it was remedied.
+        ([Item("a", "C2", "remedied", None, R), Item("b", "C2", "", "a", "a later report")], 1, 0),
+        ([Item("a", "C2", "remedied", None, R), Item("b", "FI", "", None, R), Item("c", "C3", "", None, R)], 2, 1),
+    ],
+)  # fmt: skip
+def test_required_and_complete(items, required, complete) -> None:
+    assert required_and_complete(items).get(R, (0, 0)) == (required, complete)
+
+
+def test_each_report_counts_its_own() -> None:
+    items = [Item("a", "C2", "continued", None, "old"), Item("b", "C2", "", "a", "new")]
+    assert required_and_complete(items) == {"old": (1, 0), "new": (1, 0)}
+
+
+@st.composite
+def chains(draw):
+    """Up to eight items, each continuing one of any, even in a ring that the record cannot hold; some in a report."""
+    keys = range(draw(st.integers(1, 8)))
+    codes, ends = st.sampled_from(["", *Code.values]), st.sampled_from(Ended.values)
+    return [
+        Item(k, draw(codes), draw(ends), draw(st.sampled_from([None, *keys])), draw(st.sampled_from([None, R])))
+        for k in keys
+    ]
+
+
+@given(items=chains())
+def test_never_more_complete_than_required_nor_than_items(items) -> None:
+    required, complete = required_and_complete(items).get(R, (0, 0))
+    assert 0 <= complete <= required <= sum(item.report == R for item in items)
+
+
+@given(items=chains(), code=st.sampled_from(["C1", "C2", "FI", ""]))
+def test_what_is_open_at_the_end_of_a_chain_leaves_nothing_before_it_complete(items, code) -> None:
+    behind, at = {items[0].key}, items[0]
+    while at.continues is not None and at.continues not in behind:
+        behind.add(at.continues)
+        at = items[at.continues]
+    open_again = [*items, Item("last", code, "", items[0].key)]
+    chain_only = [item for item in open_again if item.key in behind or item.key == "last"]
+    assert required_and_complete(chain_only).get(R, (0, 0))[1] == 0
+
+
+@given(items=chains(), order=st.randoms(use_true_random=False))
+def test_the_order_of_the_items_does_not_matter(items, order) -> None:
+    shuffled = list(items)
+    order.shuffle(shuffled)
+    assert required_and_complete(shuffled) == required_and_complete(items)

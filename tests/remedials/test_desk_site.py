@@ -175,7 +175,12 @@ def test_the_assessment_stays_and_works_stand_beside_it(at_desk, site, office):
 
 @pytest.mark.parametrize(
     ("later", "complete"),
-    [(None, 1), ({"code": "C2"}, 0), ({"code": "C2", "ended": "remedied", "ended_on": TODAY}, 1)],
+    [
+        (None, 1),
+        ({"code": "C2"}, 0),
+        ({"code": "C3"}, 1),
+        ({"code": "C2", "ended": "remedied", "ended_on": TODAY}, 1),
+    ],
 )
 def test_an_investigation_is_complete_once_nothing_it_found_is_open(at_desk, site, office, later, complete):
     report = make_inspection(site, by=office)

@@ -119,7 +119,8 @@ def test_nothing_dangerous_is_tied_to_its_inspection_and_its_limits(client, site
     )
     said = text_of(opened(client, site))
     assert (
-        "No dangerous item is recorded open, from the inspection of 3 February 2026. It did not cover: the loft." in said
+        "No dangerous item is recorded open, from the inspection of 3 February 2026. It did not cover: the loft."
+        in said
     )
     assert "Periodic inspection of 3 February 2026 Outcome, as it was on that day satisfactory Work since then" in said
     assert "What it was to cover All fixed wiring" in said
@@ -223,6 +224,18 @@ def test_closed_items_with_pictures_and_how_far_the_report_is_done(client, site)
         (f"photos/{before.pk}/", "Before: Cover missing"),
         (f"photos/{after.pk}/", "After the work: Cover missing"),
     ]
+
+
+def test_what_continues_an_item_at_another_unit_counts_but_is_not_shown(client, site):
+    flat = make_unit(site, "Flat 1")
+    inspection = make_inspection(site, units=[flat])
+    ended = {"inspection": inspection, "unit": flat, "ended": "continued", "ended_on": TODAY}
+    one, two = make_observation(site, **ended), make_observation(site, **ended)
+    make_observation(site, "In the hall", continues=one, ended="remedied", ended_on=TODAY)
+    make_observation(site, "In the hall too", continues=two)
+    said = text_of(opened(client, site, unit=flat))
+    assert "1 of the 2 items of code C1, C2 or FI in it is recorded as complete." in said
+    assert "In the hall" not in said
 
 
 def test_pictures_of_proof_that_does_not_stand_are_not_shown(client, site):
@@ -405,7 +418,7 @@ def filled(site, items: int):
 @pytest.mark.parametrize("items", [1, 10])
 def test_statements(client, site, items, django_assert_num_queries):
     _, token = make_link(filled(site, items))
-    with django_assert_num_queries(10):
+    with django_assert_num_queries(11):
         assert client.get(f"/s/{token}/").status_code == 200
 
 

@@ -1,7 +1,6 @@
 """The sentences of the customer's page: the dangerous first, and never more than is known."""
 
 from datetime import date
-from uuid import UUID
 
 import pytest
 from hypothesis import given
@@ -12,9 +11,7 @@ from remedials.status.rules import (
     ORDER,
     Basis,
     Known,
-    Listed,
     OpenItem,
-    complete,
     completion_words,
     ended_words,
     first_words,
@@ -42,9 +39,7 @@ def said(*codes: str, bases=(INSPECTED,), **more) -> list[str]:
     [
         (["No dangerous item is recorded open, from the inspection of 3 February 2026."], [], [INSPECTED]),
         (
-            [
-                "No dangerous item is recorded open, from the inspection of 3 February 2026. It did not cover: the loft."
-            ],
+            ["No dangerous item is recorded open, from the inspection of 3 February 2026. It did not cover: the loft."],
             ["C3"],
             [LOFT],
         ),
@@ -266,29 +261,6 @@ def test_every_code_has_words_and_a_place():
 )
 def test_ended_words(ended, more, words):
     assert ended_words(ended, FEB, **{"reviewed": False, "followed": False} | more) == words
-
-
-A, B, C = (UUID(int=n) for n in (1, 2, 3))
-
-
-@pytest.mark.parametrize(
-    ("items", "is_complete"),
-    [
-        ({A: Listed("C2", "")}, False),
-        ({A: Listed("C2", "remedied")}, True),
-        ({A: Listed("C2", "others")}, True),
-        ({A: Listed("FI", "finding")}, True),
-        ({A: Listed("FI", "finding", (B,)), B: Listed("C2", "")}, False),
-        ({A: Listed("FI", "finding", (B,)), B: Listed("C3", "")}, True),
-        ({A: Listed("FI", "finding", (B,)), B: Listed("C2", "remedied")}, True),
-        ({A: Listed("FI", "finding", (B,)), B: Listed("FI", "finding", (C,)), C: Listed("C1", "")}, False),
-        ({A: Listed("C2", "continued", (B,)), B: Listed("C2", "")}, False),
-        ({A: Listed("C2", "continued")}, False),
-        ({A: Listed("C3", "")}, False),
-    ],
-)
-def test_complete(items, is_complete):
-    assert complete(A, items) is is_complete
 
 
 @pytest.mark.parametrize(

@@ -30,6 +30,7 @@ def with_columns(sites: QuerySet[Site], *, now: datetime) -> QuerySet[Site]:
     return sites.select_related("customer").annotate(
         unit_rows=standing.units_column(),
         report_rows=standing.reports_column(),
+        item_rows=standing.items_column(),
         limitation_rows=standing.limitations_column(),
         visit_rows=_visits(now),
         waiting_rows=_waitings(),
@@ -82,7 +83,7 @@ def site_context(site: Any, user: User, *, now: datetime) -> dict[str, Any]:
         "open_count": len(rows),
         "oldest": since(min(row.first_recorded_on for row in observations), today) if observations else "",
         "required": open_items.action_required(observations, today),
-        "assessments": standing.assessments(site.report_rows),
+        "assessments": standing.assessments(site.report_rows, site.item_rows),
         "reports": standing.report_rows(site.report_rows),
         "limitations": standing.limitation_rows(site.limitation_rows),
         "next_inspections": standing.next_inspections(site.unit_rows, today),

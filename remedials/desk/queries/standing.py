@@ -6,11 +6,11 @@ An assessment never changes after the fact: remedial work stands beside a report
 from datetime import date
 from typing import Any
 
-from django.db.models import Count, Exists, IntegerField, OuterRef, Q, QuerySet, Subquery
-from django.db.models.functions import Coalesce
+from django.db.models import OuterRef
 
-from inspections.choices import Ended, InspectionKind, InspectionState, Outcome
+from inspections.choices import InspectionKind, InspectionState, Outcome
 from inspections.models import Inspection, Limitation, Observation
+from inspections.rules import Item, required_and_complete
 from jobsite.premises.models import Unit
 from jobsite.words import day, late
 from remedials.desk.queries.columns import day_of, joined, listed
@@ -21,39 +21,25 @@ ASSESSING = (InspectionKind.PERIODIC.value, InspectionKind.INITIAL.value)
 CHECK_THE_LAW = "Check the current law."
 
 
-def complete() -> Any:
-    """Observations whose work is confirmed complete.
-
-    Remedied with proof, or done by others; an investigation counts once nothing that it found is still open.
-    """
-    later = Observation.objects.filter(continues=OuterRef("pk"))
-    unsettled = later.filter(ended__in=[Ended.OPEN, Ended.CONTINUED, Ended.FINDING])
-    return Q(ended__in=[Ended.REMEDIED, Ended.OTHERS]) | (
-        Q(ended__in=[Ended.FINDING, Ended.CONTINUED]) & ~Exists(unsettled)
-    )
-
-
 def reports_column() -> Any:
     """The reports of a site, newest first: for `Site.annotate`."""
-    required = Observation.objects.dangerous().filter(inspection=OuterRef("pk"), draft=False)
     units = Unit.objects.filter(inspections=OuterRef("pk"), whole_site=False).order_by("sort")
     reports = Inspection.objects.filter(site=OuterRef("pk")).exclude(state=InspectionState.REPLACED)
-    reports = reports.annotate(
-        required=_how_many(required),
-        complete=_how_many(required.filter(complete())),
-        its_units=listed(units, name="name"),
-    )
+    reports = reports.annotate(its_units=listed(units, name="name"))
     return listed(
         reports.order_by("-inspected_on", "-number")[:REPORTS_SHOWN],
         id="id", number="number", kind="kind", other_firm="other_firm", firm="firm_name", on="inspected_on",
         state="state", outcome="outcome", written="outcome_written", basis="outcome_basis",
-        required="required", complete="complete", covers="its_units",
+        covers="its_units",
     )  # fmt: skip
 
 
-def _how_many(observations: QuerySet[Observation]) -> Any:
-    counted = observations.order_by().values("inspection").annotate(n=Count("pk")).values("n")
-    return Coalesce(Subquery(counted), 0, output_field=IntegerField())
+def items_column() -> Any:
+    """What completion is counted from, open and ended, of a site: for `Site.annotate`."""
+    return listed(
+        Observation.objects.filter(site=OuterRef("pk"), draft=False), key="id", code="code", ended="ended",
+        continues="continues_id", report="inspection_id",
+    )  # fmt: skip
 
 
 def limitations_column() -> Any:
@@ -75,24 +61,25 @@ def units_column() -> Any:
     )  # fmt: skip
 
 
-def assessments(reports: list[dict[str, Any]]) -> list[dict[str, str]]:
+def assessments(reports: list[dict[str, Any]], items: list[dict[str, Any]]) -> list[dict[str, str]]:
     """The last assessment of each unit as it was written and computed at issue, newest first, in words."""
     issued = [r for r in reports if r["state"] == InspectionState.ISSUED and r["kind"] in ASSESSING]
+    counted = required_and_complete(Item(**item) for item in items)
     seen: set[str] = set()
     last = []
     for report in issued:
         units = {unit["name"] for unit in report["covers"]} or {""}
         if units - seen:
-            last.append(_assessment(report))
+            last.append(_assessment(report, *counted.get(report["id"], (0, 0))))
         seen |= units
     return last
 
 
-def _assessment(report: dict[str, Any]) -> dict[str, str]:
+def _assessment(report: dict[str, Any], required: int, complete: int) -> dict[str, str]:
     computed, written = Outcome(report["outcome"]), Outcome(report["written"])
     units = ", ".join(unit["name"] for unit in report["covers"])
     differs = f"The report says {written.label}; by the rule of its edition it is {computed.label}."
-    done = f"Confirmed complete: {report['complete']} of {report['required']} that it requires put right."
+    done = f"Confirmed complete: {complete} of {required} that it requires put right."
     outcome = f"{written.label}, as written" if written and written != computed else computed.label
     return {
         "href": address("inspections:inspection", report["id"]),
@@ -100,7 +87,7 @@ def _assessment(report: dict[str, Any]) -> dict[str, str]:
         "by": report["firm"] if report["other_firm"] else "",
         "differs": differs if written and written != computed else "",
         "basis": report["basis"],
-        "done": done if report["required"] else "",
+        "done": done if required else "",
     }
 
 
