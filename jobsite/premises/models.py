@@ -180,7 +180,9 @@ class Unit(Named):
 
     class Meta:
         constraints = [
-            models.UniqueConstraint(fields=["site", "sort"], name="unit_name_once_a_site"),
+            models.UniqueConstraint(
+                fields=["site", "sort"], condition=Q(retired_at__isnull=True), name="unit_name_once_a_site"
+            ),
             models.CheckConstraint(condition=Q(kind__in=choices.PremisesKind.values), name="unit_kind"),
             models.CheckConstraint(condition=Q(tenure__in=choices.Tenure.values), name="unit_tenure"),
         ]
@@ -227,7 +229,9 @@ class Supply(Named):
 
     class Meta:
         constraints = [
-            models.UniqueConstraint(fields=["site", "sort"], name="supply_name_once_a_site"),
+            models.UniqueConstraint(
+                fields=["site", "sort"], condition=Q(retired_at__isnull=True), name="supply_name_once_a_site"
+            ),
             models.CheckConstraint(
                 condition=Q(phases__contained_by=list(choices.LINES)) & ~Q(phases=[]), name="supply_phases"
             ),

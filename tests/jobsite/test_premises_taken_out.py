@@ -69,3 +69,16 @@ def test_a_unit_and_a_supply_taken_out_are_not_changed(site, who) -> None:
     assert refusal(lambda: operations.edit_unit(unit, version=1, tenure="let", **who)) == "Flat 2 was taken out."
     assert refusal(lambda: operations.edit_supply(supply, version=1, voltage=400, **who)) == "Yard was taken out."
     assert Unit.objects.get(pk=unit.pk).tenure == unit.tenure
+
+
+def test_the_name_of_a_unit_or_a_supply_taken_out_is_free_again(site, who) -> None:
+    for _ in range(2):
+        unit = operations.add_unit(site, id=new_id(), name="Flat 2", **who)
+        supply = operations.add_supply(site, id=new_id(), name="Yard", phases=["L1"], **who)
+        sentence = refusal(lambda: operations.add_unit(site, id=new_id(), name="flat 2", **who))
+        assert sentence == "Another unit of this site has this name."
+        sentence = refusal(lambda: operations.add_supply(site, id=new_id(), name="yard", phases=["L1"], **who))
+        assert sentence == "Another supply of this site has this name."
+        operations.retire_unit(unit, **who)
+        operations.retire_supply(supply, **who)
+    assert Unit.objects.filter(site=site, name="Flat 2").count() == 2
