@@ -12,7 +12,7 @@ from django.db import IntegrityError, connection, models, transaction
 from jobsite.ledger.actor import Actor
 from jobsite.ledger.operations import record
 from jobsite.premises import policy
-from jobsite.premises.models import Site
+from jobsite.premises.models import Party, Site
 from jobsite.refused import ChangedMeanwhile, NotAllowed, Refused
 
 Row = TypeVar("Row", bound=models.Model)
@@ -98,6 +98,14 @@ def ground(site_id: UUID, by: Actor, may: Callable[[Actor, Site], bool] = policy
 def as_it_is(row: Row) -> Row:
     """The row as it is under the lock of its site: what a page fetched earlier may have been taken out since."""
     return type(row)._default_manager.get(pk=row.pk)  # noqa: SLF001 - Django's own name
+
+
+def party_in_use(party: Party, field: str) -> Party:
+    """The party, locked, so that nobody archives it meanwhile. Raises Refused where it is archived."""
+    party = Party.objects.select_for_update(of=("self",), no_key=True).get(pk=party.pk)
+    if party.archived_at:
+        raise Refused(f"{party.name} is archived: bring it back first.", field=field)
+    return party
 
 
 def must_be_there(row: Row, name: str, field: str | None = None) -> Row:

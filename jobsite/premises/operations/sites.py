@@ -16,7 +16,7 @@ from jobsite.people.models import User
 from jobsite.premises import policy
 from jobsite.premises.choices import Earthing, Nation, PremisesKind, Tenure
 from jobsite.premises.models import Party, Site, SiteAccess, Supply, Unit
-from jobsite.premises.operations.common import NOT_YOURS, change, ground, particulars, plainly
+from jobsite.premises.operations.common import NOT_YOURS, change, ground, particulars, party_in_use, plainly
 from jobsite.premises.operations.parties import add_party
 from jobsite.premises.operations.supplies import edit_supply
 from jobsite.premises.operations.units import edit_unit
@@ -47,13 +47,14 @@ def open_site(
 ) -> Site:
     """Open a site with its one unit and its one supply: all that a plain house needs. The same `id` gives the same site.
 
-    `main_fuse_a` in amperes. Raises Refused where a name is missing or no phase is given.
+    `main_fuse_a` in amperes. Raises Refused where a name is missing, no phase is given, or the customer is archived.
     """
     if not policy.may_keep_customers(by):
         raise NotAllowed(NOT_YOURS)
     alone(id)
     if site := made_before(Site, id):
         return site
+    customer = party_in_use(customer, "customer")
     site = Site(id=id, name=name, address=address, postcode=postcode, nation=nation, customer=customer)
     site.access_notes, site.number = access_notes, take_number("site")
     unit = Unit(site=site, name=name, kind=kind, tenure=tenure, whole_site=True)
@@ -81,8 +82,13 @@ def open_site_for_new_customer(
 
 @operation
 def edit_site(site: Site, *, version: int, by: Actor, now: datetime, **fields: Any) -> Site:
-    """Change a site's own particulars. Raises ChangedMeanwhile where somebody else did in between."""
+    """Change a site's own particulars. Raises ChangedMeanwhile where somebody else did in between.
+
+    Raises Refused for a new customer who is archived.
+    """
     site = ground(site.pk, by, policy.may_keep_site)
+    if (customer := fields.get("customer")) and customer.pk != site.customer_id:
+        party_in_use(customer, "customer")
     changed = change(site, fields, version=version, verb=Verb.SITE_CHANGED, site=site.pk, by=by, now=now)
     if changed and "name" in fields:  # the one unit of a plain site goes by the site's name
         site.units.filter(whole_site=True).update(name=site.name, sort=sort_key(site.name))

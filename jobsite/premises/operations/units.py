@@ -11,7 +11,7 @@ from jobsite.ledger.rows import locked, made_before
 from jobsite.premises import policy
 from jobsite.premises.choices import PremisesKind, RoleAtUnit, Tenure
 from jobsite.premises.models import Party, PartyAtUnit, Site, Unit
-from jobsite.premises.operations.common import change, ground, must_be_there, particulars, plainly
+from jobsite.premises.operations.common import change, ground, must_be_there, particulars, party_in_use, plainly
 from jobsite.premises.verbs import Verb
 from jobsite.refused import Refused
 
@@ -77,7 +77,10 @@ def give_role(
     now: datetime,
     limit_pounds: Decimal | None = None,
 ) -> PartyAtUnit:
-    """Enter what `party` is at `unit` from a day on. `limit_pounds`: up to what sum an approver's standing word goes."""
+    """Enter what `party` is at `unit` from a day on. `limit_pounds`: up to what sum an approver's standing word goes.
+
+    Raises Refused for a party that is archived.
+    """
     site = ground(unit.site_id, by, policy.may_keep_site)
     if found := made_before(PartyAtUnit, id, unit_id=unit.pk):
         return found
@@ -85,6 +88,7 @@ def give_role(
         raise Refused("Only a party that approves work has a limit.", field="limit_pounds")
     if limit_pounds is not None and limit_pounds < 0:
         raise Refused("A limit cannot be less than nothing.", field="limit_pounds")
+    party = party_in_use(party, "party")
     given = PartyAtUnit(id=id, unit=unit, party=party, role=role, since=since, limit_pounds=limit_pounds)
     with plainly():
         given.save(force_insert=True)
