@@ -90,6 +90,11 @@ def measure(value: Decimal | int | None, unit: str) -> str:
     return "" if value is None else f"{value}{THIN}{unit}"
 
 
+def joined(*parts: str | None, by: str = ", ") -> str:
+    """The parts that say something, with `by` between them."""
+    return by.join(part for part in parts if part)
+
+
 def plain(value: object) -> str:
     """Any single value in words: dates as dates, yes and no, "nothing" for none and for empty text."""
     if value is None or value == "":

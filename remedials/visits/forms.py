@@ -16,7 +16,7 @@ class RemedialsField(forms.ModelMultipleChoiceField):
     def label_from_instance(self, obj: Any) -> str:
         """The remedial as it stands in the list to tick."""
         time = f", {obj.minutes} minutes" if obj.minutes else ""
-        off = ", power off" if obj.power_off else ""
+        off = {True: ", power off", None: ", not known yet whether power goes off"}.get(obj.power_off, "")
         return f"{obj.number} · {obj.work} ({obj.get_stage_display()}{time}{off})"
 
 

@@ -16,10 +16,12 @@ from jobsite.words import LONDON, day, many, measure, span
 from remedials.visits.models import Attendance, Visit, VisitLine
 from remedials.works.models import Remedial
 from remedials.works.places import place
+from remedials.works.queries.around import Ground, ground_of
 from remedials.works.queries.closing import circuit_name
 from remedials.works.queries.lists import observations_by_remedial
 from remedials.works.states import Move, Stage, after
 
+POWER = {True: "Power must go off", False: "", None: "Not known yet whether power must go off"}
 COMING = timedelta(days=7)
 FORTNIGHT = 14
 
@@ -39,8 +41,16 @@ def bookable(user: User, keys: Iterable[UUID]) -> tuple[list[Remedial], list[Rem
     return chosen, list(rows.filter(stages, site=chosen[0].site_id).order_by("number"))
 
 
+def around(remedials: list[Remedial]) -> dict[str, Any]:
+    """What to know of the boards that `remedials`, all of one site, are about. Two statements."""
+    items = observations_by_remedial(remedials)
+    site = remedials[0].site_id
+    return ground_of([site])[site].around(o.board_id for found in items.values() for o in found)
+
+
 def visit_page(visit: Visit, user: User) -> dict[str, Any]:
-    """A visit (with its site) for the people who go: where, when, what to isolate, what to do. Four statements."""
+    """A visit (with its site) for the people who go: where, when, what to isolate, what to do. Five statements."""
+    work = work_of([visit], user).get(visit.pk, [])
     return {
         "number": str(visit.number),
         "site": visit.site,
@@ -50,7 +60,8 @@ def visit_page(visit: Visit, user: User) -> dict[str, Any]:
         "outage": visit.outage,
         "cancelled": visit.cancelled_reason if visit.state == Visit.State.CANCELLED else "",
         "engineers": ", ".join(a.engineer.name for a in attendances([visit]).get(visit.pk, [])),
-        "work": work_of([visit], user).get(visit.pk, []),
+        "work": work,
+        "around": ground_of([visit.site_id])[visit.site_id].around(boards_of(work)),
         "sources": second_sources(visit.site_id),
     }
 
@@ -97,15 +108,17 @@ def work_of(visits: Iterable[Visit], user: User) -> dict[UUID, list[dict[str, An
 
 
 def _to_do(remedial: Remedial, items: list[Any], line: VisitLine, user: User) -> dict[str, Any]:
-    closes = line.active and user.may(Right.DO_WORK) and after(Stage(remedial.stage), Move.CLOSE) is not None
+    to_come = after(Stage(remedial.stage), Move.CLOSE) is not None
+    closes = line.active and user.may(Right.DO_WORK) and to_come
     return {
         "number": str(remedial.number),
         "work": remedial.work,
         "address": place("desk:remedial", remedial.pk),
         "close": place("works:close", remedial.pk) if closes else "",
+        "boards": [o.board_id for o in items],
         "marks": [code_mark(o.code, o.made_safe and not o.ended, o.ended == "remedied") for o in items],
         "minutes": many(remedial.minutes, "minute") if remedial.minutes else "",
-        "power_off": remedial.power_off,
+        "power": POWER[remedial.power_off] if to_come else "",
         "see_to_first": remedial.see_to_first,
         "stage": "" if remedial.stage == Stage.BOOKED else remedial.get_stage_display(),
     }
@@ -114,7 +127,7 @@ def _to_do(remedial: Remedial, items: list[Any], line: VisitLine, user: User) ->
 def my_day(user: User, *, now: datetime) -> dict[str, list[dict[str, Any]]]:
     """A person's visits: today, coming in a week, and those past with something on them not closed yet.
 
-    Three statements.
+    Four statements.
     """
     today = clock.local_day(now)
     begin, end = begins(today), begins(today + timedelta(days=1))
@@ -123,12 +136,22 @@ def my_day(user: User, *, now: datetime) -> dict[str, list[dict[str, Any]]]:
     rows = mine.filter(Q(end__gt=begin, start__lt=end + COMING) | left).select_related("site").distinct()
     visits = list(rows.order_by("start", "pk"))
     work = work_of(visits, user)
-    shown = [(visit, _in_short(visit) | {"work": work.get(visit.pk, [])}) for visit in visits]
+    grounds = ground_of(visit.site_id for visit in visits)
+    shown = [(visit, _in_short(visit) | _to_know(visit, work.get(visit.pk, []), grounds)) for visit in visits]
     return {
         "left": [row for visit, row in shown if visit.end <= begin],
         "today": [row for visit, row in shown if visit.end > begin and visit.start < end],
         "coming": [row for visit, row in shown if visit.start >= end],
     }
+
+
+def _to_know(visit: Visit, work: list[dict[str, Any]], grounds: dict[UUID, Ground]) -> dict[str, Any]:
+    return {"work": work, "around": grounds[visit.site_id].around(boards_of(work))}
+
+
+def boards_of(work: list[dict[str, Any]]) -> list[UUID | None]:
+    """The boards that the remedials of a visit are about."""
+    return [board for row in work for board in row["boards"]]
 
 
 def _in_short(visit: Visit) -> dict[str, Any]:

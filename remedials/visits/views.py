@@ -31,11 +31,12 @@ def book(request: Request) -> HttpResponse:
         return page(request, "visits/nothing.html", {"several": bool(chosen), "list": reverse("works:remedials")})
     site = chosen[0].site
     form = bound(request, BookForm, offered=offered, chosen=chosen, initial={})
+    around = queries.around(chosen)
     return form_page(
         request,
         "visits/book.html",
         form,
-        {"site": site, "back": place("desk:site", site.pk)},
+        {"site": site, "back": place("desk:site", site.pk), "around": around},
         do=lambda: operations.book_visit(site, by=request.user, now=request.now, **form.cleaned_data),
         then=lambda visit: place("visits:visit", visit.pk),
         said=lambda visit: f"Visit {visit.number} booked.",

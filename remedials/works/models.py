@@ -49,7 +49,7 @@ class Remedial(models.Model):
     stage = models.TextField(choices=STAGES, default=Stage.TO_PRICE.value)
     skill = models.TextField(default="", blank=True)
     minutes = models.IntegerField(null=True, blank=True)
-    power_off = models.BooleanField(default=False)
+    power_off = models.BooleanField(null=True, help_text="Whether power must go off; empty: not known yet.")
     see_to_first = models.TextField(default="", blank=True, help_text="Asbestos register, height, permit, plan.")
     photo_required = models.BooleanField(default=True)
     certificate_kind = models.TextField(default="", blank=True, help_text="Which certificate it needs, or none.")

@@ -117,7 +117,7 @@ def open_the_site(desk: Walk) -> None:
     desk.follow("New site")
     desk.fill(name=SITE, address="Reach Lane, Ebbsford", postcode="QX4 9ZA", customer_name="Orrin Reach Moorings")
     desk.fill(customer_email="moorings@example.com", kind="marina", tenure="not a home", main_fuse_a="100")
-    desk.fill(phases="three-phase", earthing="TN-S")
+    desk.fill(nation="England", phases="three-phase", earthing="TN-S")
     desk.press("Open site")
     desk.says(f"{SITE} opened.")
 
@@ -152,7 +152,7 @@ def take_in_the_report(desk: Walk) -> None:
 
 def send(desk: Walk, link: str, name: str, **particulars: str) -> None:
     desk.open(f"/sites/{Site.objects.get().pk}/")
-    desk.follow("Take in a report")
+    desk.follow("Take in a file")
     desk.follow(link)
     desk.fill(file=data(name), **particulars)
     desk.page.get_by_role("button", name="Send the file").click()
@@ -173,7 +173,7 @@ def make_a_remedial(desk: Walk, texts: list[str], work: str, *, readings: Sequen
     query = "&".join(f"observation={seen(text).pk}" for text in texts)
     desk.open(f"/sites/{Site.objects.get().pk}/remedials/new/?{query}")
     desk.fill(work=work, minutes="90")
-    desk.page.get_by_label("Power must go off").check()
+    desk.page.get_by_label("yes", exact=True).check()
     for circuit in readings:
         desk.page.locator("[name=circuits]").and_(desk.page.get_by_label(circuit)).check()
     desk.press("Make the remedial")

@@ -73,7 +73,7 @@ def book(remedial, engineer, by, *, number: int = 1, **more):
 @pytest.mark.parametrize(
     ("stage", "reviewed", "line"),
     [
-        (Stage.TO_PRICE, True, "[to price] quoted approved booked done reviewed"),
+        (Stage.TO_PRICE, True, "[to price] approved booked done reviewed"),
         (Stage.QUOTED, True, "to price [quoted] approved booked done reviewed"),
         (Stage.APPROVED, True, "to price [approved] booked done reviewed"),
         (Stage.DONE, True, "to price approved booked [done] reviewed"),
@@ -254,9 +254,9 @@ def test_not_yours_is_not_there(client, subcontractor):
 
 
 @pytest.mark.parametrize("size", [1, 10])
-def test_the_page_costs_eleven_statements_at_any_size(client, office, engineer, size):
+def test_the_page_costs_twelve_statements_at_any_size(client, office, engineer, size):
     """Session, person, when the reminders ran, the remedial, its observations, proofs, their photos and readings, the
-    required readings, the person's competence twice."""
+    required readings, the boards it is about, the person's competence twice."""
     client.force_login(make_qualified("Quinn Also", "manager"))
     site = make_site(earthing="TN-C-S")
     remedial = make_remedial(*[make_observation(site, by=office) for _ in range(size)], stage="done", by=office)
@@ -269,4 +269,4 @@ def test_the_page_costs_eleven_statements_at_any_size(client, office, engineer, 
         wait_on(office, remedial=remedial)
     with statements() as sql:
         client.get(page(remedial))
-    assert len(sql) == 11
+    assert len(sql) == 12

@@ -139,7 +139,7 @@ def test_visit_page_shows_what_is_closed(on_site, engineer) -> None:
 
 
 def test_the_office_cancels(at_desk, engineer) -> None:
-    remedial = on_the_way("C2", work="Fit a cover")
+    remedial = on_the_way("C2", work="Fit a cover", power_off=False)
     visit = booked(remedial, engineer)
     assert at("cancel", visit) in at_desk.get(at("visit", visit)).content.decode()
     assert at_desk.post(at("cancel", visit), {"reason": ""}).status_code == 422
@@ -167,7 +167,7 @@ def test_statements_of_a_visit(on_site, engineer, django_assert_num_queries, cou
     remedials = [on_the_way("C2", "C3", site=site) for _ in range(count)]
     visit = booked(remedials[0], engineer, remedials=remedials)
     on_site.get(at("visit", visit))
-    with django_assert_num_queries(7):  # session, person, visit; who goes, lines, observations, second sources
+    with django_assert_num_queries(8):  # session, person, visit; who goes, lines, observations, boards, second sources
         assert on_site.get(at("visit", visit)).status_code == 200
 
 
@@ -217,7 +217,7 @@ def test_statements_of_my_day(on_site, engineer, django_assert_num_queries, coun
     for number in range(count):
         booked(on_the_way("C2", "C3"), engineer, start=make.NOON + number * HOUR)
     on_site.get("/my-day/")
-    with django_assert_num_queries(5):  # session, person; visits, lines, observations
+    with django_assert_num_queries(6):  # session, person; visits, lines, observations, boards
         assert on_site.get("/my-day/").status_code == 200
 
 

@@ -147,7 +147,7 @@ def test_statements_of_the_reviews(client, qualified, engineer, django_assert_nu
 
 
 def make_data(*observations, **more) -> dict:
-    return {"id": str(new_id()), "observations": [o.pk for o in observations], "work": "Fit a cover"} | more
+    return {"id": str(new_id()), "observations": [o.pk for o in observations], "work": "Fit a cover", "power_off": "no"} | more
 
 
 def test_make_from_chosen_observations(at_desk, office) -> None:
@@ -192,6 +192,22 @@ def test_make_says_what_is_wrong_and_keeps_what_was_typed(at_desk) -> None:
     assert Remedial.objects.count() == 0
 
 
+def test_make_asks_whether_power_goes_off_and_presumes_nothing(at_desk) -> None:
+    observation = make.make_observation(make.make_site())
+    address = f"{at('make', observation.site)}?observation={observation.pk}"
+    radios = re.findall(r'<input type="radio" name="power_off"[^>]*>', at_desk.get(address).content.decode())
+    assert (len(radios), sum("checked" in radio for radio in radios)) == (3, 0)
+    sent = make_data(observation)
+    del sent["power_off"]
+    assert refused(at_desk.post(address, sent), "Must power go off for it? : Choose one.")
+    at_desk.post(address, sent | {"power_off": "unknown"})
+    remedial = Remedial.objects.get()
+    assert remedial.power_off is None
+    assert "not known yet whether it must go off" in text_of(at_desk.get(f"/remedials/{remedial.pk}/"))
+    shown = at_desk.get(at("edit", remedial)).content.decode()
+    assert re.search(r'name="power_off" value="unknown"[^>]* checked', shown) is not None
+
+
 def test_make_asks_for_the_unit_where_there_are_several(at_desk) -> None:
     site = make.make_site()
     flat = make.make_unit(site, "Flat 2")
@@ -203,7 +219,7 @@ def test_make_asks_for_the_unit_where_there_are_several(at_desk) -> None:
 
 def test_edit_keeps_both_versions_when_two_people_save(at_desk) -> None:
     remedial = make.make_remedial(make.make_observation(make.make_site()), work="Fit a cover")
-    data = {"version": "1", "work": "Fit two covers"}
+    data = {"version": "1", "work": "Fit two covers", "power_off": "yes"}
     assert at_desk.post(at("edit", remedial), data).status_code == 302
     answer = at_desk.post(at("edit", remedial), data | {"work": "Fit three"})
     assert refused(answer, "Somebody else changed this remedial meanwhile.")
@@ -215,7 +231,7 @@ def test_edit_changes_the_readings_and_keeps_an_entered_limit(at_desk) -> None:
     first = ask_reading(remedial, designation="Sockets")
     remedial.required_readings.update(limit_entered="1.5", limit_source="maker's data")
     second = make.make_circuit(first.board, designation="Cooker")
-    data = {"version": "1", "work": remedial.work, "circuits": [str(first.pk), str(second.pk)]}
+    data = {"version": "1", "work": remedial.work, "power_off": "no", "circuits": [str(first.pk), str(second.pk)]}
     at_desk.post(at("edit", remedial), data)
     kept = {n.circuit: (n.limit_entered, n.limit_source) for n in remedial.required_readings.all()}
     assert (float(kept[first][0]), kept[first][1], kept[second]) == (1.5, "maker's data", (None, ""))
@@ -300,9 +316,10 @@ def test_waiting_pages(at_desk, office) -> None:
         assert at_desk.get(at(name, thing)).status_code == 200
         assert at_desk.post(at(name, thing), data | {"id": str(new_id())}).status_code == 302
     first, second = Waiting.objects.order_by("remedial")
-    assert at_desk.post(at("chase", first), {"chase_on": "2026-03-01"})["Location"] == f"/remedials/{remedial.pk}/"
+    called = {"id": str(new_id()), "chase_on": "2026-03-01"}
+    assert at_desk.post(at("chase", first), called)["Location"] == f"/remedials/{remedial.pk}/"
     assert at_desk.post(at("end_waiting", second), {"how": "Came"})["Location"] == f"/observations/{observation.pk}/"
-    assert refused(at_desk.post(at("chase", second), {"chase_on": "2026-03-01"}), "This waiting has ended.")
+    assert refused(at_desk.post(at("chase", second), called), "This waiting has ended.")
 
 
 # --- who may ----------------------------------------------------------------------------------------------------------

@@ -185,7 +185,7 @@ def test_statements_of_the_close_page(on_site, engineer, django_assert_num_queri
         assert on_site.get(at("close", remedial)).status_code == 200
 
 
-# Session, person, remedial; observations, made safe, photos; asked readings, taken ones, feeds, own earthing, policy,
+# Session, person, remedial; observations, photos; asked readings, taken ones, boards, feeds, own earthing, policy,
 # instruments.
 CLOSE_STATEMENTS = 12
 
@@ -296,6 +296,6 @@ def test_statements_of_the_review_page(client, qualified, engineer, django_asser
         assert client.get(at("review", remedial)).status_code == 200
 
 
-# Session, person, remedial, proof, competence; observations, made safe, photos before and after, readings taken and
-# asked for, earlier reviews.
-REVIEW_STATEMENTS = 12
+# Session, person, remedial, proof, competence; observations, photos before and after, readings taken and asked for,
+# earlier reviews.
+REVIEW_STATEMENTS = 11

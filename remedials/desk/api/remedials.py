@@ -37,7 +37,7 @@ class RemedialMade(serializers.Serializer):
     step_by = Day(required=False, allow_null=True)
     minutes = Whole(required=False, allow_null=True, min_value=1)
     skill = Text(required=False)
-    power_off = serializers.BooleanField(required=False, default=False)
+    power_off = serializers.BooleanField(required=False, allow_null=True, default=None)
     see_to_first = Text(required=False)
     photo_required = serializers.BooleanField(required=False, default=True)
     certificate_kind = Text(required=False)

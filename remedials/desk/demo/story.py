@@ -182,7 +182,7 @@ class Story:
     # -- the works
 
     def remedial(self, seen: Sequence[Observation], work: str, **more: Any) -> Remedial:
-        remedial: Remedial = self.make(works.make_remedial, seen, work=work, **more)
+        remedial: Remedial = self.make(works.make_remedial, seen, work=work, **{"power_off": False} | more)
         return remedial
 
     def approve(self, remedial: Remedial, by_whom: str, how: str = "email", **more: Any) -> None:

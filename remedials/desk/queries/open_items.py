@@ -20,7 +20,7 @@ from jobsite.words import day, many, near_day, since
 from remedials.desk.queries.columns import ORDER_OF_CODES, day_of, joined, listed
 from remedials.due.addresses import address
 from remedials.due.models import DueRow
-from remedials.due.queries import NO_DATE, address_of, mark_of, owner_words, rows_due
+from remedials.due.queries import NO_DATE, mark_of, owner_words, rows_due, step_address
 from remedials.works.models import Remedies
 from remedials.works.states import CARRYING, WORDS, Stage
 
@@ -50,11 +50,13 @@ def steps_of(site: Site, user: User, *, today: date) -> tuple[Steps, Steps]:
     return by_observation, by_remedial
 
 
-def open_rows(observations: Iterable[Observation], steps: tuple[Steps, Steps], *, today: date) -> list[dict[str, Any]]:
-    """Open observations as dicts of ready strings. No statement."""
+def open_rows(
+    observations: Iterable[Observation], steps: tuple[Steps, Steps], user: User, *, today: date
+) -> list[dict[str, Any]]:
+    """Open observations as dicts of ready strings for `user`. No statement."""
     observations = list(observations)
     axis = common_axis([(row.first_recorded_on, row.remedy_by) for row in observations], today)
-    return [_row(row, _step(row, *steps), axis, today) for row in observations]
+    return [_row(row, _step(row, *steps), user, axis, today) for row in observations]
 
 
 def _step(row: Any, by_observation: Steps, by_remedial: Steps) -> DueRow | None:
@@ -65,7 +67,7 @@ def _step(row: Any, by_observation: Steps, by_remedial: Steps) -> DueRow | None:
     return next((step for step in carried if step), None)
 
 
-def _row(row: Any, step: DueRow | None, axis: Axis, today: date) -> dict[str, Any]:
+def _row(row: Any, step: DueRow | None, user: User, axis: Axis, today: date) -> dict[str, Any]:
     return {
         "code": code_mark(row.code, row.made_safe),
         "letters": row.code,
@@ -76,16 +78,16 @@ def _row(row: Any, step: DueRow | None, axis: Axis, today: date) -> dict[str, An
         "work": [(address("desk:remedial", w["id"]), work_words(w)) for w in row.work],
         "age": age_line_svg(row.code, row.first_recorded_on, row.remedy_by, today, axis),
         "since": since(row.first_recorded_on, today),
-        **_step_words(step, today),
+        **_step_words(step, user, today),
     }
 
 
-def _step_words(step: DueRow | None, today: date) -> dict[str, Any]:
+def _step_words(step: DueRow | None, user: User, today: date) -> dict[str, Any]:
     if step is None:
         return {"step": "", "step_href": "", "who": "", "by": "", "mark": "", "loose": False}
     return {
         "step": step.next_step,
-        "step_href": address_of(step),
+        "step_href": step_address(step, user),
         "who": step.waits_on or owner_words(step.owner),
         "by": near_day(step.due, today) if step.due != NO_DATE else "no date",
         "mark": mark_of(step, today),
@@ -102,9 +104,10 @@ def where(row: Any) -> str:
 
 def held_words(held: dict[str, Any], today: date) -> str:
     """What stands made safe: how, who holds the key, when to look again."""
+    lock = f"lock {held['lock']}" if held.get("lock") else ""
     key = f"key with {held['key_holder']}" if held["key_holder"] else ""
     look = f"look again {near_day(day_of(held['look_again_on']), today)}"
-    return f"Made safe, still open: {joined(MadeSafeHow(held['how']).label, key, look)}"
+    return f"Made safe, still open: {joined(MadeSafeHow(held['how']).label, lock, key, look)}"
 
 
 def work_words(work: dict[str, Any]) -> str:

@@ -6,6 +6,7 @@ from typing import Any
 
 from django.db.models import OuterRef, Prefetch, QuerySet
 
+from inspections.choices import Code
 from inspections.models import MadeSafe, Observation, ObservationPhoto, Reading
 from jobsite import clock
 from jobsite.marks import code_mark
@@ -16,6 +17,7 @@ from remedials.desk.queries.open_items import held_words, where
 from remedials.due.addresses import address
 from remedials.visits.models import Attendance, Visit
 from remedials.works.models import Approval, Proof, ProofPhoto, Remedial, RequiredReading, Waiting, WayOut
+from remedials.works.queries.around import ground_of
 from remedials.works.queries.closing import circuit_name
 from remedials.works.queries.pages import ohms, read
 from remedials.works.rules import needs_review
@@ -50,7 +52,7 @@ def _observations() -> QuerySet[Observation]:
     held = MadeSafe.objects.filter(**own, ended="")
     before = ObservationPhoto.objects.filter(**own).order_by("added_at")
     return Observation.objects.select_related("unit", "board", "circuit").annotate(
-        held=listed(held, how="how", key_holder="key_holder", look_again_on="look_again_on"),
+        held=listed(held, how="how", lock="lock", key_holder="key_holder", look_again_on="look_again_on"),
         before=listed(before, **PHOTO, caption="caption"),
     )
 
@@ -89,7 +91,7 @@ def _visits() -> Any:
 
 
 def remedial_context(row: Any, *, now: datetime) -> dict[str, Any]:
-    """What the page of `row` (read by `with_columns`) shows. No statement."""
+    """What the page of `row` (read by `with_columns`) shows. One statement."""
     today = clock.local_day(now)
     stage = Stage(row.stage)
     items = sorted(row.items, key=lambda item: (ORDER_OF_CODES.index(item.code), item.number))
@@ -101,6 +103,7 @@ def remedial_context(row: Any, *, now: datetime) -> dict[str, Any]:
         "way": stage_line(stage, reviewed=_is_reviewed(row)),
         "step": _step(row, stage, today),
         "items": [_item(item, today) for item in items],
+        "around": _around(row),
         "facts": work_facts(row),
         "needed": [_needed(need) for need in row.needed],
         "approvals": [_approval(approval) for approval in row.approval_rows],
@@ -112,6 +115,12 @@ def remedial_context(row: Any, *, now: datetime) -> dict[str, Any]:
     }
 
 
+def _around(row: Any) -> dict[str, Any]:
+    """What to know of the boards it is about. One statement."""
+    boards = [item.board_id for item in row.items] + [need.circuit.board_id for need in row.needed]
+    return ground_of([row.site_id])[row.site_id].around(boards, besides=[item.pk for item in row.items])
+
+
 def _is_reviewed(row: Any) -> bool:
     """Whether a qualified person must look at the proof before it counts, as far as it is known."""
     exception = any(proof.exception_reason for proof in row.closings if proof.state == Proof.State.STANDS)
@@ -121,11 +130,11 @@ def _is_reviewed(row: Any) -> bool:
 def stage_line(stage: Stage, *, reviewed: bool) -> list[dict[str, str]]:
     """The stages in order, each "past", "here" or "to-come"; a way out of them stands alone.
 
-    `reviewed`: whether the proof must be looked at; where it need not, closing is the end. Once the price is behind it
-    no quote is named: the yes may have come without one.
+    `reviewed`: whether the proof must be looked at; where it need not, closing is the end. No quote is named where
+    there is none: the yes may come without one.
     """
     left_out = set() if reviewed or stage == Stage.REVIEWED else {Stage.REVIEWED}
-    left_out |= set() if stage in {Stage.TO_PRICE, Stage.QUOTED} else {Stage.QUOTED}
+    left_out |= set() if stage == Stage.QUOTED else {Stage.QUOTED}
     way = [step for step in WAY if step not in left_out]
     if stage not in way:
         return [{"words": WORDS[stage], "css": "here"}]
@@ -149,11 +158,16 @@ def _item(item: Any, today: date) -> dict[str, Any]:
         "text": item.text,
         "where": where(item),
         "held": held_words(item.held[0], today) if item.held else "",
+        "bare": item.code == Code.C1 and not item.made_safe and not item.ended,
+        "make_safe": address("inspections:make_safe", item.pk),
         "ended": f"{item.get_ended_display()} {day(item.ended_on)}" if item.ended else "",
         "by": "" if item.ended else near_day(item.remedy_by, today),
         "late": "" if item.ended else late(item.remedy_by, today),
         "basis": item.remedy_basis,
     }
+
+
+POWER = {True: "must go off", False: "may stay on", None: "not known yet whether it must go off"}
 
 
 def work_facts(row: Remedial) -> list[tuple[str, str]]:
@@ -162,7 +176,7 @@ def work_facts(row: Remedial) -> list[tuple[str, str]]:
     facts = [
         ("Skill", row.skill),
         ("Time", many(row.minutes, "minute") if row.minutes else ""),
-        ("Power", "must go off" if row.power_off else ""),
+        ("Power", POWER[row.power_off]),
         ("See to first", row.see_to_first),
         ("Photo after the work", "needed" if row.photo_required else "not asked for"),
         ("Certificate", row.certificate_kind),

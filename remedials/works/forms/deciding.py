@@ -77,7 +77,7 @@ class WaitForm(CreateForm):
     owner = PersonField(label="Who of us chases", needed=False, empty_label="me")
 
 
-class ChaseForm(PlainForm):
+class ChaseForm(CreateForm):
     said = text("What they said", area=True)
     chase_on = DayField(label="Chase next on")
 

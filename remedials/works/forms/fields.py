@@ -1,6 +1,6 @@
 """Fields that the forms of remedials share."""
 
-from typing import Any
+from typing import Any, ClassVar
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -34,6 +34,24 @@ class PersonField(forms.ModelChoiceField):
         if roles:
             people = people.filter(roles__overlap=[role.value for role in roles])
         super().__init__(people, label=label, required=needed, **more)
+
+
+class PowerField(forms.ChoiceField):
+    """Whether power must go off: True, False, or None while it is not known. Nothing is chosen beforehand."""
+
+    WORDS: ClassVar = {"yes": True, "no": False, "unknown": None}
+
+    def __init__(self) -> None:
+        choices = [("yes", "yes"), ("no", "no"), ("unknown", "not known yet")]
+        super().__init__(label="Must power go off for it?", choices=choices, widget=forms.RadioSelect)
+
+    def prepare_value(self, value: Any) -> Any:
+        """The choice of a stored value; None shows nothing chosen, so that a form says "unknown" itself."""
+        return {True: "yes", False: "no"}.get(value, value) if isinstance(value, bool) else value
+
+    def clean(self, value: Any) -> bool | None:
+        """True, False or None."""
+        return self.WORDS[super().clean(value)]
 
 
 class PaperField(forms.FileField):

@@ -8,7 +8,7 @@ from inspections.models import Observation
 from jobsite.forms import CreateForm, DayField, PlainForm
 from jobsite.people.models import User
 from jobsite.premises.models import Circuit, Site, Unit
-from remedials.works.forms.fields import PersonField, certificate_choices, text
+from remedials.works.forms.fields import PersonField, PowerField, certificate_choices, text
 from remedials.works.models import Remedial
 from remedials.works.states import WORDS, Stage
 
@@ -28,7 +28,7 @@ class What(PlainForm):
     work = text("Work", needed=True, area=True, help_text="What is to be done, in words that the customer understands.")
     minutes = forms.IntegerField(label="Time it takes", required=False, min_value=1, max_value=100_000)
     skill = text("Skill needed")
-    power_off = forms.BooleanField(label="Power must go off", required=False)
+    power_off = PowerField()
     see_to_first = text("See to first", help_text="Asbestos register, height, permit, plan.")
     photo_required = forms.BooleanField(label="A photo after the work is needed", required=False, initial=True)
     circuits = forms.MultipleChoiceField(
@@ -95,6 +95,8 @@ class EditForm(What):
     def __init__(self, *args: Any, remedial: Remedial, circuits: list[Circuit], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.offer(circuits, remedial)
+        if self.initial.get("power_off") is None:
+            self.initial["power_off"] = "unknown"
         if self.fields.get("circuits") and not self.initial.get("circuits"):
             asked = remedial.required_readings.values_list("circuit", flat=True)
             self.initial["circuits"] = [str(pk) for pk in asked]

@@ -5,6 +5,7 @@ from datetime import date, datetime
 from jobsite import clock
 from jobsite.ledger.actor import Actor
 from jobsite.ledger.operations import operation
+from jobsite.ledger.queries import just_told
 from jobsite.people.models import User
 from jobsite.refused import NotAllowed
 from remedials.works import policy
@@ -44,10 +45,15 @@ def mark_booked(
 
 @operation
 def mark_unbooked(remedial: Remedial, *, by: Actor, now: datetime) -> Remedial:
-    """Note that its visit will not be: approved again, to be booked today by whoever took the visit away."""
+    """Note that its visit will not be: approved again, to be booked today by whoever took the visit away.
+
+    Taken off just now already: nothing more happens. Raises NotAllowed, Refused.
+    """
     remedial = locked(remedial)
     if not policy.may_book(by):
         raise NotAllowed("Only the office may take work off a visit.")
+    if just_told(Verb.UNBOOKED, remedial):
+        return remedial
     change(remedial, stage=moved(remedial, Move.UNBOOK), owner=person(by), step_by=clock.local_day(now))
     note(Verb.UNBOOKED, remedial, by=by, now=now)
     return remedial
@@ -57,12 +63,14 @@ def mark_unbooked(remedial: Remedial, *, by: Actor, now: datetime) -> Remedial:
 def part_done(remedial: Remedial, *, left: str, by: Actor, now: datetime) -> Remedial:
     """The engineer could not finish: `left` says what is still to do; whoever made the remedial books it again.
 
-    Raises NotAllowed, and Refused where it is not booked or `left` is empty.
+    The same said again: nothing more happens. Raises NotAllowed, and Refused where it is not booked or `left` is empty.
     """
     remedial, observations = locked_with_observations(remedial)
     if not policy.may_close(by, remedial):
         raise NotAllowed("Only an engineer who sees this site may say so.")
     left = needed(left, "Say what is left to do.", field="left")
+    if just_told(Verb.PART_DONE, remedial, left=left):
+        return remedial
     stage = moved(remedial, Move.PART_DONE)
     owner = remedial.made_by if remedial.made_by.is_active else person(by)
     change(remedial, stage=stage, owner=owner, step_by=step_date(observations, now=now))

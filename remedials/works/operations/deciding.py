@@ -14,6 +14,7 @@ from jobsite import clock
 from jobsite.firm.queries import policy_on
 from jobsite.ledger.actor import Actor
 from jobsite.ledger.operations import operation
+from jobsite.ledger.queries import just_told
 from jobsite.premises.choices import RoleAtUnit
 from jobsite.premises.models import Party, PartyAtUnit
 from jobsite.refused import NotAllowed, Refused
@@ -151,10 +152,15 @@ def _left(remedial: Remedial, *, who: str, reason: str, by: Actor, now: datetime
 
 @operation
 def offer_again(remedial: Remedial, *, by: Actor, now: datetime) -> Remedial:
-    """A declined remedial is offered anew: to price again, today, by whoever offers it. Raises NotAllowed, Refused."""
+    """A declined remedial is offered anew: to price again, today, by whoever offers it.
+
+    Offered again just now already: nothing more happens. Raises NotAllowed, Refused.
+    """
     remedial = locked(remedial)
     if not policy.may_plan(by):
         raise NotAllowed(NOT_YOURS)
+    if just_told(Verb.OFFERED_AGAIN, remedial):
+        return remedial
     change(remedial, stage=moved(remedial, Move.OFFER_AGAIN), owner=person(by), step_by=clock.local_day(now))
     note(Verb.OFFERED_AGAIN, remedial, by=by, now=now)
     return remedial

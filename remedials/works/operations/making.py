@@ -56,7 +56,7 @@ def make_remedial(
     step_by: date | None = None,
     minutes: int | None = None,
     skill: str = "",
-    power_off: bool = False,
+    power_off: bool | None = None,
     see_to_first: str = "",
     photo_required: bool = True,
     certificate_kind: str = "",
@@ -66,7 +66,7 @@ def make_remedial(
 ) -> Remedial:
     """Make a remedial, to price, for open observations of one site; it carries their next step from now on.
 
-    `minutes`: how long the work takes. Without `owner` the step is `by`'s, without `step_by` it is due by the firm's
+    `minutes`: how long the work takes; `power_off`: None where nobody knows yet. Without `owner` the step is `by`'s, without `step_by` it is due by the firm's
     policy. Raises NotAllowed, and Refused for observations that are ended, drafts, of two sites or an archived one, or
     (without `unit`) of two units.
     """

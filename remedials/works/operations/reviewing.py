@@ -13,6 +13,7 @@ from jobsite import clock
 from jobsite.ids import new_id
 from jobsite.ledger.actor import Actor
 from jobsite.ledger.operations import operation
+from jobsite.ledger.queries import just_told
 from jobsite.refused import ChangedMeanwhile, NotAllowed, Refused
 from remedials.works import policy
 from remedials.works.models import Proof, ProofReview, Remedial
@@ -151,15 +152,17 @@ def _finding(observation: Observation, finding: Finding | None) -> Finding:
 def reopen_remedial(remedial: Remedial, *, reason: str, by: Actor, now: datetime) -> Remedial:
     """Open a closed, cancelled or others' remedial again, with the observations that it ended.
 
-    Its proof stays, marked as reopened. A finding stands: it has its own life. Raises NotAllowed, and Refused, also at
-    an archived site: what is open there would not be seen.
+    Its proof stays, marked as reopened. A finding stands: it has its own life. The same reopening sent twice: nothing
+    more happens. Raises NotAllowed, and Refused, also at an archived site: what is open there would not be seen.
     """
     locked_site(remedial.site)
     remedial, observations = locked_with_observations(remedial)
     if not policy.may_reopen(by, now=now):
         raise NotAllowed("Only the office or a qualified person may reopen a remedial.")
-    stage = moved(remedial, Move.REOPEN)
     reason = needed(reason, "Say why it is opened again.", field="reason")
+    if just_told(Verb.REOPENED, remedial, reason=reason):
+        return remedial
+    stage = moved(remedial, Move.REOPEN)
     before = Stage(remedial.stage)
     standing = Proof.objects.filter(remedial=remedial, state=Proof.State.STANDS)
     proofs = keys(standing.values_list("pk", flat=True))

@@ -6,6 +6,7 @@ from uuid import UUID
 from inspections.models import Observation
 from jobsite.ledger.actor import Actor
 from jobsite.ledger.operations import operation, record
+from jobsite.ledger.queries import told_by_form
 from jobsite.people.models import User
 from jobsite.refused import NotAllowed, Refused
 from remedials.works import policy
@@ -97,17 +98,22 @@ def _must_be_open(thing: Observation | Remedial) -> None:
 
 
 @operation
-def chase(waiting: Waiting, *, chase_on: date, by: Actor, now: datetime, said: str = "") -> Waiting:
-    """Note that they were chased today, what they said, and when to chase next. Raises NotAllowed, Refused."""
+def chase(waiting: Waiting, *, id: UUID, chase_on: date, by: Actor, now: datetime, said: str = "") -> Waiting:
+    """Note that they were chased today, what they said, and when to chase next.
+
+    `id` is the form's: the same form again is the same call. Raises NotAllowed, Refused.
+    """
     waiting = _locked(waiting)
     if not policy.may_plan(by):
         raise NotAllowed(NOT_YOURS)
+    if told_by_form(Verb.CHASED, waiting, id):
+        return waiting
     if waiting.ended_at:
         raise Refused("This waiting has ended.")
     not_in_the_past(chase_on, now=now, field="chase_on")
     waiting.chase_on = chase_on
     waiting.save(update_fields=["chase_on"])
-    facts = {"chase_on": iso(chase_on)}
+    facts = {"form": str(id), "chase_on": iso(chase_on)}
     record(Verb.CHASED, site=waiting.site_id, subject=waiting, by=by, now=now, facts=facts, words={"said": said})
     return waiting
 

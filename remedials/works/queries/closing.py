@@ -5,10 +5,11 @@ from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
-from django.db.models import QuerySet
+from django.db.models import OuterRef, QuerySet
 
 from inspections.choices import Verdict
-from inspections.models import Observation, Reading
+from inspections.models import MadeSafe, Observation, Reading
+from jobsite.columns import listed
 from remedials.works.models import Proof, ProofPhoto, Remedial, Remedies, RequiredReading
 from remedials.works.rules import Asked, Given, Read, still_missing
 
@@ -46,7 +47,7 @@ def closing(remedial: Remedial, *, readings: Iterable[Reading] | None = None) ->
     photos = ProofPhoto.objects.filter(remedial=remedial, proof=None).order_by("added_at", "pk")
     return Closing(
         remedial,
-        list(observations_of(remedial).select_related("board", "circuit__board")),
+        list(shown_observations(remedial)),
         list(photos),
         required_readings(remedial),
         fresh_readings(remedial) if readings is None else list(readings),
@@ -73,6 +74,15 @@ def _short(text: str) -> str:
 def observations_of(remedial: Remedial) -> QuerySet[Observation, Any]:
     """The observations that `remedial` remedies, in the order of their numbers."""
     return Observation.objects.filter(remedies__remedial=remedial).order_by("number")
+
+
+def shown_observations(remedial: Remedial) -> QuerySet[Observation, Any]:
+    """Those with their board, their circuit and (`held`) what stands made safe, as `held_words` reads it."""
+    held = listed(
+        MadeSafe.objects.filter(observation=OuterRef("pk"), ended=""), how="how", what="what", lock="lock",
+        key="key_holder",
+    )  # fmt: skip
+    return observations_of(remedial).select_related("board", "circuit__board").annotate(held=held)
 
 
 def required_readings(remedial: Remedial) -> list[RequiredReading]:

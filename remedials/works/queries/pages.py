@@ -5,8 +5,8 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
-from inspections.choices import Verdict
-from inspections.models import MadeSafe, Observation, ObservationPhoto, Reading
+from inspections.choices import Code, Verdict
+from inspections.models import Observation, ObservationPhoto, Reading
 from inspections.queries.limits import loop_limits_of
 from inspections.standards.impedance import EnterLimit, Limit, LoopLimits, shown
 from jobsite import clock
@@ -15,19 +15,16 @@ from jobsite.people.models import Instrument
 from jobsite.words import THIN, when
 from remedials.works.models import Proof, ProofPhoto, ProofReview, Remedial, RequiredReading
 from remedials.works.places import place
+from remedials.works.queries.around import held_words
 from remedials.works.queries.closing import Closing, circuit_name
 
 
 def items_of(observations: list[Observation]) -> list[dict[str, Any]]:
-    """Observations (with board and circuit) for the page; where made safe, what is locked and who has the key.
-
-    One statement.
-    """
-    held = {m.observation_id: m for m in MadeSafe.objects.filter(observation__in=observations, ended="")}
-    return [_item(o, held.get(o.pk)) for o in observations]
+    """Observations (by `shown_observations`) for the page; where made safe, what is locked and who has the key."""
+    return [_item(o) for o in observations]
 
 
-def _item(o: Observation, held: MadeSafe | None) -> dict[str, Any]:
+def _item(o: Any) -> dict[str, Any]:
     return {
         "id": str(o.pk),
         "number": str(o.number),
@@ -37,7 +34,9 @@ def _item(o: Observation, held: MadeSafe | None) -> dict[str, Any]:
         "text": o.text,
         "where": where(o),
         "ended": o.get_ended_display() if o.ended else "",
-        "held": _held(held) if held else "",
+        "held": held_words(o.held[0]) if o.held else "",
+        "bare": o.code == Code.C1 and not o.made_safe and not o.ended,
+        "make_safe": place("inspections:make_safe", o.pk),
         "address": place("desk:observation", o.pk),
     }
 
@@ -46,12 +45,6 @@ def where(o: Observation) -> str:
     """Where an observation is, as it is spoken of at the site."""
     spot = circuit_name(o.circuit) if o.circuit else (o.board.designation if o.board else "")
     return ", ".join(filter(None, [spot, o.place]))
-
-
-def _held(made: MadeSafe) -> str:
-    lock = f"lock {made.lock}" if made.lock else ""
-    key = f"key with {made.key_holder}" if made.key_holder else ""
-    return ", ".join(filter(None, [f"Made safe for now: {made.get_how_display()}", made.what, lock, key]))
 
 
 def photos_of(photos: Iterable[ProofPhoto], observations: Iterable[Observation]) -> list[dict[str, str]]:

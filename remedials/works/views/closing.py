@@ -19,6 +19,7 @@ from jobsite.refused import Refused
 from remedials.works import forms, operations, policy
 from remedials.works.models import ProofPhoto, Remedial, RequiredReading
 from remedials.works.queries import pages
+from remedials.works.queries.around import ground_of
 from remedials.works.queries.closing import Closing, closing
 from remedials.works.rules import Given
 from remedials.works.states import Move, Stage, after
@@ -95,6 +96,7 @@ def _shown(request: Request, found: Closing, **given: BaseForm) -> dict[str, Any
         "remedial": remedial,
         "home": home_of(remedial),
         "items": items,
+        "around": _around(found),
         "photos": pages.photos_of(found.photos, found.observations),
         "photo_form": given.get("photo") or forms.PhotoForm(items=items),
         "asked": asked,
@@ -103,6 +105,13 @@ def _shown(request: Request, found: Closing, **given: BaseForm) -> dict[str, Any
         "part_done": after(stage, Move.PART_DONE) is not None,
         "again": stage in {Stage.DONE, Stage.REVIEWED},
     }
+
+
+def _around(found: Closing) -> dict[str, Any]:
+    """What to know of the boards it is about. One statement."""
+    boards = [o.board_id for o in found.observations] + [need.circuit.board_id for need in found.needs]
+    ground = ground_of([found.remedial.site_id])[found.remedial.site_id]
+    return ground.around(boards, besides=[o.pk for o in found.observations])
 
 
 def _reading_form(request: Request | None, row: dict[str, Any], tools: list[tuple[str, str]]) -> forms.ReadingForm:

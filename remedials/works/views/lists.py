@@ -2,6 +2,7 @@
 
 from django.http import HttpResponse
 
+from inspections.queries.inspections import codes_to_review
 from jobsite import clock
 from jobsite.pages import as_file, file_wanted, files, page, pager
 from jobsite.people.guard import Request, needs
@@ -31,4 +32,5 @@ def reviews(request: Request) -> HttpResponse:
     today, after = clock.local_day(request.now), request.GET.get("after", "")
     found = lists.to_review(request.user, today=today, after=after)
     context = {"rows": found.rows, "pager": pager(request, found)}
+    context["to_review"] = [] if after else codes_to_review(request.user)
     return page(request, "works/reviews.html", context, fragment="works/_reviews.html")

@@ -14,7 +14,7 @@ from remedials.works.forms import ReviewForm
 from remedials.works.models import Proof, Remedial
 from remedials.works.places import place
 from remedials.works.queries import pages
-from remedials.works.queries.closing import observations_of, proof_standing, required_readings
+from remedials.works.queries.closing import proof_standing, required_readings, shown_observations
 from remedials.works.states import Stage
 from remedials.works.views.common import home_of, the_remedial
 
@@ -53,7 +53,7 @@ def review(request: Request, pk: UUID) -> HttpResponse:
 
 def _shown(remedial: Remedial, proof: Proof) -> dict[str, Any]:
     """Each item with its pictures before and after, then the readings against what was asked. Eight statements."""
-    observations = list(observations_of(remedial).select_related("board", "circuit__board"))
+    observations = list(shown_observations(remedial))
     shown = pages.proof_shown(proof, observations)
     before = pages.before_photos(observations)
     items = pages.items_of(observations)
