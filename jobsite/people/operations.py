@@ -12,7 +12,7 @@ from django.db import IntegrityError, models, transaction
 from django.db.models import F
 from django.urls import reverse
 
-from jobsite import clock
+from jobsite import clock, words
 from jobsite.firm.operations import describe_firm
 from jobsite.ledger.actor import CLOCK, Actor
 from jobsite.ledger.operations import operation, record
@@ -24,6 +24,19 @@ from jobsite.people.verbs import Verb
 from jobsite.refused import ChangedMeanwhile, NotAllowed, Refused
 
 ONLY_MANAGERS = "Only a manager keeps people, competence and instruments."
+ADDRESS_TAKEN = "Somebody with this e-mail address has an account already."
+# What a person is told when the database holds its promise, and the form field it belongs to, by the constraint's name.
+REFUSALS = {
+    "user_email_once": (ADDRESS_TAKEN, "email"),
+    "people_user_email_key": (ADDRESS_TAKEN, "email"),
+    "user_has_a_name": ("Enter a name.", "name"),
+    "competence_once_a_day": ("A competence from this day is recorded already.", "since"),
+    "people_instrument_serial_number_key": (
+        "An instrument with this serial number is recorded already.",
+        "serial_number",
+    ),
+    "instrument_has_serial_number": ("Enter its serial number.", "serial_number"),
+}
 
 
 def _must_keep_people(by: Actor) -> None:
@@ -59,20 +72,32 @@ def invite_person(
     _must_keep_people(by)
     alone(id)
     if made := made_before(User, id):
-        if made.has_usable_password():  # never a way into an account that somebody uses
-            raise Refused(f"{made.name} has an account and a password already.")
-        return made, password_link(made)
+        return made, _link_once_more(made)
     email = email.strip().lower()
     _check_roles(roles)
     if User.objects.filter(email__iexact=email).exists():
-        raise Refused("Somebody with this e-mail address has an account already.", field="email")
+        raise Refused(ADDRESS_TAKEN, field="email")
     user = User(id=id, email=email, name=name, phone=phone, roles=sorted(roles), subcontractor=subcontractor)
     user.set_unusable_password()
-    _save_new(user, "Somebody with this e-mail address has an account already.", "email")
+    _save_new(user)
     EmailAddress.objects.create(user=user, email=email, verified=True, primary=True)
     facts = {"roles": sorted(roles), "subcontractor": subcontractor}
     record(Verb.INVITED, site=None, subject=user, by=by, now=now, facts=facts, words={"name": name, "email": email})
     return user, password_link(user)
+
+
+def _link_once_more(made: User) -> str:
+    """The link for somebody whom the same form invited: no way back for who left, nor into an account in use."""
+    made = locked(made)
+    _must_work_here(made)
+    if made.has_usable_password():
+        raise Refused(f"{made.name} has an account and a password already.")
+    return password_link(made)
+
+
+def _must_work_here(user: User) -> None:
+    if not user.is_active:
+        raise Refused(f"{user.name} has left the firm.")
 
 
 @operation
@@ -80,8 +105,7 @@ def invite_again(user: User, *, by: Actor, now: datetime) -> str:
     """Another first-password link. Refused once the person has a password: they reset it themselves when signing in."""
     _must_keep_people(by)
     user = locked(user)
-    if not user.is_active:
-        raise Refused(f"{user.name} has left the firm.")
+    _must_work_here(user)
     if user.has_usable_password():
         raise Refused(f"{user.name} has a password already, and can have it reset on the page for signing in.")
     record(Verb.INVITED_AGAIN, site=None, subject=user, by=by, now=now)
@@ -102,12 +126,16 @@ def _check_roles(roles: Sequence[str]) -> None:
         raise Refused("Choose at least one role: office, engineer or manager.", field="roles")
 
 
-def _save_new(row: models.Model, sentence: str, field: str) -> None:
-    """Insert `row`; a value that must be unique and is taken meanwhile is refused with `sentence`."""
+def _save_new(row: models.Model) -> None:
+    """Insert `row`; what the database refuses for a reason in REFUSALS is said in words, anything else is our mistake."""
     try:
         with transaction.atomic():
             row.save(force_insert=True)
     except IntegrityError as error:
+        name = getattr(getattr(error.__cause__, "diag", None), "constraint_name", None)
+        if name not in REFUSALS:
+            raise
+        sentence, field = REFUSALS[name]
         raise Refused(sentence, field=field) from error
 
 
@@ -193,7 +221,7 @@ def record_competence(
         raise Refused("Say what shows it: a certificate, an assessment.", field="evidence")
     recorded_by = by if isinstance(by, User) else None
     row = Competence(id=id, user=user, since=since, until=until, evidence=evidence.strip(), recorded_by=recorded_by)
-    _save_new(row, "A competence from this day is recorded already.", "since")
+    _save_new(row)
     facts = {"person": str(user.pk), "since": since.isoformat(), "until": until.isoformat() if until else None}
     record(Verb.COMPETENCE, site=None, subject=row, by=by, now=now, facts=facts, words={"evidence": evidence})
     return row
@@ -222,7 +250,7 @@ def add_instrument(*, id: UUID, name: str, serial_number: str, by: Actor, now: d
     if made := made_before(Instrument, id):
         return made
     row = Instrument(id=id, name=name, serial_number=serial_number.strip())
-    _save_new(row, "An instrument with this serial number is recorded already.", "serial_number")
+    _save_new(row)
     record(Verb.INSTRUMENT, site=None, subject=row, by=by, now=now, words={"serial_number": serial_number})
     return row
 
@@ -231,13 +259,16 @@ def add_instrument(*, id: UUID, name: str, serial_number: str, by: Actor, now: d
 def check_instrument(
     instrument: Instrument, *, checked_on: date, check_due: date, by: Actor, now: datetime
 ) -> Instrument:
-    """Record an accuracy check and the day by which the next one is due."""
+    """Record an accuracy check and the day by which the next one is due. An older one than that on record is refused."""
     _must_keep_people(by)
     instrument = locked(instrument)
     if checked_on > clock.local_day(now):
         raise Refused("A check cannot be in the future.", field="checked_on")
     if check_due <= checked_on:
         raise Refused("The next check must be later than this one.", field="check_due")
+    if instrument.checked_on and checked_on < instrument.checked_on:
+        day = words.day(instrument.checked_on)
+        raise Refused(f"A later check, of {day}, is on record: an older one does not replace it.", field="checked_on")
     if (instrument.checked_on, instrument.check_due) == (checked_on, check_due):
         return instrument
     instrument.checked_on, instrument.check_due = checked_on, check_due

@@ -21,6 +21,9 @@ from tests.factories import NOON, PASSWORD, TODAY, Told, recorded
 pytestmark = pytest.mark.django_db
 
 
+LATER = date(2027, 2, 3)
+
+
 @pytest.fixture
 def who(manager, now):
     return {"by": manager, "now": now}
@@ -72,6 +75,21 @@ def test_invitation_is_no_way_into_an_account_in_use(who, engineer) -> None:
         invite(who, id=engineer.pk)
     with pytest.raises(Refused, match="has a password already"):
         operations.invite_again(engineer, **who)
+
+
+def test_an_invitation_sent_again_is_no_way_back_for_who_left(who) -> None:
+    user, _ = invite(who)
+    operations.person_left(user, **who)
+    for again in (lambda: invite(who, id=user.pk), lambda: operations.invite_again(user, **who)):
+        with pytest.raises(Refused) as raised:
+            again()
+        assert raised.value.sentence == "Una Newcomer has left the firm."
+
+
+def test_nobody_is_invited_without_a_name(who) -> None:
+    with pytest.raises(Refused) as raised:
+        invite(who, name="")
+    assert refusal(raised) == ("Enter a name.", "name")
 
 
 def test_invite_again_gives_a_fresh_link(who) -> None:
@@ -224,11 +242,25 @@ def test_check_of_an_instrument_is_sound(who, checked_on, check_due, field) -> N
     assert raised.value.field == field
 
 
-def test_serial_number_stands_once(who) -> None:
+def test_an_older_check_does_not_replace_a_newer_one(who) -> None:
+    row = operations.check_instrument(make.make_instrument(check_due=None), checked_on=TODAY, check_due=LATER, **who)
+    with recorded() as told, pytest.raises(Refused) as raised:
+        operations.check_instrument(row, checked_on=TODAY - timedelta(days=1), check_due=LATER, **who)
+    sentence = "A later check, of 3 Feb 2026, is on record: an older one does not replace it."
+    assert (refusal(raised), told) == ((sentence, "checked_on"), [])
+    row = operations.check_instrument(row, checked_on=TODAY, check_due=LATER + timedelta(days=1), **who)
+    assert (row.checked_on, row.check_due) == (TODAY, LATER + timedelta(days=1))
+
+
+@pytest.mark.parametrize(
+    ("number", "sentence"),
+    [("T-7", "An instrument with this serial number is recorded already."), (" ", "Enter its serial number.")],
+)
+def test_serial_number_stands_once(who, number, sentence) -> None:
     make.make_instrument("T-7")
     with pytest.raises(Refused) as raised:
-        operations.add_instrument(id=new_id(), name="Another", serial_number="T-7", **who)
-    assert raised.value.field == "serial_number"
+        operations.add_instrument(id=new_id(), name="Another", serial_number=number, **who)
+    assert refusal(raised) == (sentence, "serial_number")
 
 
 def test_archive_instrument_twice_is_recorded_once(who) -> None:
