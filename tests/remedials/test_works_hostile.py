@@ -39,7 +39,7 @@ FIELDS = {
     "works:wait_observation": ("id", "on_whom", "for_what", "asked_on", "promised_for", "chase_on", "owner"),
     "works:take_on": ("owner", "step_by"),
     "works:reopen": ("reason",),
-    "works:chase": ("chase_on", "said"),
+    "works:chase": ("id", "chase_on", "said"),
     "works:end_waiting": ("how",),
     "works:close": ("id", "exception_reason", "note", "supervisor_name", "certificate_number"),
     "works:missing": ("exception_reason", "certificate_number", "id"),

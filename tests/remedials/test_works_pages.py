@@ -139,7 +139,7 @@ def test_statements_of_the_reviews(client, qualified, engineer, django_assert_nu
         close(on_the_way("C2", "C3"), by=engineer)
     client.force_login(qualified)
     client.get("/reviews/")
-    with django_assert_num_queries(6):
+    with django_assert_num_queries(7):
         assert client.get("/reviews/").status_code == 200
 
 
@@ -266,7 +266,7 @@ def test_decline_and_offer_again(at_desk) -> None:
     assert at_desk.post(at("offer_again", remedial)).status_code == 302
     remedial.refresh_from_db()
     assert remedial.stage == "to-price"
-    assert refused(at_desk.post(at("offer_again", remedial)), "cannot be offered again")
+    assert at_desk.post(at("offer_again", remedial)).status_code == 302  # pressed twice: no error
 
 
 def test_cancel_and_reopen(at_desk) -> None:

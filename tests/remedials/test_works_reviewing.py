@@ -207,7 +207,8 @@ def test_reopen_what_was_reviewed(engineer, office, qualified, now) -> None:
     observation = remedial.observations.get()
     accept(proof, qualified, now)
     with recorded() as told:
-        reopen_remedial(remedial, reason="Came loose again", by=office, now=now)
+        for _ in range(2):
+            reopen_remedial(remedial, reason="Came loose again", by=office, now=now)
     for thing in (remedial, observation, proof):
         thing.refresh_from_db()
     assert (remedial.stage, remedial.owner, remedial.step_by) == ("approved", office, TODAY)
@@ -215,6 +216,8 @@ def test_reopen_what_was_reviewed(engineer, office, qualified, now) -> None:
     facts = {"from": "reviewed", "to": "approved", "proofs": [str(proof.pk)], "observations": [str(observation.pk)]}
     assert told[0] == Told("remedial.reopened", remedial.pk, facts, {"reason": "Came loose again"})
     assert [entry.verb for entry in told] == ["remedial.reopened", "observation.reopened"]
+    with pytest.raises(Refused, match="cannot be reopened: its stage is approved"):
+        reopen_remedial(remedial, reason="Another reason", by=office, now=now)
 
 
 def test_reopened_work_is_closed_and_reviewed_again(engineer, office, qualified, now) -> None:

@@ -45,18 +45,28 @@ def test_wait_on_for_an_observation(office, engineer, site, now) -> None:
 
 
 def test_chase_and_end(office, site, now) -> None:
-    waiting = begun(office, now, remedial=make_remedial(make_observation(site)))
+    waiting, form = begun(office, now, remedial=make_remedial(make_observation(site))), new_id()
     with recorded() as told:
-        chased = chase(waiting, chase_on=date(2026, 3, 1), said="Next month", by=office, now=now)
+        for _ in range(2):
+            chased = chase(waiting, id=form, chase_on=date(2026, 3, 1), said="Next month", by=office, now=now)
         ended = end_waiting(waiting, how="Cut-out changed", by=office, now=now)
         end_waiting(waiting, how="Cut-out changed", by=office, now=now)
     assert (chased.chase_on, ended.ended_how, ended.ended_at) == (date(2026, 3, 1), "Cut-out changed", now)
     assert told == [
-        Told("waiting.chased", waiting.pk, {"chase_on": "2026-03-01"}, {"said": "Next month"}),
+        Told("waiting.chased", waiting.pk, {"chase_on": "2026-03-01", "form": str(form)}, {"said": "Next month"}),
         Told("waiting.ended", waiting.pk, {}, {"how": "Cut-out changed"}),
     ]
+    assert chase(waiting, id=form, chase_on=date(2026, 3, 1), by=office, now=now) == waiting  # again: no error
     with pytest.raises(Refused, match="has ended"):
-        chase(waiting, chase_on=date(2026, 3, 1), by=office, now=now)
+        chase(waiting, id=new_id(), chase_on=date(2026, 3, 1), by=office, now=now)
+
+
+def test_two_calls_with_the_same_answer_are_two(office, site, now) -> None:
+    waiting = begun(office, now, observation=make_observation(site))
+    with recorded() as told:
+        for _ in range(2):
+            chase(waiting, id=new_id(), chase_on=date(2026, 3, 1), said="Engaged", by=office, now=now)
+    assert [entry.words for entry in told] == [{"said": "Engaged"}] * 2
 
 
 @pytest.mark.parametrize(
@@ -89,7 +99,7 @@ def test_waiting_is_the_offices(office, engineer, site, now) -> None:
         begun(engineer, now, observation=make_observation(site))
     waiting = begun(office, now, observation=make_observation(site))
     with pytest.raises(NotAllowed):
-        chase(waiting, chase_on=TODAY, by=engineer, now=now)
+        chase(waiting, id=new_id(), chase_on=TODAY, by=engineer, now=now)
     with pytest.raises(NotAllowed):
         end_waiting(waiting, how="x", by=engineer, now=now)
 
@@ -99,7 +109,7 @@ def test_ending_says_how(office, site, now) -> None:
     with pytest.raises(Refused, match="how it ended"):
         end_waiting(waiting, how=" ", by=office, now=now)
     with pytest.raises(Refused, match="past"):
-        chase(waiting, chase_on=TODAY - timedelta(days=1), by=office, now=now)
+        chase(waiting, id=new_id(), chase_on=TODAY - timedelta(days=1), by=office, now=now)
 
 
 # --- what ends the work ends the waiting ------------------------------------------------------------------------------
