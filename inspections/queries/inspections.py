@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from datetime import date
 from typing import Any
 
-from django.db.models import Count, Prefetch, Q, QuerySet
+from django.db.models import Count, Exists, F, OuterRef, Prefetch, Q, QuerySet, Subquery
 
 from inspections import rules
 from inspections.choices import InspectionKind, InspectionState, Outcome
@@ -14,7 +14,7 @@ from inspections.standards.law import CAUTION
 from jobsite import words
 from jobsite.marks import code_mark
 from jobsite.paging import Slice, keyset
-from jobsite.people.models import User
+from jobsite.people.models import Competence, User
 
 ORDER = ("-inspected_on", "-number")
 HEADS = ("Number", "Site", "Kind", "Whose", "Inspected", "State", "Assessment", "Observations", "Not reviewed")
@@ -70,6 +70,30 @@ def _list_row(row: Inspection, counts: dict[str, int]) -> dict[str, Any]:
         "outcome": row.outcome,
         "count": str(counts["all"]),
         "waiting": str(counts["waiting"] or ""),
+    }
+
+
+def codes_to_review(user: User, *, qualified_on: date | None = None, most: int = 20) -> list[dict[str, str]]:
+    """The reports whose codes wait for a decision of ours, the longest waiting first; at most `most` of them.
+
+    With `qualified_on` only where the firm records `user` as qualified on that day: nobody else can do it. One statement.
+    """
+    undecided = Observation.objects.filter(inspection=OuterRef("pk"), reviewed=False, ended="")
+    left = undecided.order_by().values("inspection").annotate(n=Count("pk")).values("n")
+    rows = Inspection.objects.visible_to(user).filter(state=InspectionState.ISSUED, site__archived_at__isnull=True)
+    if qualified_on:
+        rows = rows.filter(Exists(Competence.objects.on(qualified_on).filter(user=user.pk)))
+    rows = rows.filter(Exists(undecided)).annotate(left=Subquery(left)).select_related("site")
+    return [_to_review(row) for row in rows.order_by(F("issued_at"), "number")[:most]]
+
+
+def _to_review(row: Any) -> dict[str, str]:
+    return {
+        "href": shown.at("inspections:codes", row.pk),
+        "title": shown.title(row),
+        "site": row.site.name,
+        "since": words.day(words.london(row.issued_at).date()),
+        "left": f"{words.many(row.left, 'observation')} to review",
     }
 
 

@@ -7,6 +7,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 
 from inspections.models import Observation
+from inspections.queries.inspections import codes_to_review
 from jobsite import clock
 from jobsite.downloads import as_file
 from jobsite.pages import file_wanted, files, page, pager
@@ -43,7 +44,7 @@ def due(request: HttpRequest) -> HttpResponse:
     if kind := file_wanted(request):
         return as_file(kind, f"due {today}", DUE_HEADS, map(_due_cells, due_list.all_rows(rows, today=today)))
     after = request.GET.get("after", "")
-    found = due_list.page_of_rows(rows, today=today, after=after)
+    found = due_list.page_of_rows(rows, today=today, after=after, user=user)
     context = {
         "groups": _groups(found.rows),
         "ruler": found.ruler,
@@ -54,6 +55,7 @@ def due(request: HttpRequest) -> HttpResponse:
         "last_ran": due_list.last_ran(request),
         "acts": acts.of_home(user),
         "heaps": [] if after else _heaps(seen, user, today),
+        "to_review": [] if after else codes_to_review(user, qualified_on=today),
         "by_waiting": address("desk:due", owner="all", waits_on="anybody"),
     }
     return page(request, "desk/due.html", context, fragment="desk/_due.html")
@@ -76,9 +78,8 @@ HEAP_SHOWN = 5
 
 
 def _heaps(seen: Any, user: Any, today: Any) -> list[dict[str, Any]]:
-    """What stands above the list; whoever does not plan the work sees there what is theirs."""
-    mine = seen if user.may(Right.PLAN_WORK) else seen.filter(owner=user)
-    heaps = due_list.first_things(mine, today=today)
+    """What stands above the list: everybody sees it, whosever it is and however the list below is narrowed."""
+    heaps = due_list.first_things(seen, today=today, user=user)
     for heap in heaps:
         more = len(heap["rows"]) > HEAP_SHOWN
         heap["all"] = address("desk:due", owner="all", only=heap["heap"]) if more else ""

@@ -2,6 +2,7 @@
 
 import csv
 import io
+import re
 from datetime import timedelta
 
 import pytest
@@ -10,7 +11,17 @@ from openpyxl import load_workbook
 
 from jobsite.firm.models import Heartbeat
 from remedials.due.queries import SWEEP
-from tests.factories import NOON, TODAY, grant_access, make_board, make_observation, make_qualified, make_site
+from tests.factories import (
+    NOON,
+    TODAY,
+    grant_access,
+    make_board,
+    make_inspection,
+    make_observation,
+    make_qualified,
+    make_remedial,
+    make_site,
+)
 from tests.remedials.desk import acts_of, hold, hrefs, read, statements, text_of, wait_on
 
 pytestmark = pytest.mark.django_db
@@ -126,9 +137,9 @@ def test_a_subcontractor_sees_the_sites_of_own_visits_only(client, site, office,
 @pytest.mark.parametrize(
     ("who", "labels"),
     [
-        ("office", ["Take in a report", "Somebody rang", "New site"]),
+        ("office", ["Take in a file", "Somebody rang", "New site"]),
         ("engineer", ["Somebody rang"]),
-        ("manager", ["Take in a report", "Somebody rang", "New site"]),
+        ("manager", ["Take in a file", "Somebody rang", "New site"]),
     ],
 )
 def test_what_may_be_begun_follows_the_rights(client, request, who, labels):
@@ -180,8 +191,9 @@ def test_the_spreadsheet_holds_dates(at_desk, site, office):
 
 
 @pytest.mark.parametrize("size", [1, 10, 100])
-def test_the_page_costs_seven_statements_at_any_size(at_desk, office, size):
-    """Session, person, when the reminders ran, the people to choose from, keys, rows, what stands above."""
+def test_the_page_costs_eight_statements_at_any_size(at_desk, office, size):
+    """Session, person, when the reminders ran, the people to choose from, keys, rows, what stands above,
+    codes to review."""
     for n in range(size):
         site = make_site(f"House {n}")
         seen = make_observation(site, board=make_board(site), code=("C1", "C2", "FI", "C3", "")[n % 5], by=office)
@@ -189,7 +201,55 @@ def test_the_page_costs_seven_statements_at_any_size(at_desk, office, size):
             wait_on(office, observation=seen)
     with statements() as sql:
         at_desk.get("/")
-    assert len(sql) == 7
+    assert len(sql) == 8
+
+
+def test_what_stands_above_is_seen_by_everybody_whosever_it_is(client, site, office, engineer):
+    danger = make_observation(site, "Live parts", code="C1", by=office)
+    make_observation(site, "Loose cover", owner=None, by=office)
+    make_observation(site, "Buzzing board", code="", by=office)
+    client.force_login(engineer)
+    response = client.get("/", {"code": "C3"})
+    words = text_of(response)
+    for heap in ("C1 not made safe · 1", "Loose ends · 1", "Reports that nobody has coded yet · 1"):
+        assert heap in words
+    assert f"/observations/{danger.pk}/make-safe/" in hrefs(response)
+
+
+def test_a_c1_is_made_safe_from_the_first_page_whatever_its_next_step_is(at_desk, site, office):
+    carried = make_observation(site, "Live parts", code="C1", by=office)
+    make_remedial(carried, by=office)
+    assert f"/observations/{carried.pk}/make-safe/" in hrefs(at_desk.get("/"))
+
+
+def test_a_step_of_a_c1_leads_to_making_it_safe_and_other_steps_to_what_they_are_about(at_desk, site, office):
+    one = make_observation(site, "Live parts", code="C1", by=office)
+    two = make_observation(site, "Locked off", code="C2", step_by=TODAY + timedelta(days=9), by=office)
+    hold(two, by=office)
+    page = at_desk.get("/", headers={"HX-Request": "true"})
+    found = dict(re.findall(r'<a href="([^"]+)">([^<]+)</a><br>', page.content.decode()))
+    assert found == {
+        f"/observations/{one.pk}/make-safe/": "Make it safe, then decide what it needs",
+        f"/observations/{two.pk}/look-again/": "Look again at what was made safe",
+        f"/observations/{two.pk}/": "Decide what it needs",
+        f"/sites/{site.pk}/": "Sample House",
+    }
+
+
+def test_a_qualified_person_sees_which_reports_codes_wait_for_a_decision(client, site, office):
+    report = make_inspection(site, other_firm=True, firm_name="Invented Sparks")
+    make_observation(site, inspection=report, reviewed=False, by=office)
+    make_observation(site, inspection=report, reviewed=True, by=office)
+    client.force_login(office)
+    assert "Codes to review" not in read(client, "/")
+    assert "Codes to review" in read(client, "/reviews/")
+    client.force_login(make_qualified())
+    response = client.get("/")
+    assert "1 observation to review" in text_of(response)
+    assert f"/inspections/{report.pk}/codes/" in hrefs(response)
+    report.observations.update(reviewed=True)
+    assert "Codes to review" not in read(client, "/")
+    assert "Codes to review" not in read(client, "/reviews/")
 
 
 def test_a_qualified_engineer_sees_reports_to_code_among_their_own(client, site, office):

@@ -1,6 +1,8 @@
 """The page of one observation: what was written, decided and done, and what may be done with it."""
 
+import re
 from datetime import date, timedelta
+from html import unescape
 
 import pytest
 import time_machine
@@ -167,6 +169,26 @@ def test_remedials_steps_and_waiting(at_desk, site, office):
         "network operator : new cut-out asked 3 Feb 2026, NO-1 · Olive Deskworth chases Sun 1 Feb 2 days late" in words
     )
     assert {reverse(f"works:{act}", args=[waiting.pk]) for act in ("chase", "end_waiting")} <= hrefs(response)
+
+
+@pytest.mark.parametrize(
+    ("who", "leads_to"),
+    [("office", "/sites/{site}/remedials/new/?observation={row}"), ("engineer", "/observations/{row}/take-on/")],
+)
+def test_a_step_leads_to_its_form_never_to_this_page(client, request, site, who, leads_to):
+    seen = make_observation(site, "No cover")
+    client.force_login(request.getfixturevalue(who))
+    found = re.search(r'<a href="([^"]+)">Decide what it needs', unescape(client.get(page(seen)).content.decode()))
+    assert found[1] == leads_to.format(site=site.pk, row=seen.pk)
+
+
+def test_the_step_of_a_c1_is_making_it_safe_and_of_a_lock_looking_again(at_desk, site, office):
+    seen = make_observation(site, "Live parts", code="C1")
+    assert (
+        f'<a href="/observations/{seen.pk}/make-safe/">Make it safe, then' in at_desk.get(page(seen)).content.decode()
+    )
+    hold(seen, by=office)
+    assert f'<a href="/observations/{seen.pk}/look-again/">Look again at' in at_desk.get(page(seen)).content.decode()
 
 
 def test_a_loose_end_asks_for_a_next_step(at_desk, site, office):

@@ -10,6 +10,7 @@ from inspections.models import DangerNotice, MadeSafe, Observation, ObservationP
 from jobsite import clock
 from jobsite.marks import age_line_svg, code_mark, common_axis, mark_parts
 from jobsite.people.models import User
+from jobsite.people.rights import Right
 from jobsite.words import day, late, near_day, since, when
 from remedials.desk.queries.columns import day_of, joined, listed, moment_of
 from remedials.desk.queries.open_items import where
@@ -88,7 +89,7 @@ def observation_context(row: Any, user: User, *, now: datetime) -> dict[str, Any
     today = clock.local_day(now)
     # The site is named too: by it the view reaches its indexes.
     due = rows_to_read(user, today=today).filter(site=row.site_id, observation=row.pk)
-    steps = as_dicts(due.order_by("due", "kind"), today=today)
+    steps = [_step(step, row, user) for step in as_dicts(due.order_by("due", "kind"), today=today, user=user)]
     axis = common_axis([(row.first_recorded_on, row.remedy_by)], today)
     return {
         "row": row,
@@ -113,6 +114,16 @@ def observation_context(row: Any, user: User, *, now: datetime) -> dict[str, Any
         "steps": steps,
         "loose": any(step["loose"] for step in steps),
     }
+
+
+def _step(step: dict[str, Any], row: Observation, user: User) -> dict[str, Any]:
+    """A due row of this page: never a link to the page itself, but to the form that takes the step, where one may."""
+    here = address("desk:observation", row.pk)
+    if step["href"] != here:
+        return step
+    if step["kind"] == "decide" and user.may(Right.PLAN_WORK):
+        return step | {"href": address("works:make", row.site_id, observation=row.pk)}
+    return step | {"href": step["take_on"] if user.may(Right.INSPECT) else ""}
 
 
 def _state(row: Observation) -> str:

@@ -69,7 +69,7 @@ def site_context(site: Any, user: User, *, now: datetime) -> dict[str, Any]:
     today = clock.local_day(now)
     graph = supply_graph(site)
     observations = open_items.open_observations(site)
-    rows = open_items.open_rows(observations, open_items.steps_of(site, user, today=today), today=today)
+    rows = open_items.open_rows(observations, open_items.steps_of(site, user, today=today), user, today=today)
     marks = open_items.marks_by_board(observations)
     plain = len(site.unit_rows) == 1 and site.unit_rows[0]["whole"]
     return {

@@ -18,6 +18,7 @@ from remedials.due.queries.rows import (
     page_of_rows,
     rows_due,
     rows_to_read,
+    step_address,
 )
 
 __all__ = [
@@ -43,6 +44,7 @@ __all__ = [
     "page_of_rows",
     "rows_due",
     "rows_to_read",
+    "step_address",
     "still_due",
     "why_not_archive",
 ]

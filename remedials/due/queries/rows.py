@@ -13,6 +13,7 @@ from django.utils.html import format_html
 from jobsite.marks import Axis, age_line_svg, age_ruler_svg, code_mark, common_axis
 from jobsite.paging import SIZE, Slice, keyset
 from jobsite.people.models import User
+from jobsite.people.rights import Right
 from jobsite.premises.models import Board
 from jobsite.words import late, near_day, since
 from remedials.due.addresses import address
@@ -96,8 +97,10 @@ def _read(rows: QuerySet[DueRow]) -> QuerySet[DueRow]:
     return rows.select_related("site", "unit", "owner").annotate(board_name=Subquery(named))
 
 
-def page_of_rows(rows: QuerySet[DueRow], *, today: date, after: str = "", size: int = SIZE) -> DuePage:
-    """One page of `rows` as dicts of ready strings, with a `heading` where a group begins. Two statements.
+def page_of_rows(
+    rows: QuerySet[DueRow], *, today: date, after: str = "", size: int = SIZE, user: User | None = None
+) -> DuePage:
+    """One page of `rows` as dicts of ready strings for `user`, with a `heading` where a group begins. Two statements.
 
     Six or more rows of one kind, site, owner, code and date are folded into one with `folded` holding them.
     A heading says how many rows its group has, counted up to 100 by looking that far beyond the page; a group that
@@ -111,7 +114,7 @@ def page_of_rows(rows: QuerySet[DueRow], *, today: date, after: str = "", size: 
         counts[groups[0]] = 0
     found = _by_keys(rows, keys.rows)
     axis = _axis(found, today)
-    entries = _with_headings(_folded(as_dicts(found, today=today, axis=axis)), counts)
+    entries = _with_headings(_folded(as_dicts(found, today=today, axis=axis, user=user)), counts)
     return DuePage(entries, keys.next, ruler=age_ruler_svg(today, axis))
 
 
@@ -151,7 +154,7 @@ def _heading(group: str, count: int) -> str:
     return f"{group} · {f'{COUNT_STOPS_AT}+' if count > COUNT_STOPS_AT else count}"
 
 
-def first_things(rows: QuerySet[DueRow], *, today: date) -> list[dict[str, Any]]:
+def first_things(rows: QuerySet[DueRow], *, today: date, user: User | None = None) -> list[dict[str, Any]]:
     """What stands above the list: C1 not made safe, loose ends, uncoded reports; only heaps that have any.
 
     Each with `heap`, `words`, `count` ("20+" beyond) and `rows`, worst and oldest first; an observation stands in a
@@ -168,7 +171,7 @@ def first_things(rows: QuerySet[DueRow], *, today: date) -> list[dict[str, Any]]
         mine = list({row.observation or row.ref: row for row in reversed(found) if row.heap == name}.values())[::-1]  # type: ignore[attr-defined]
         if mine:
             count = f"{FIRST_STOP_AT}+" if len(mine) > FIRST_STOP_AT else str(len(mine))
-            shown = as_dicts(mine, today=today, axis=axis)
+            shown = as_dicts(mine, today=today, axis=axis, user=user)
             heaps.append({"heap": name, "words": words, "count": count, "rows": shown})
     return heaps
 
@@ -186,14 +189,19 @@ def _axis(rows: Iterable[DueRow], today: date) -> Axis:
     return common_axis([(r.first_recorded_on, r.remedy_by) for r in rows if r.first_recorded_on], today)
 
 
-def as_dicts(rows: Iterable[DueRow], *, today: date, axis: Axis | None = None) -> list[dict[str, Any]]:
-    """Rows (from `rows_to_read`) as dicts of ready strings for a template. No statement but their own."""
+def as_dicts(
+    rows: Iterable[DueRow], *, today: date, axis: Axis | None = None, user: User | None = None
+) -> list[dict[str, Any]]:
+    """Rows (from `rows_to_read`) as dicts of ready strings for a template. No statement but their own.
+
+    For `user`, a step leads to its form where they may use it.
+    """
     rows = list(rows)
     axis = axis or _axis(rows, today)
-    return [_dict(row, axis, today) for row in rows]
+    return [_dict(row, axis, today, user) for row in rows]
 
 
-def _dict(row: DueRow, axis: Axis, today: date) -> dict[str, Any]:
+def _dict(row: DueRow, axis: Axis, today: date, user: User | None) -> dict[str, Any]:
     unit = row.unit.name if row.unit and not row.unit.whole_site else ""
     due = None if row.due == NO_DATE else row.due
     first = row.first_recorded_on
@@ -203,7 +211,8 @@ def _dict(row: DueRow, axis: Axis, today: date) -> dict[str, Any]:
         "code": code_mark(row.code, row.made_safe) if row.observation or row.code else "",
         "letters": row.code,
         "next_step": row.next_step,
-        "href": address_of(row),
+        "href": step_address(row, user),
+        "make_safe": _make_safe(row, user),
         "about": address("desk:observation", row.observation) if row.observation else address_of(row),
         "take_on": _take_on(row),
         "subject": row.subject,
@@ -248,6 +257,21 @@ def address_of(row: DueRow) -> str:
         "inspections:inspection": row.ref,
     }.get(page, row.remedial)
     return address(page, key) if key else address("desk:observation", row.observation)
+
+
+def step_address(row: DueRow, user: User | None) -> str:
+    """Where `user` takes the row's next step: the form of the step itself where they may use it, else `address_of`."""
+    if row.kind == "decide" and (form := _make_safe(row, user)):
+        return form
+    if row.kind == "look-again" and row.observation and user and user.may(Right.INSPECT):
+        return address("inspections:look_again", row.observation)
+    return address_of(row)
+
+
+def _make_safe(row: DueRow, user: User | None) -> str:
+    """The form by which `user` says that the danger of this row was made safe; "" where there is none or they may not."""
+    danger = row.code == "C1" and not row.made_safe and row.observation
+    return address("inspections:make_safe", row.observation) if danger and user and user.may(Right.INSPECT) else ""
 
 
 def _take_on(row: DueRow) -> str:
