@@ -1,0 +1,32 @@
+"""Changes to people, their competence, the instruments and the private links."""
+
+from jobsite.people.operations.accounts import (
+    edit_person,
+    invite_again,
+    invite_person,
+    password_link,
+    person_left,
+    person_returned,
+    start_firm,
+)
+from jobsite.people.operations.competence import end_competence, record_competence
+from jobsite.people.operations.instruments import add_instrument, archive_instrument, check_instrument
+from jobsite.people.operations.links import count_use, make_link, withdraw_link
+
+__all__ = [
+    "add_instrument",
+    "archive_instrument",
+    "check_instrument",
+    "count_use",
+    "edit_person",
+    "end_competence",
+    "invite_again",
+    "invite_person",
+    "make_link",
+    "password_link",
+    "person_left",
+    "person_returned",
+    "record_competence",
+    "start_firm",
+    "withdraw_link",
+]

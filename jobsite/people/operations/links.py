@@ -1,0 +1,75 @@
+"""Private links: made, withdrawn, used."""
+
+from datetime import datetime
+from uuid import UUID
+
+from django.db.models import F
+
+from jobsite.ledger.actor import Actor
+from jobsite.ledger.operations import operation, record
+from jobsite.ledger.rows import alone, locked, made_before
+from jobsite.people.links import new_token, token_hash
+from jobsite.people.models import PrivateLink, User
+from jobsite.people.rights import Right
+from jobsite.people.verbs import Verb
+from jobsite.refused import NotAllowed, Refused
+
+
+@operation
+def make_link(
+    *,
+    id: UUID,
+    purpose: str,
+    site: UUID,
+    sent_to: str,
+    expires_at: datetime,
+    by: User,
+    now: datetime,
+    unit: UUID | None = None,
+    party: UUID | None = None,
+) -> tuple[PrivateLink, str]:
+    """Make a private link; returns it and its token, which is not kept and cannot be shown again.
+
+    Made again with the same key, it answers with an empty token.
+    """
+    if not by.may(Right.SHARE_STATUS):
+        raise NotAllowed("Only the office may share a site's status.")
+    alone(id)
+    if made := made_before(PrivateLink, id, site=site):
+        return made, ""
+    if expires_at <= now:
+        raise Refused("A link must end in the future.", field="expires_at")
+    token = new_token()
+    link = PrivateLink.objects.create(
+        id=id,
+        token_hash=token_hash(token),
+        purpose=purpose,
+        site=site,
+        unit=unit,
+        party=party,
+        sent_to=sent_to,
+        made_by=by,
+        made_at=now,
+        expires_at=expires_at,
+    )
+    facts = {"purpose": purpose, "unit": str(unit) if unit else None, "expires_at": expires_at.isoformat()}
+    record(Verb.LINK_MADE, site=site, subject=link, by=by, now=now, facts=facts, words={"sent_to": sent_to})
+    return link, token
+
+
+@operation
+def withdraw_link(link: PrivateLink, *, by: Actor, now: datetime) -> PrivateLink:
+    """End a private link at once."""
+    if not by.may(Right.SHARE_STATUS):
+        raise NotAllowed("Only the office may withdraw a link.")
+    link = locked(link)
+    if link.withdrawn_at is None:
+        link.withdrawn_at = now
+        link.save(update_fields=["withdrawn_at"])
+        record(Verb.LINK_WITHDRAWN, site=link.site, subject=link, by=by, now=now)
+    return link
+
+
+def count_use(link: PrivateLink, *, now: datetime) -> None:
+    """Note that the link was opened. Reading leaves no entry in the ledger."""
+    PrivateLink.objects.filter(pk=link.pk).update(uses=F("uses") + 1, last_used_at=now)
