@@ -73,7 +73,6 @@ def make_remedial(
     if not policy.may_plan(by):
         raise NotAllowed(NOT_YOURS)
     wanted = {o.pk for o in observations}
-    _hold_site(wanted)
     found = _locked_observations(wanted)
     if made := Remedial.objects.filter(pk=id).first():
         return same_form(made, wanted == set(made.remedies.values_list("observation", flat=True)))
@@ -107,13 +106,10 @@ def make_remedial(
     return remedial
 
 
-def _hold_site(wanted: set[UUID]) -> None:
-    """Lock the site of these observations before them: it is not archived meanwhile."""
+def _locked_observations(wanted: set[UUID]) -> list[Observation]:
+    """The observations, locked after their site: it is not archived meanwhile."""
     if first := Observation.objects.filter(pk__in=wanted).select_related("site").order_by("pk").first():
         held_site(first.site)
-
-
-def _locked_observations(wanted: set[UUID]) -> list[Observation]:
     rows = Observation.objects.select_for_update(of=("self",)).select_related("site", "unit")
     return list(rows.filter(pk__in=wanted).order_by("pk"))
 
