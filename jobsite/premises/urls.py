@@ -14,6 +14,7 @@ urlpatterns = [
     path("sites/new/", sites.site_new, name="site_new"),
     path("sites/<uuid:pk>/premises/", sites.premises, name="premises"),
     path("sites/<uuid:pk>/page/", sites.site_page, name="site_page"),
+    path("sites/<uuid:pk>/take-in/", sites.take_in, name="take_in"),
     path("sites/<uuid:pk>/edit/", sites.site_edit, name="site_edit"),
     path("sites/<uuid:pk>/archive/", sites.site_archive, name="site_archive"),
     path("sites/<uuid:pk>/links/", links.links, name="links"),

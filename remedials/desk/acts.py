@@ -26,7 +26,7 @@ def _shown(*acts: tuple[bool, Act]) -> list[Act]:
 def of_home(user: User) -> list[Act]:
     """What begins on the first page."""
     return _shown(
-        (user.may(Right.TAKE_IN), _act("Take in a report", address("intake:new"))),
+        (user.may(Right.TAKE_IN), _act("Take in a file", address("intake:new"))),
         (user.may(Right.REPORT_DEFECT), _act("Somebody rang", address("inspections:rang"))),
         (user.may(Right.KEEP_CUSTOMERS), _act("New site", address("premises:site_new"))),
     )
@@ -43,7 +43,7 @@ def of_site(user: User, site: Site, approved: list[str]) -> list[Act]:
     return _shown(
         (user.may(Right.SHARE_STATUS), _act("Share status", address("premises:links", site.pk))),
         (user.may(Right.INSPECT) and current, _act("New inspection", address("inspections:new", site.pk))),
-        (user.may(Right.TAKE_IN) and current, _act("Take in a report", address("intake:new", site=site.pk))),
+        (user.may(Right.TAKE_IN) and current, _act("Take in a file", address("intake:new", site=site.pk))),
         (user.may(Right.REPORT_DEFECT) and current, _act("Somebody rang", address("inspections:rang", site=site.pk))),
         (user.may(Right.KEEP_CUSTOMERS), _act("Edit", address("premises:site_edit", site.pk))),
         (
@@ -108,8 +108,8 @@ def of_remedial(user: User, row: Any, *, now: datetime) -> list[Act]:
         (may(Move.TAKE_OVER) and plans, _act("Done by others", address("works:by_others", key))),
         (may(Move.CANCEL) and plans, _act("Cancel", address("works:cancel", key))),
         (may(Move.REOPEN) and policy.may_reopen(user, now=now), _act("Reopen", address("works:reopen", key))),
-        (stage in CARRYING and plans, _act("Waits on somebody", address("works:wait", key))),
-        (stage in CARRYING and plans, _act("Give it a next step", address("works:take_on", key))),
+        (row.step_to_come and plans, _act("Waits on somebody", address("works:wait", key))),
+        (row.step_to_come and plans, _act("Give it a next step", address("works:take_on", key))),
     )
 
 

@@ -27,10 +27,13 @@ def text(label: str, *, needed: bool = False, help_text: str = "", area: bool = 
 
 
 def choice(label: str, pairs: Any, *, needed: bool = False, help_text: str = "", first: str = "not known") -> Any:
-    """A field of one of `pairs`; where it isn't needed, nothing can be chosen under the name `first`."""
+    """A field of one of `pairs`; where it isn't needed, nothing can be chosen under the name `first`.
+
+    Where it is needed, nothing is chosen beforehand: a rule of law must not rest on what somebody passed over.
+    """
     pairs = list(pairs)
-    if not needed and not any(value == "" for value, _ in pairs):
-        pairs = [("", first), *pairs]
+    if not any(value == "" for value, _ in pairs):
+        pairs = [("", "choose" if needed else first), *pairs]
     return forms.ChoiceField(label=label, choices=pairs, required=needed, help_text=help_text)
 
 

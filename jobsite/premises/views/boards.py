@@ -1,9 +1,11 @@
 """Pages of boards: one with its ways in order, and the forms of the board and its feeds."""
 
+from collections.abc import Callable
 from typing import Any
 from uuid import UUID
 
 from django.http import HttpResponse
+from django.urls import resolve
 from django.views.decorators.http import require_POST
 
 from jobsite.pages import act, bound, form_page, wants_back
@@ -21,18 +23,28 @@ BELIEVED_CAUTION = (
 
 
 @needs(Right.SEE_WORK)
-def board(request: Request, pk: UUID, refused: Refused | None = None) -> HttpResponse:
-    """A board and its ways in order; the form for the next way stands at their end."""
+def board(
+    request: Request,
+    pk: UUID,
+    refused: Refused | None = None,
+    *,
+    template: str = "premises/board.html",
+    more: Callable[[Board], dict[str, Any]] | None = None,
+) -> HttpResponse:
+    """A board and its ways in order; the form for the next way stands at their end.
+
+    An upper floor shows it in its own `template` with `more` about the board.
+    """
     row = the_board(request, pk)
     shown = queries.board_page(row)
     may = policy.may_keep_premises(request.user, row.site)
     form = _next_way(request, row, shown["next_way"]) if refused is None else None
-    context = {"board": row, "may": may, "refused": refused, **shown}
+    context = {"board": row, "may": may, "refused": refused, **shown, **(more(row) if more else {})}
     if form is None or not may:
-        return form_page(request, "premises/board.html", forms.NextWayForm(), context, do=_nothing, then=board_at(row))
+        return form_page(request, template, forms.NextWayForm(), context, do=_nothing, then=board_at(row))
     return form_page(
         request,
-        "premises/board.html",
+        template,
         form,
         context,
         do=lambda: operations.add_circuit(row, by=request.user, now=request.now, **form.cleaned_data),
@@ -105,9 +117,12 @@ def board_retire(request: Request, pk: UUID) -> HttpResponse:
 
 
 def _done(request: Request, row: Board, do: Any, said: str) -> HttpResponse:
-    return act(
-        request, do, then=board_at(row), said=said, again=lambda refused: board(request, row.pk, refused=refused)
-    )
+    def again(refused: Refused) -> HttpResponse:
+        shown: HttpResponse = resolve(board_at(row)).func(request, row.pk, refused=refused)
+        return shown
+
+    # The page that stands at the board's address, which is an upper floor's, with all that it shows.
+    return act(request, do, then=board_at(row), said=said, again=again)
 
 
 @needs(Right.KEEP_PREMISES)

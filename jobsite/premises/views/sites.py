@@ -24,6 +24,7 @@ def premises(request: Request, pk: UUID) -> HttpResponse:
     context = {
         "site": site,
         "may_site": policy.may_keep_site(request.user, site),
+        "may_take_in": request.user.may(Right.TAKE_IN),
         **queries.ground_page(site, today=clock.local_day(request.now)),
     }
     return page(request, "premises/premises.html", context)
@@ -33,6 +34,12 @@ def premises(request: Request, pk: UUID) -> HttpResponse:
 def site_page(request: Request, pk: UUID) -> HttpResponse:
     """On to the page that shows the site with its work, which is another floor's."""
     return redirect("desk:site", the_site(request, pk).pk)
+
+
+@needs(Right.TAKE_IN)
+def take_in(request: Request, pk: UUID) -> HttpResponse:
+    """On to where a list of the site's boards is taken in from a file, which is another floor's."""
+    return redirect(f"{reverse('intake:new')}?site={the_site(request, pk).pk}")
 
 
 @needs(Right.KEEP_CUSTOMERS)
@@ -45,7 +52,7 @@ def site_new(request: Request) -> HttpResponse:
         "New site",
         do=lambda: _open(request, form),
         then=premises_of,
-        said=lambda site: f"{site.name} opened. Next: enter its boards.",
+        said=lambda site: f"{site.name} opened. Next, its boards: take in a list of them, or add each.",
         back=reverse("premises:parties"),
         button="Open site",
     )
