@@ -77,6 +77,18 @@ def acts_on(by: Actor, observation: Observation, *, now: datetime) -> dict[str, 
     }
 
 
+def competence_caution(made_safe: MadeSafe) -> str:
+    """A sentence where the firm records no competence of whoever made it safe, for that day; else "". One statement."""
+    if is_qualified(made_safe.by, now=made_safe.at):
+        return ""
+    return no_competence(made_safe.by.name, words.day(clock.local_day(made_safe.at)))
+
+
+def no_competence(name: str, day: str) -> str:
+    """The caution for something made safe by `name` on `day`, who was not on record as a qualified person then."""
+    return f"The firm has no competence on record for {name} on {day}: have a qualified person look at it."
+
+
 def stands(made_safe: MadeSafe) -> bool:
     """Whether what was made safe has not been remedied, reconnected or lifted."""
     return made_safe.ended == ""

@@ -7,7 +7,7 @@ from django import forms
 from inspections.choices import Decision, MadeSafeHow, NoticeAnswer, NoticeHow
 from inspections.forms.fields import CODES, area, line, person, photo, pick
 from inspections.models import Observation
-from jobsite.forms import CreateForm, DayField, NumberField, PlainForm
+from jobsite.forms import CreateForm, DayField, MomentField, NumberField, PlainForm
 from jobsite.people.models import Instrument
 
 DECISIONS = [
@@ -79,13 +79,19 @@ class PhotoForm(PlainForm):
 class MakeSafeForm(CreateForm):
     """A temporary action, agreed with the duty-holder."""
 
+    done_by = person(
+        "Who made it safe",
+        empty_label="choose",
+        help_text="Where nobody of the firm did, choose who saw that it was done, and say below who did it.",
+    )
+    done_at = MomentField(label="When", help_text="Not when it is recorded: when it was done.")
     how = pick("How", MadeSafeHow.choices, first="choose")
     what = area("What exactly, and where", help_text="So that the next person finds it.")
     agreed_with = line("Agreed with", help_text="The duty-holder: nothing is taken out of use without their agreement.")
     lock = line("Lock", needed=False, help_text="Its number or mark.")
     key_holder = line("Who holds the key", needed=False)
     look_again_on = DayField(label="Look again on")
-    looker = person("Who looks again", needed=False, empty_label="I do")
+    looker = person("Who looks again", needed=False, empty_label="whoever made it safe")
     photo = photo("Photo of it", needed=False)
 
 

@@ -139,8 +139,8 @@ def _take_back(investigated: Observation, found: Observation, reason: str, *, by
         raise Refused(f"What it found, observation {found.number}, is closed: {found.get_ended_display()}.")
     if MadeSafe.objects.filter(observation=found, ended="").update(observation=investigated):
         investigated.made_safe = True
-    facts = {"ended": str(Ended.WITHDRAWN), "code": found.code}
-    facts |= close(found, ended=Ended.WITHDRAWN, reason=reason, now=now)
+    besides = close(found, ended=Ended.WITHDRAWN, reason=reason, now=now)
+    facts = {"ended": str(Ended.WITHDRAWN), "code": found.code} | besides
     words = {"reason": reason}
     record(Verb.ENDED, site=found.site_id, subject=found, by=by, now=now, facts=facts, words=words)
 

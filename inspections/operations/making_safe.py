@@ -35,11 +35,15 @@ def make_safe(
     key_holder: str = "",
     photo: bytes | None = None,
     looker: User | None = None,
+    done_by: User | None = None,
+    done_at: datetime | None = None,
 ) -> MadeSafe:
     """Record that a danger was made safe for now: how, what exactly, with whose agreement, who holds the key.
 
-    Also on a draft, since it is done when found. `looker` (whoever records it, unless named) looks again on
-    `look_again_on`. Raises Refused without the duty-holder's agreement, and for a lock without a key holder.
+    `done_by` (whoever records it, unless named) did it at `done_at` (now, unless given); the entry keeps who recorded
+    it. Also on a draft, since it is done when found. `looker` (whoever did it, unless named) looks again on
+    `look_again_on`. Raises Refused without the duty-holder's agreement, for a lock without a key holder, and for a time
+    that is still to come.
     """
     ground.must(policy.may_inspect(by), NOT_YOURS)
     observation = ground.locked(observation)
@@ -49,16 +53,21 @@ def make_safe(
     if observation.made_safe:
         raise Refused(STANDS_ALREADY)
     _check(how, lock, key_holder)
+    if done_at and done_at > now:
+        raise Refused("This time is still to come: say when it was made safe.", field="done_at")
     ground.not_past(look_again_on, clock.local_day(now), "Look again today or later.", "look_again_on")
     made = MadeSafe(id=id, observation=observation, how=how, lock=lock.strip(), key_holder=key_holder.strip())
     made.what = ground.said(what, "Say what exactly was done, and where.", "what")
     made.agreed_with = ground.said(agreed_with, "Say which duty-holder agreed to it.", "agreed_with")
-    made.at, made.by, made.look_again_on, made.looker = now, by, look_again_on, looker or by
+    made.at, made.by, made.look_again_on = done_at or now, done_by or by, look_again_on
+    made.looker = looker or made.by
     made.photo = store_photograph(photo, now=now)[0] if photo else None
     made.save(force_insert=True)
     _mark(observation, True)
     facts = {"made_safe": str(made.pk), "how": how, "look_again_on": look_again_on.isoformat()}
     facts |= {"looker": str(made.looker.pk)} | ({"photo": made.photo.hash} if made.photo else {})
+    if (made.by, made.at) != (by, now):
+        facts |= {"done_by": str(made.by.pk), "done_at": made.at.isoformat()}
     words = {"what": made.what, "agreed_with": made.agreed_with, "lock": made.lock, "key_holder": made.key_holder}
     record(Verb.MADE_SAFE, site=observation.site_id, subject=observation, by=by, now=now, facts=facts, words=words)
     return made

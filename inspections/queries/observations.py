@@ -6,6 +6,7 @@ from typing import Any
 from django.db.models import Q
 
 from inspections.models import DangerNotice, MadeSafe, Observation
+from inspections.policy import competence_caution
 from inspections.queries import shown
 from jobsite import words
 from jobsite.people.models import User
@@ -74,7 +75,7 @@ def standing_made_safe(observation: Observation) -> MadeSafe | None:
 
 
 def made_safe_facts(made: MadeSafe) -> list[tuple[str, str]]:
-    """What was made safe, as pairs of a head and its words, empty ones left out."""
+    """What was made safe, as pairs of a head and its words, empty ones left out. One statement."""
     pairs = [
         ("Made safe", f"{words.when(made.at)} by {made.by.name}"),
         ("How", made.get_how_display()),
@@ -83,6 +84,7 @@ def made_safe_facts(made: MadeSafe) -> list[tuple[str, str]]:
         ("Lock", made.lock),
         ("Key held by", made.key_holder),
         ("Look again", words.day(made.look_again_on)),
+        ("Caution", competence_caution(made)),
     ]
     return [(head, said) for head, said in pairs if said]
 

@@ -8,7 +8,7 @@ from django.http import HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
 
-from inspections import forms, operations
+from inspections import forms, operations, policy
 from inspections.models import DangerNotice
 from inspections.queries import observations
 from inspections.queries.limits import loop_limit_for
@@ -94,14 +94,16 @@ def make_safe(request: Request, pk: UUID) -> HttpResponse:
     """Record that a danger was made safe for now."""
     row = the_observation(request, pk)
     again = today(request) + timedelta(days=policy_on(today(request)).look_again_days)
-    form = bound(request, forms.MakeSafeForm, initial={"look_again_on": again})
+    first: dict[str, Any] = {"look_again_on": again, "done_at": request.now.replace(second=0, microsecond=0)}
+    first |= {"done_by": request.user.pk} if request.user.may(Right.DO_WORK) else {}
+    form = bound(request, forms.MakeSafeForm, initial=first)
     return ask_about(
         request,
         row,
         form,
         f"Make observation {row.number} safe",
         do=lambda: operations.make_safe(row, by=request.user, now=request.now, **_with_photo(form)),
-        said="Made safe. The defect stays open.",
+        said=lambda made: f"Made safe. The defect stays open. {policy.competence_caution(made)}".strip(),
         button="Made safe",
         caution=TEMPORARY,
     )

@@ -6,6 +6,7 @@ import pytest
 
 from inspections import operations
 from inspections.models import DangerNotice, MadeSafe
+from inspections.policy import competence_caution
 from jobsite.ids import new_id
 from jobsite.refused import NotAllowed, Refused
 from tests import factories as make
@@ -42,6 +43,33 @@ def test_made_safe_keeps_a_photo_as_proof(site, safe) -> None:
     made = safe(make.make_observation(site, code="C1"), photo=picture())
     assert made.photo is not None
     assert made.photo.media_type == "image/jpeg"
+
+
+def test_the_office_records_who_made_it_safe_and_when(site, safe, office, engineer, now) -> None:
+    seen, key = make.make_observation(site, code="C1"), new_id()
+    before = now - timedelta(hours=3)
+    with recorded() as told:
+        made = safe(seen, id=key, by=office, done_by=engineer, done_at=before)
+    assert (made.by, made.at, made.looker) == (engineer, before, engineer)
+    facts = {"made_safe": str(key), "how": "locked", "look_again_on": "2026-02-10", "looker": str(engineer.pk)}
+    facts |= {"done_by": str(engineer.pk), "done_at": "2026-02-03T09:00:00+00:00"}
+    assert [one.facts for one in told] == [facts]
+
+
+def test_it_is_not_made_safe_at_a_time_to_come(site, safe, now) -> None:
+    seen = make.make_observation(site, code="C1")
+    with pytest.raises(Refused, match="still to come") as refused:
+        safe(seen, done_at=now + timedelta(minutes=1))
+    assert (refused.value.field, MadeSafe.objects.count()) == ("done_at", 0)
+
+
+def test_whoever_has_no_competence_on_record_is_named(site, safe, qualified, engineer) -> None:
+    one, two = make.make_observation(site, code="C1"), make.make_observation(site, code="C1")
+    assert competence_caution(safe(one, done_by=qualified)) == ""
+    sentence = (
+        "The firm has no competence on record for Edwin Wireman on 3 Feb 2026: have a qualified person look at it."
+    )
+    assert competence_caution(safe(two, done_by=engineer)) == sentence
 
 
 def test_a_draft_can_be_made_safe(start, note, safe) -> None:

@@ -59,6 +59,8 @@ def test_made_safe_looked_at_again_and_reconnected(as_, engineer, site) -> None:
     assert 'value="2026-02-10"' in shown  # look again by the firm's policy, 7 days on
     values = {
         "id": str(new_id()),
+        "done_by": str(engineer.pk),
+        "done_at": "2026-02-03T11:30",
         "how": "locked",
         "what": "MCB 4",
         "agreed_with": "the owner",
@@ -135,3 +137,20 @@ def test_a_reading_is_taken_on_its_circuit(as_, engineer, board) -> None:
     client.post(path, values | {"value": "0.35 Ω"})
     assert Reading.objects.get().verdict == "pass"
     assert "BS EN 60898 type B 32 A" in text_of(client.get(path))
+
+
+def test_the_office_is_asked_who_made_it_safe(as_, office, engineer, site) -> None:
+    seen = make.make_observation(site, code="C1")
+    base, hour = f"/observations/{seen.pk}", "2026-02-03T09:00"
+    client = as_(office)
+    assert f'<option value="{office.pk}" selected>' not in text_of(client.get(f"{base}/make-safe/"))
+    assert f'<option value="{engineer.pk}" selected>' in text_of(as_(engineer).get(f"{base}/make-safe/"))
+    client = as_(office)
+    values = {"id": str(new_id()), "how": "covered", "what": "Taped", "agreed_with": "the owner", "done_at": hour}
+    values |= {"look_again_on": "2026-02-10"}
+    assert client.post(f"{base}/make-safe/", values).status_code == 422
+    client.post(f"{base}/make-safe/", values | {"done_by": str(engineer.pk)})
+    shown = text_of(client.get(base + "/"))
+    assert "Taped; Edwin Wireman, 3 Feb 2026, 09:00" in shown
+    assert shown.count("The firm has no competence on record for Edwin Wireman on 3 Feb 2026") == 2
+    assert "The firm has no competence on record" in text_of(client.get(f"{base}/look-again/"))

@@ -3,15 +3,17 @@
 from datetime import date, datetime
 from typing import Any
 
-from django.db.models import OuterRef, QuerySet
+from django.db.models import Exists, OuterRef, QuerySet
+from django.db.models.functions import TruncDate
 
 from inspections.choices import Decision, MadeSafeEnd, MadeSafeHow, NoticeAnswer, NoticeHow
 from inspections.models import DangerNotice, MadeSafe, Observation, ObservationPhoto, Review
+from inspections.policy import no_competence
 from jobsite import clock
 from jobsite.marks import age_line_svg, code_mark, common_axis, mark_parts
-from jobsite.people.models import User
+from jobsite.people.models import Competence, User
 from jobsite.people.rights import Right
-from jobsite.words import day, late, near_day, since, when
+from jobsite.words import LONDON, day, late, london, near_day, since, when
 from remedials.desk.queries.columns import day_of, joined, listed, moment_of
 from remedials.desk.queries.open_items import where
 from remedials.due.addresses import address
@@ -48,11 +50,13 @@ def _decisions(own: dict[str, Any]) -> Any:
 
 
 def _made_safes(own: dict[str, Any]) -> Any:
+    rows = MadeSafe.objects.filter(**own).annotate(day=TruncDate("at", tzinfo=LONDON))
+    competent = Competence.objects.on(OuterRef("day")).filter(user=OuterRef("by"))  # type: ignore[arg-type]
     return listed(
-        MadeSafe.objects.filter(**own).order_by("-at"),
+        rows.annotate(competent=Exists(competent)).order_by("-at"),
         id="id", how="how", what="what", agreed_with="agreed_with", lock="lock", key_holder="key_holder", at="at",
         who="by__name", look_again_on="look_again_on", looker="looker__name", ended="ended", ended_at="ended_at",
-        photo="photo_id",
+        photo="photo_id", competent="competent",
     )  # fmt: skip
 
 
@@ -188,6 +192,7 @@ def held_row(held: dict[str, Any], today: date) -> dict[str, Any]:
         ("Lock", held["lock"]),
         ("Key", held["key_holder"]),
         ("Look again", "" if held["ended"] else joined(near_day(day_of(held["look_again_on"]), today), held["looker"])),
+        ("Caution", "" if held["competent"] else no_competence(held["who"], _day_of_moment(held["at"]))),
     ]
     ended = f"{MadeSafeEnd(held['ended']).label} {when(moment_of(held['ended_at']))}" if held["ended"] else ""
     return {
@@ -197,6 +202,11 @@ def held_row(held: dict[str, Any], today: date) -> dict[str, Any]:
         "late": "" if held["ended"] else late(day_of(held["look_again_on"]), today),
         "facts": [(name, text) for name, text in facts if text],
     }
+
+
+def _day_of_moment(text: str) -> str:
+    moment = moment_of(text)
+    return day(london(moment).date()) if moment else ""
 
 
 def _notice(notice: dict[str, Any]) -> dict[str, Any]:
