@@ -2,7 +2,9 @@
 
 from django.urls import include, path
 
+# The desk first: its page of a board, with what is open there, stands at the address of premises' own.
 urlpatterns = [
+    path("", include("remedials.desk.urls")),
     path("accounts/", include("allauth.urls")),
     path("people/", include("jobsite.people.urls")),
     path("messages/", include("jobsite.premises.urls_messages")),
@@ -13,6 +15,5 @@ urlpatterns = [
     path("", include("remedials.visits.urls")),
     path("", include("remedials.due.urls")),
     path("", include("remedials.status.urls")),
-    path("", include("remedials.desk.urls")),
     path("api/v1/", include("remedials.desk.api_urls")),
 ]

@@ -23,7 +23,7 @@ NOBODY, BY_LINK = "nobody", "private-link"
 
 ROUTES: dict[str, str] = {
     Right.SEE_WORK: """
-        desk:due desk:sites desk:site desk:history desk:history_text desk:observation desk:remedial desk:search
+        desk:due desk:sites desk:site desk:board desk:history desk:history_text desk:observation desk:remedial desk:search
         premises:premises premises:site_page premises:board
         inspections:inspections inspections:inspection inspections:codes inspections:file inspections:photo
         inspections:made_safe_photo

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from remedials.desk import views
+from remedials.desk import boards, views
 
 app_name = "desk"
 urlpatterns = [
@@ -12,6 +12,7 @@ urlpatterns = [
     path("sites/<uuid:pk>/history/", views.history, name="history"),
     path("sites/<uuid:pk>/history.txt", views.history_text, name="history_text"),
     path("observations/<uuid:pk>/", views.observation, name="observation"),
+    path("boards/<uuid:pk>/", boards.board, name="board"),
     path("remedials/<uuid:pk>/", views.remedial, name="remedial"),
     path("find/", views.search, name="search"),
 ]

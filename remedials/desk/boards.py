@@ -1,0 +1,31 @@
+"""The page of a board: that of premises, with what is open there."""
+
+from typing import Any
+from uuid import UUID
+
+from django.http import HttpResponse
+
+from jobsite import clock
+from jobsite.people.guard import Request, needs
+from jobsite.people.rights import Right
+from jobsite.premises.models import Board
+from jobsite.premises.views import boards
+from jobsite.refused import Refused
+from remedials.desk.queries import open_items
+from remedials.works.queries.around import ground_of
+
+
+@needs(Right.SEE_WORK)
+def board(request: Request, pk: UUID, refused: Refused | None = None) -> HttpResponse:
+    """A board and its ways; above them what is open on it, and every C1 of the site that is not made safe."""
+
+    def more(row: Board) -> dict[str, Any]:
+        today = clock.local_day(request.now)
+        found = [o for o in open_items.open_observations(row.site) if o.board_id == row.pk]
+        steps = open_items.steps_of(row.site, request.user, today=today)
+        return {
+            "open_rows": open_items.open_rows(found, steps, request.user, today=today),
+            "around": ground_of([row.site_id])[row.site_id].around([row.pk]),
+        }
+
+    return boards.board(request, pk, refused=refused, template="desk/board.html", more=more)
