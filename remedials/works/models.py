@@ -16,8 +16,8 @@ from remedials.works.states import CARRYING, WORDS, Stage
 
 class RemedialQuerySet(OfSite):
     def carrying(self) -> Self:
-        """Those that carry the next step of their observations."""
-        return self.filter(stage__in=list(CARRYING))
+        """Those that carry the next step of their observations: done ones only while they await their review."""
+        return self.filter(stage__in=list(CARRYING)).exclude(stage=Stage.DONE, step_by=None)
 
     def awaiting_review(self) -> Self:
         """Those done whose proof a qualified person must look at: C1, C2, FI, uncoded, or with an exception."""
@@ -76,6 +76,11 @@ class Remedial(models.Model):
 
     def __str__(self) -> str:
         return self.work
+
+    @property
+    def step_to_come(self) -> bool:
+        """Whether a step of it is to come: the same as `carrying` says of many, and as the due list sees it."""
+        return self.stage in CARRYING and (self.stage != Stage.DONE or self.step_by is not None)
 
 
 class Remedies(models.Model):

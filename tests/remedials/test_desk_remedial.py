@@ -225,6 +225,12 @@ def test_what_may_be_done_follows_stage_rights_and_competence(client, request, o
     assert acts_of(client.get(page(remedial))) == acts
 
 
+def test_a_finished_remedial_asks_for_no_step(client, office, engineer):
+    remedial = close(on_the_way("C3"), by=engineer).remedial
+    client.force_login(office)
+    assert acts_of(client.get(page(remedial))) == ["Reopen"]
+
+
 def test_why_somebody_may_not_review_is_said(client, office, qualified):
     remedial = on_the_way("C2", stage="done")
     prove(remedial, qualified)

@@ -24,6 +24,7 @@ from tests.factories import (
 from tests.factories import (
     make_remedial as row,
 )
+from tests.remedials.work import close, on_the_way
 
 
 def made(observations, by, now, **more):
@@ -221,6 +222,18 @@ def test_take_on(office, engineer, site, now) -> None:
 def test_take_on_refuses_what_has_no_step(office, site, now, stage) -> None:
     with pytest.raises(Refused, match="no step of it is to come"):
         take_on(row(make_observation(site), stage=stage), owner=office, step_by=TODAY, by=office, now=now)
+
+
+def test_take_on_refuses_what_is_done_and_awaits_no_review(office, engineer, now) -> None:
+    finished, reviewed_later = (
+        close(on_the_way("C3"), by=engineer).remedial,
+        close(on_the_way("C2"), by=engineer).remedial,
+    )
+    with pytest.raises(Refused, match="is done: no step of it is to come"):
+        take_on(finished, owner=office, step_by=TODAY, by=office, now=now)
+    assert take_on(reviewed_later, owner=office, step_by=TODAY, by=office, now=now).owner == office
+    assert list(Remedial.objects.carrying()) == [reviewed_later]
+    assert (finished.step_to_come, reviewed_later.step_to_come) == (False, True)
 
 
 def test_take_on_refuses_a_past_day_and_engineers(office, engineer, site, now) -> None:

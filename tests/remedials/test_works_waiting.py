@@ -90,6 +90,8 @@ def test_only_what_is_open_waits(office, site, now) -> None:
         begun(office, now, observation=make_observation(site, ended="remedied", ended_on=TODAY))
     with pytest.raises(Refused, match="it waits for nothing"):
         begun(office, now, remedial=make_remedial(make_observation(site), stage="cancelled"))
+    with pytest.raises(Refused, match="it waits for nothing"):
+        begun(office, now, remedial=close(on_the_way("C3")).remedial)
     with pytest.raises(TypeError):
         begun(office, now)
 

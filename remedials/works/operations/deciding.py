@@ -40,7 +40,7 @@ from remedials.works.operations.making import NOT_YOURS
 from remedials.works.operations.waiting import waits_no_more
 from remedials.works.queries.closing import still_to_come
 from remedials.works.rules import NOTICE_BEFORE_NO, TO_BE_REVIEWED, next_step_by
-from remedials.works.states import CARRYING, Move, Stage
+from remedials.works.states import Move, Stage
 from remedials.works.verbs import Verb
 
 
@@ -217,7 +217,7 @@ def _end_those_put_right(
 def decide_again(observations: list[Observation], *, reason: str, by: Actor, now: datetime) -> None:
     """Give open observations that no remedial carries now back to `by`, to decide within the days of the policy."""
     today = clock.local_day(now)
-    carrying = Remedial.objects.filter(stage__in=list(CARRYING), remedies__observation__in=observations)
+    carrying = Remedial.objects.carrying().filter(remedies__observation__in=observations)
     carried = set(carrying.values_list("remedies__observation", flat=True))
     for observation in observations:
         if observation.pk not in carried:

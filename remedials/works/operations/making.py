@@ -30,7 +30,7 @@ from remedials.works.operations.ground import (
     same_form,
     step_date,
 )
-from remedials.works.states import CARRYING, Stage
+from remedials.works.states import Stage
 from remedials.works.verbs import Verb
 
 NOT_YOURS = "Only the office may make, change and decide remedials."
@@ -217,7 +217,7 @@ def take_on(remedial: Remedial, *, owner: User, step_by: date, by: Actor, now: d
     remedial = locked(remedial)
     if not policy.may_plan(by):
         raise NotAllowed(NOT_YOURS)
-    if remedial.stage not in CARRYING:
+    if not remedial.step_to_come:
         raise Refused(f"Remedial {remedial.number} is {remedial.get_stage_display()}: no step of it is to come.")
     must_be_active(owner)
     not_in_the_past(step_by, now=now, field="step_by")

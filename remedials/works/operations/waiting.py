@@ -23,7 +23,6 @@ from remedials.works.operations.ground import (
     person,
     same_form,
 )
-from remedials.works.states import CARRYING
 from remedials.works.verbs import Verb
 
 NOT_YOURS = "Only the office may keep what we wait for."
@@ -91,7 +90,7 @@ def _locked_thing(observation: Observation | None, remedial: Remedial | None) ->
 
 def _must_be_open(thing: Observation | Remedial) -> None:
     """Raises Refused for what has ended: it waits for nothing."""
-    if isinstance(thing, Remedial) and thing.stage not in CARRYING:
+    if isinstance(thing, Remedial) and not thing.step_to_come:
         raise Refused(f"Remedial {thing.number} is {thing.get_stage_display()}: it waits for nothing.")
     if isinstance(thing, Observation) and thing.ended:
         raise Refused(f"Observation {thing.number} is not open any more: it waits for nothing.")

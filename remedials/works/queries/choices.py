@@ -5,8 +5,7 @@ from uuid import UUID
 
 from inspections.models import Observation
 from jobsite.premises.models import Circuit, Site
-from remedials.works.models import Remedies
-from remedials.works.states import CARRYING
+from remedials.works.models import Remedial, Remedies
 
 
 def open_observations(site: Site, wanted: Iterable[UUID] = ()) -> list[Observation]:
@@ -14,7 +13,7 @@ def open_observations(site: Site, wanted: Iterable[UUID] = ()) -> list[Observati
     rows = Observation.objects.filter(site=site).open().select_related("board", "unit")
     if keys := list(wanted):
         return list(rows.filter(pk__in=keys).order_by("number"))
-    carried = Remedies.objects.filter(remedial__stage__in=list(CARRYING), remedial__site=site)
+    carried = Remedies.objects.filter(remedial__in=Remedial.objects.filter(site=site).carrying())
     return list(rows.exclude(pk__in=carried.values("observation")).order_by("number"))
 
 

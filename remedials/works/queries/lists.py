@@ -17,7 +17,7 @@ from jobsite.people.models import User
 from jobsite.words import late, near_day, when
 from remedials.works.models import Remedial, Remedies
 from remedials.works.places import place
-from remedials.works.states import CARRYING, WORDS, Stage
+from remedials.works.states import WORDS, Stage
 
 ORDER = ("step", "number")
 NO_DATE = date(9999, 12, 31)
@@ -34,7 +34,7 @@ def narrowed(user: User, *, stage: str = "", owner: str = "", words: str = "") -
     """
     rows = Remedial.objects.visible_to(user).select_related("site", "owner")
     if stage == "open":
-        rows = rows.filter(stage__in=list(CARRYING)).exclude(stage=Stage.DONE, step_by=None)
+        rows = rows.carrying()
     elif stage:
         rows = rows.filter(stage=stage)
     if owner == "nobody":
@@ -72,20 +72,24 @@ def observations_by_remedial(remedials: Iterable[Remedial]) -> dict[UUID, list[O
 def _row(remedial: Remedial, items: list[Observation], today: date) -> dict[str, Any]:
     worst = items[0] if items else None
     done = remedial.stage in {Stage.REVIEWED, Stage.BY_OTHERS}
-    to_come = remedial.stage in CARRYING
+    to_come = remedial.step_to_come
     return {
         "id": str(remedial.pk),
         "number": str(remedial.number),
         "address": place("desk:remedial", remedial.pk),
-        "mark": code_mark(worst.code, worst.made_safe and not worst.ended, done) if worst else "",
+        "mark": _mark(worst, done) if worst else "",
         "more": f"+{len(items) - 1}" if len(items) > 1 else "",
         "work": remedial.work,
         "site": remedial.site.name,
         "stage": WORDS[Stage(remedial.stage)],
-        "owner": str(remedial.owner or "") or ("nobody" if to_come and remedial.step_by else ""),
+        "owner": str(remedial.owner or "") or ("nobody" if to_come else ""),
         "by": near_day(remedial.step_by, today) if remedial.step_by else "",
         "late": late(remedial.step_by, today) if to_come else "",
     }
+
+
+def _mark(worst: Observation, done: bool) -> str:
+    return code_mark(worst.code, worst.made_safe and not worst.ended, done, worst.needs_code)
 
 
 def cells(rows: "QuerySet[Remedial, Any]") -> Iterator[tuple[Any, ...]]:
