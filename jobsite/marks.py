@@ -41,11 +41,14 @@ def _svg(shape: str) -> str:
     return f'<svg viewBox="0 0 10 10" aria-hidden="true">{drawn}</svg>' if drawn else ""
 
 
-def mark_parts(code: str | None, held: bool = False, closed: bool = False) -> dict[str, str]:
+def mark_parts(code: str | None, held: bool = False, closed: bool = False, needed: bool = True) -> dict[str, str]:
     """What the mark of `code` is made of: css class, svg, letters, words for screen readers, tooltip.
 
     `held`: made safe, still open. `closed`: closed and reviewed. No code, or one unknown: "not coded".
+    `needed` False: a qualified person found that it needs no code.
     """
+    if not needed:
+        return _parts("none", "", "no code needed", "", "A qualified person found that it needs no code")
     code = (code or "").upper()
     if code not in MEANING:
         return _parts("none", "", "not coded", "", "No competent person has coded this yet")
@@ -63,9 +66,9 @@ def _parts(css: str, svg: str, letters: str, more: str, title: str) -> dict[str,
 
 
 @lru_cache(maxsize=64)
-def code_mark(code: str | None, held: bool = False, closed: bool = False) -> SafeString:
+def code_mark(code: str | None, held: bool = False, closed: bool = False, needed: bool = True) -> SafeString:
     """The panel of an observation's code with its mark, ready to put in a row."""
-    return _panel(mark_parts(code, held, closed))
+    return _panel(mark_parts(code, held, closed, needed))
 
 
 @lru_cache(maxsize=64)

@@ -101,6 +101,11 @@ class Observation(models.Model):
         """Whether its code in force is C1, C2 or FI."""
         return self.code in DANGEROUS
 
+    @property
+    def needs_code(self) -> bool:
+        """Whether it has a code or is still to be given one; False where a qualified person found that it needs none."""
+        return self.ended != Ended.NO_CODE
+
 
 class ObservationPhoto(models.Model):
     """A photograph of the defect as it was found."""

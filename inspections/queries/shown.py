@@ -41,10 +41,8 @@ def where(observation: Observation, *, with_unit: bool) -> str:
 
 def mark(observation: Observation) -> str:
     """The mark of the code in force; closed ones with a tick where a code was put right."""
-    if observation.ended == "no-code":
-        return "needs no code"
     closed = observation.ended in ("remedied", "others")
-    return code_mark(observation.code, held=observation.made_safe, closed=closed)
+    return code_mark(observation.code, held=observation.made_safe, closed=closed, needed=observation.needs_code)
 
 
 def written(observation: Observation) -> str:

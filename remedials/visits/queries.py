@@ -116,7 +116,7 @@ def _to_do(remedial: Remedial, items: list[Any], line: VisitLine, user: User) ->
         "address": place("desk:remedial", remedial.pk),
         "close": place("works:close", remedial.pk) if closes else "",
         "boards": [o.board_id for o in items],
-        "marks": [code_mark(o.code, o.made_safe and not o.ended, o.ended == "remedied") for o in items],
+        "marks": [code_mark(o.code, o.made_safe and not o.ended, o.ended == "remedied", o.needs_code) for o in items],
         "minutes": many(remedial.minutes, "minute") if remedial.minutes else "",
         "power": POWER[remedial.power_off] if to_come else "",
         "see_to_first": remedial.see_to_first,

@@ -153,3 +153,9 @@ def test_no_mark_has_a_style_attribute():
     everything = [marks.code_mark(c, h) for c in ("C1", "C2", "C3", "FI", None) for h in (True, False)]
     everything += [marks.age_line_svg("C1", START, TODAY, TODAY, axis), marks.age_ruler_svg(TODAY, axis)]
     assert [mark for mark in everything if "style" in mark] == []
+
+
+def test_needing_no_code_is_not_the_same_as_not_coded():
+    mark = marks.code_mark("", needed=False)
+    assert ">no code needed</span>" in mark
+    assert "A qualified person found that it needs no code" in mark

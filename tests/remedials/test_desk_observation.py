@@ -258,3 +258,19 @@ def test_the_page_costs_six_statements_at_any_size(client, site, office, enginee
     with statements() as sql:
         client.get(page(seen))
     assert len(sql) == 6
+
+
+def test_what_needs_no_code_says_so_wherever_it_stands(at_desk, site, office):
+    seen = make_observation(site, "Old colours", code="", reviewed=True, ended="no-code", ended_on=TODAY, by=office)
+    later = make_observation(site, "Old colours, again", continues=seen, by=office)
+    remedial = make_remedial(seen, later, by=office)
+    report = make_inspection(site, other_firm=True, by=office)
+    type(seen).objects.filter(pk=seen.pk).update(inspection=report)
+    for address in (
+        page(seen), page(later), f"/remedials/{remedial.pk}/", f"/remedials/{remedial.pk}/approve/",
+        f"/inspections/{report.pk}/", f"/inspections/{report.pk}/codes/", "/find/?q=colours",
+    ):  # fmt: skip
+        words = text_of(at_desk.get(address))
+        assert "no code needed" in words, address
+        assert "not coded" not in words, address
+    assert "Code in force no code needed: a qualified person found so" in read(at_desk, page(seen))

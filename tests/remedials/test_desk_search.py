@@ -44,6 +44,12 @@ def test_each_kind_is_found_by_its_own_words(boatyard, office):
     assert hits(office, "moorings@example") == {"Customers and other parties": ["Moorings"]}
 
 
+def test_what_a_caller_said_is_found_by_the_words_and_by_who_rang(site, office):
+    make_observation(site, "It fizzes behind the cooker", code="", reported_by="Dilys from number 9", by=office)
+    assert hits(office, "fizzes cooker") == {"Observations": ["It fizzes behind the cooker"]}
+    assert hits(office, "dilys") == {"Observations": ["It fizzes behind the cooker"]}
+
+
 def test_words_are_joined_by_and_over_the_site(boatyard, office):
     make_observation(make_site("Mill"), "Armour not earthed", by=office)
     assert hits(office, "armour orrin") == {"Observations": ["Armour not earthed"]}

@@ -6,7 +6,7 @@ from typing import Any
 from django.db.models import Exists, OuterRef, QuerySet
 from django.db.models.functions import TruncDate
 
-from inspections.choices import Decision, MadeSafeEnd, MadeSafeHow, NoticeAnswer, NoticeHow
+from inspections.choices import Decision, Ended, MadeSafeEnd, MadeSafeHow, NoticeAnswer, NoticeHow
 from inspections.models import DangerNotice, MadeSafe, Observation, ObservationPhoto, Review
 from inspections.policy import no_competence
 from jobsite import clock
@@ -35,7 +35,7 @@ def with_columns(observations: QuerySet[Observation]) -> QuerySet[Observation]:
         after=listed(ProofPhoto.objects.filter(**own, proof__state="stands").order_by("added_at"), **PHOTO),
         work=_work(own),
         waiting_rows=_waitings(own),
-        later=listed(_later(), id="id", number="number", code="code", text="text", on="recorded_on"),
+        later=listed(_later(), id="id", number="number", code="code", text="text", on="recorded_on", ended="ended"),
     )
 
 
@@ -97,7 +97,7 @@ def observation_context(row: Any, user: User, *, now: datetime) -> dict[str, Any
     axis = common_axis([(row.first_recorded_on, row.remedy_by)], today)
     return {
         "row": row,
-        "mark": mark_parts(row.code, row.made_safe, row.ended == "remedied"),
+        "mark": mark_parts(row.code, row.made_safe, row.ended == "remedied", row.needs_code),
         "where": where(row),
         "where_href": address("premises:board", row.board_id) if row.board_id else "",
         "site_href": address("desk:site", row.site_id),
@@ -264,7 +264,7 @@ def waiting_row(waiting: dict[str, Any], today: date) -> dict[str, Any]:
 def _other(row: Observation) -> dict[str, Any]:
     return {
         "href": address("desk:observation", row.pk),
-        "code": code_mark(row.code),
+        "code": code_mark(row.code, needed=row.needs_code),
         "words": f"observation {row.number} of {day(row.recorded_on)}: {row.text}",
     }
 
@@ -272,6 +272,6 @@ def _other(row: Observation) -> dict[str, Any]:
 def _other_of_json(row: dict[str, Any]) -> dict[str, Any]:
     return {
         "href": address("desk:observation", row["id"]),
-        "code": code_mark(row["code"]),
+        "code": code_mark(row["code"], needed=row["ended"] != Ended.NO_CODE),
         "words": f"observation {row['number']} of {day(day_of(row['on']))}: {row['text']}",
     }

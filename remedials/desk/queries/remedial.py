@@ -154,7 +154,7 @@ def _step(row: Remedial, stage: Stage, today: date) -> dict[str, str]:
 def _item(item: Any, today: date) -> dict[str, Any]:
     return {
         "href": address("desk:observation", item.pk),
-        "code": code_mark(item.code, item.made_safe and not item.ended, item.ended == "remedied"),
+        "code": code_mark(item.code, item.made_safe and not item.ended, item.ended == "remedied", item.needs_code),
         "text": item.text,
         "where": where(item),
         "held": held_words(item.held[0], today) if item.held else "",

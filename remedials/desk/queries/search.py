@@ -74,7 +74,7 @@ def _mark(kind: str, said: str) -> str:
     if kind != "observation":
         return ""
     code, _, state = said.partition(" ")
-    return code_mark(code, held=state == "held", closed=state == "closed")
+    return code_mark(code, held=state == "held", closed=state == "closed", needed=state != "needless")
 
 
 def _stage(kind: str, said: str) -> str:
@@ -135,13 +135,16 @@ def _boards(user: User, wanted: list[str]) -> Any:
 
 def _observations(user: User, wanted: list[str]) -> Any:
     rows: Any = Observation.objects.visible_to(user).filter(draft=False)
-    rows = _that_say(rows, wanted, "text", "site__name", "place", "board__designation", like="text")
+    rows = _that_say(rows, wanted, "text", "reported_by", "site__name", "place", "board__designation", like="text")
     detail = Concat(
         Value("observation "), Cast("number", TextField()), Value(" · "), "site__name", Value(" · "),
         Coalesce("board__designation", Value(""), output_field=TextField()), Value(" "), "place", output_field=TextField(),
     )  # fmt: skip
     closed = When(ended="remedied", then=Value(" closed"))
-    state = Case(closed, When(made_safe=True, then=Value(" held")), default=Value(""), output_field=TextField())
+    needless = When(ended="no-code", then=Value(" needless"))
+    state = Case(
+        closed, needless, When(made_safe=True, then=Value(" held")), default=Value(""), output_field=TextField()
+    )
     return _rows("observation", rows, F("text"), detail, Concat("code", state, output_field=TextField()))
 
 

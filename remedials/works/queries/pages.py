@@ -30,7 +30,7 @@ def _item(o: Any) -> dict[str, Any]:
         "number": str(o.number),
         "row": o,
         "code": o.code,
-        "mark": code_mark(o.code, o.made_safe, o.ended == "remedied"),
+        "mark": code_mark(o.code, o.made_safe, o.ended == "remedied", o.needs_code),
         "text": o.text,
         "where": where(o),
         "ended": o.get_ended_display() if o.ended else "",

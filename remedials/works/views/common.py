@@ -38,7 +38,7 @@ def about(remedial: Remedial) -> dict[str, Any]:
         "work": remedial.work,
         "site": remedial.site.name,
         "stage": remedial.get_stage_display(),
-        "marks": [code_mark(o.code, o.made_safe and not o.ended) for o in items],
+        "marks": [code_mark(o.code, o.made_safe and not o.ended, needed=o.needs_code) for o in items],
         "items": items,
         "address": home_of(remedial),
     }
