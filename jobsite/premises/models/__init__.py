@@ -1,0 +1,25 @@
+"""Customers, sites, units, supplies, boards, circuits, feeds, second sources: the ground that everything stands on.
+
+The database holds the supply together by `premises_hold_supply` (migration 0002): feeds form no loop, never leave the
+site, and give no phase that they lack.
+"""
+
+from jobsite.premises.models.boards import Board, Circuit, Supply
+from jobsite.premises.models.feeds import CircuitLink, Feed, SecondSource
+from jobsite.premises.models.ground import OfSite
+from jobsite.premises.models.sites import Party, PartyAtUnit, Site, SiteAccess, Unit
+
+__all__ = [
+    "Board",
+    "Circuit",
+    "CircuitLink",
+    "Feed",
+    "OfSite",
+    "Party",
+    "PartyAtUnit",
+    "SecondSource",
+    "Site",
+    "SiteAccess",
+    "Supply",
+    "Unit",
+]
