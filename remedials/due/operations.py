@@ -95,7 +95,7 @@ def _heard_first(messages: list[Message], *, today: date) -> list[Message]:
     day = today - timedelta(days=1)
     before = {m.occasion: _danger_occasion(m.reason_ref, day, m.to_id) for m in messages}
     told = set(Message.objects.filter(occasion__in=list(before.values())).values_list("occasion", flat=True))
-    told_of = {m.reason_ref for m in messages if before[m.occasion] in told}
+    told_of = {m.reason_ref for m in messages if m.reason_ref and before[m.occasion] in told}
     again = set(Observation.objects.filter(pk__in=told_of, make_safe_by=today).values_list("pk", flat=True))
     return [m for m in messages if before[m.occasion] not in told or m.reason_ref in again]
 
