@@ -15,7 +15,7 @@ from jobsite.ledger.operations import operation, record
 from jobsite.people.models import User
 from jobsite.people.rights import Right
 from jobsite.premises.models import Site
-from jobsite.premises.operations import grant_access
+from jobsite.premises.operations import grant_access, take_access_back
 from jobsite.refused import NotAllowed, Refused
 from jobsite.words import span, when
 from remedials.visits import policy
@@ -171,10 +171,13 @@ def _clash(visit: Visit, engineers: list[User]) -> str:
 def cancel_visit(visit: Visit, *, reason: str, by: Actor, now: datetime) -> Visit:
     """Cancel a visit: its engineers are free, and what is still booked on it is approved again and due today.
 
-    What was closed meanwhile stays closed. Cancelled already: nothing more happens. Raises NotAllowed, Refused.
+    What was closed meanwhile stays closed. A subcontractor of no other visit there sees the site no more; the site is
+    locked first, so that a booking at the same time leaves theirs. Cancelled already: nothing more happens.
+    Raises NotAllowed, Refused.
     """
     if not policy.may_book(by):
         raise NotAllowed(NOT_YOURS)
+    held_site(visit.site)
     on_it = Remedial.objects.filter(lines__visit=visit, lines__active=True)
     work = list(on_it.select_for_update(of=("self",)).order_by("pk"))
     # A lock that was waited for brings the remedial as it is now, but not its line: it may have moved to another visit.
@@ -198,4 +201,12 @@ def _call_off(visit: Visit, *, reason: str, back: list[Remedial], by: Actor, now
     visit.attendances.update(cancelled=True)
     visit.lines.update(active=False)
     facts = {"number": visit.number, "remedials": sorted(str(r.pk) for r in back)}
+    if shut_out := take_access_back(visit.site, _nowhere_else(visit)):
+        facts["sight_ended"] = [str(pk) for pk in shut_out]
     record(Verb.CANCELLED, site=visit.site_id, subject=visit, by=by, now=now, facts=facts, words={"reason": reason})
+
+
+def _nowhere_else(visit: Visit) -> set[UUID]:
+    """Those of the cancelled visit who are on no other visit at its site, to come or past."""
+    rows = Attendance.objects.filter(visit__site=visit.site_id, cancelled=False)
+    return set(visit.attendances.values_list("engineer", flat=True)) - set(rows.values_list("engineer", flat=True))

@@ -217,6 +217,36 @@ def test_what_was_closed_stays_closed_when_its_visit_is_cancelled(office, engine
     assert stages() == ["done", "approved"]
 
 
+def test_a_subcontractor_of_a_cancelled_visit_sees_the_site_no_more(office, subcontractor, now) -> None:
+    remedial = on_the_way("C2")
+    visit = book(remedial, subcontractor, by=office)
+    with recorded() as told:
+        cancel_visit(visit, reason="Customer away", by=office, now=now)
+    assert not Site.objects.visible_to(subcontractor).exists()
+    assert told[0].facts["sight_ended"] == [str(subcontractor.pk)]
+
+
+@pytest.mark.parametrize("days", [-3, 3])
+def test_a_subcontractor_of_another_visit_there_goes_on_seeing_the_site(office, subcontractor, now, days) -> None:
+    remedial = on_the_way("C2")
+    second = make_remedial(make_observation(remedial.site), stage="approved")
+    visit = book(remedial, subcontractor, by=office)
+    at = {"start": MORNING + timedelta(days=days), "end": MORNING + timedelta(days=days, hours=1)}
+    book(second, subcontractor, by=office, now=now - timedelta(days=9), **at)
+    with recorded() as told:
+        cancel_visit(visit, reason="Customer away", by=office, now=now)
+    assert list(Site.objects.visible_to(subcontractor)) == [remedial.site]
+    assert "sight_ended" not in told[0].facts
+
+
+def test_a_visit_elsewhere_gives_no_sight_of_this_site(office, subcontractor, now) -> None:
+    remedial, elsewhere = on_the_way("C2"), on_the_way("C2", site=make_site("Elsewhere"))
+    visit = book(remedial, subcontractor, by=office)
+    book(elsewhere, subcontractor, by=office, start=MORNING + 3 * HOUR, end=MORNING + 4 * HOUR)
+    cancel_visit(visit, reason="Customer away", by=office, now=now)
+    assert list(Site.objects.visible_to(subcontractor)) == [elsewhere.site]
+
+
 def test_closing_never_changes_the_visit(office, engineer, now) -> None:
     remedial = on_the_way("C3")
     visit = book(remedial, engineer, by=office)

@@ -25,6 +25,7 @@ from jobsite.premises.operations.sites import (
     grant_access,
     open_site,
     open_site_for_new_customer,
+    take_access_back,
 )
 from jobsite.premises.operations.sources import add_second_source, edit_second_source, retire_second_source
 from jobsite.premises.operations.supplies import add_supply, edit_supply, retire_supply
@@ -64,6 +65,7 @@ __all__ = [
     "retire_supply",
     "retire_unit",
     "set_feed",
+    "take_access_back",
     "unlink_circuits",
     "verify_board",
 ]

@@ -1,6 +1,6 @@
 """Sites: opened with their one unit and one supply, changed, archived."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 from typing import Any
 from uuid import UUID
@@ -157,3 +157,15 @@ def bring_back_site(site: Site, *, by: Actor, now: datetime) -> Site:
 def grant_access(site: Site, user: User, *, now: datetime) -> None:
     """Let a subcontractor see `site`. Part of what grants it (a visit), whose own entry in the ledger tells of it."""
     SiteAccess.objects.bulk_create([SiteAccess(site=site, user=user, granted_at=now)], ignore_conflicts=True)
+
+
+@operation
+def take_access_back(site: Site, users: Iterable[UUID]) -> list[UUID]:
+    """Let those of `users` that `grant_access` let see `site` see it no more; who they were.
+
+    Part of what takes it back (a visit cancelled), whose own entry in the ledger tells of it.
+    """
+    access = SiteAccess.objects.filter(site=site, user__in=list(users))
+    taken = sorted(access.values_list("user", flat=True))
+    access.delete()
+    return taken
