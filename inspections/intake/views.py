@@ -16,6 +16,7 @@ from inspections.intake import forms, operations, queries
 from inspections.intake.columns import BOARDS, CIRCUITS, COMBINED, OBSERVATIONS
 from inspections.intake.templates import SHEETS, template
 from inspections.models import Intake
+from inspections.queries.coding import to_do_now
 from inspections.queries.observations import sites_for_call
 from jobsite import clock, words
 from jobsite.downloads import XLSX
@@ -118,6 +119,8 @@ def intake(request: Request, pk: UUID, refused: Refused | None = None) -> HttpRe
         return go(request, request.path)  # reading has ended: the page that waited shows what was found
     if row.state == IntakeState.READ:
         return _look_over(request, row, context)
+    if row.inspection:
+        context["at_once"] = to_do_now(row.inspection, today=clock.local_day(request.now))
     return page(request, "inspections/intake/ended.html", context | queries.ending(row))
 
 

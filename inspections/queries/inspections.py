@@ -4,17 +4,17 @@ from collections.abc import Iterable
 from datetime import date
 from typing import Any
 
-from django.db.models import Count, Exists, F, OuterRef, Prefetch, Q, QuerySet, Subquery
+from django.db.models import Count, Q, QuerySet
 
 from inspections import rules
 from inspections.choices import InspectionKind, InspectionState, Outcome
-from inspections.models import Inspection, InspectionDue, Limitation, Observation, Review
+from inspections.models import Inspection, InspectionDue, Limitation, Observation
 from inspections.queries import shown
 from inspections.standards.law import CAUTION
 from jobsite import words
 from jobsite.marks import code_mark
 from jobsite.paging import Slice, keyset
-from jobsite.people.models import Competence, User
+from jobsite.people.models import User
 
 ORDER = ("-inspected_on", "-number")
 HEADS = ("Number", "Site", "Kind", "Whose", "Inspected", "State", "Assessment", "Observations", "Not reviewed")
@@ -73,30 +73,6 @@ def _list_row(row: Inspection, counts: dict[str, int]) -> dict[str, Any]:
     }
 
 
-def codes_to_review(user: User, *, qualified_on: date | None = None, most: int = 20) -> list[dict[str, str]]:
-    """The reports whose codes wait for a decision of ours, the longest waiting first; at most `most` of them.
-
-    With `qualified_on` only where the firm records `user` as qualified on that day: nobody else can do it. One statement.
-    """
-    undecided = Observation.objects.filter(inspection=OuterRef("pk"), reviewed=False, ended="")
-    left = undecided.order_by().values("inspection").annotate(n=Count("pk")).values("n")
-    rows = Inspection.objects.visible_to(user).filter(state=InspectionState.ISSUED, site__archived_at__isnull=True)
-    if qualified_on:
-        rows = rows.filter(Exists(Competence.objects.on(qualified_on).filter(user=user.pk)))
-    rows = rows.filter(Exists(undecided)).annotate(left=Subquery(left)).select_related("site")
-    return [_to_review(row) for row in rows.order_by(F("issued_at"), "number")[:most]]
-
-
-def _to_review(row: Any) -> dict[str, str]:
-    return {
-        "href": shown.at("inspections:codes", row.pk),
-        "title": shown.title(row),
-        "site": row.site.name,
-        "since": words.day(words.london(row.issued_at).date()),
-        "left": f"{words.many(row.left, 'observation')} to review",
-    }
-
-
 # --- one inspection ---------------------------------------------------------------------------------------------------
 
 
@@ -105,7 +81,7 @@ def draft_page(inspection: Inspection) -> dict[str, Any]:
 
     Five statements.
     """
-    observations = _observations(inspection)
+    observations = observations_of(inspection)
     outcome, basis = rules.assess(inspection.edition, [o.code for o in observations])
     many = _many_units(inspection)
     return {
@@ -122,7 +98,7 @@ def draft_page(inspection: Inspection) -> dict[str, Any]:
 
 def report_page(inspection: Inspection, today: date) -> dict[str, Any]:
     """An issued report: both answers, counts, limitations, observations as they stand today. Six statements."""
-    observations, many = _observations(inspection), _many_units(inspection)
+    observations, many = observations_of(inspection), _many_units(inspection)
     left = [o for o in observations if not o.ended]
     open_codes = [o.code for o in left if o.dangerous]
     disagree = inspection.outcome_written not in ("", inspection.outcome)
@@ -146,60 +122,8 @@ def report_page(inspection: Inspection, today: date) -> dict[str, Any]:
     }
 
 
-def codes_page(inspection: Inspection) -> dict[str, Any]:
-    """Every observation of an issued report with its decisions, and how many wait for a review. Four statements."""
-    reviews = Review.objects.select_related("by").order_by("at", "pk")
-    rows = _observations(inspection, Prefetch("reviews", reviews))
-    several = len({o.unit_id for o in rows}) > 1
-    return {
-        "title": shown.title(inspection),
-        "rows": [code_row(o, with_unit=several) for o in rows],
-        "waiting": waiting(inspection),
-    }
-
-
-def waiting(inspection: Inspection) -> str:
-    """How many observations of the report no qualified person of ours has decided on, in words."""
-    left = inspection.observations.filter(reviewed=False, ended="").count()
-    return f"{words.many(left, 'observation')} to review" if left else "Every code is reviewed"
-
-
-def code_row(observation: Observation, *, with_unit: bool = True, **form: Any) -> dict[str, Any]:
-    """One observation on the codes page, with what was typed (`form`) where it is shown again."""
-    history = [
-        f"{words.when(r.at)}, {r.by.name} {r.get_decision_display()}{f': {r.code}' if r.decision == 'recode' else ''}"
-        f"{f' – {r.reason}' if r.reason else ''}"
-        for r in observation.reviews.all()
-    ]
-    decided = observation.ended in ("", "no-code")
-    choose = {"decision": "agree" if observation.code else "recode", "code": "", "reason": "", "error": ""} | form
-    return {
-        "id": str(observation.pk),
-        "number": str(observation.number),
-        "item": observation.item,
-        "where": shown.where(observation, with_unit=with_unit),
-        "text": observation.text,
-        "written": observation.code_written or "none",
-        "mark": shown.mark(observation),
-        "history": history,
-        "reviewed": observation.reviewed,
-        "version": str(observation.version),
-        "open": decided,
-        "ended": observation.get_ended_display() if observation.ended else "",
-        "coded": bool(observation.code),
-        "href": shown.at("desk:observation", observation.pk),
-        **choose,
-    }
-
-
-def the_observation(inspection: Inspection, key: Any) -> Observation | None:
-    """One observation of the report, ready for `code_row`."""
-    reviews = Prefetch("reviews", Review.objects.select_related("by").order_by("at", "pk"))
-    rows = inspection.observations.filter(pk=key).select_related("site", "unit", "board", "circuit")
-    return rows.prefetch_related(reviews).first()
-
-
-def _observations(inspection: Inspection, *prefetch: Any) -> list[Any]:
+def observations_of(inspection: Inspection, *prefetch: Any) -> list[Any]:
+    """Its observations by number with what is `prefetch`ed, else with how many danger notices each has. One statement at least."""
     rows = inspection.observations.select_related("unit", "board", "circuit").order_by("number")
     if not prefetch:
         rows = rows.annotate(noticed=Count("danger_notices"))

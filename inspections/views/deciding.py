@@ -10,9 +10,9 @@ from django.http import Http404, HttpResponse
 from inspections import forms, operations, policy
 from inspections.choices import Ended, InspectionState
 from inspections.models import Inspection, Observation
-from inspections.queries import inspections as queries
+from inspections.queries import coding as queries
 from inspections.queries.observations import review_history
-from inspections.views.common import CODING, LAW, ask_about, at, the_inspection, the_observation
+from inspections.views.common import CODING, LAW, ask_about, at, the_inspection, the_observation, today
 from jobsite.pages import bound, go, page
 from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
@@ -32,6 +32,7 @@ def codes(request: Request, pk: UUID) -> HttpResponse:
 
 def _codes_page(request: Request, row: Inspection, shown_again: dict[str, Any] | None = None) -> HttpResponse:
     context = queries.codes_page(row) | {"inspection": row, "caution": CODING, "law": LAW}
+    context["at_once"] = queries.to_do_now(row, today=today(request))
     context["why_not"] = policy.why_not_decide(request.user, now=request.now)
     if shown_again:
         context["rows"] = [shown_again if r["id"] == shown_again["id"] else r for r in context["rows"]]

@@ -14,6 +14,7 @@ from inspections import forms, operations, policy
 from inspections.choices import InspectionState
 from inspections.models import Inspection, Limitation, Observation
 from inspections.queries import inspections as queries
+from inspections.queries.coding import open_codes
 from inspections.queries.observations import back_of
 from inspections.standards.editions import edition_in_force
 from inspections.views.common import CODING, ask, at, initial, the_inspection, the_observation, the_site, today
@@ -172,9 +173,16 @@ def issue(request: Request, pk: UUID) -> HttpResponse:
         request,
         lambda: operations.issue_inspection(row, by=request.user, now=request.now),
         then=at("codes", row) if row.other_firm else at("inspection", row),
-        said="Taken in. Next: review its codes." if row.other_firm else "Report issued.",
+        said=_issued,
         again=lambda refused: inspection(request, pk, refused=refused),
     )
+
+
+def _issued(row: Inspection) -> str:
+    """What is said after the issue; of another firm's report also what its codes ask for."""
+    if not row.other_firm:
+        return "Report issued."
+    return f"Taken in: {open_codes(row)}. Next: review its codes."
 
 
 @require_POST

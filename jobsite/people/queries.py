@@ -17,6 +17,12 @@ def people(*, today: date) -> list[dict[str, Any]]:
     return [_person(user, qualified.get(user.pk)) for user in rows]
 
 
+def qualified_names(*, today: date) -> list[str]:
+    """The names of those who work here and are on record as qualified on `today`. One statement."""
+    there = Competence.objects.on(today).filter(user__is_active=True)
+    return list(there.order_by("user__name").values_list("user__name", flat=True).distinct())
+
+
 def _person(user: User, competence: Competence | None) -> dict[str, Any]:
     until = f" until {day(competence.until)}" if competence and competence.until else ""
     return {

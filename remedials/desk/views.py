@@ -7,7 +7,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 
 from inspections.models import Observation
-from inspections.queries.inspections import codes_to_review
+from inspections.queries.coding import codes_to_review
 from jobsite import clock
 from jobsite.downloads import as_file
 from jobsite.pages import file_wanted, files, page, pager

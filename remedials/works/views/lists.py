@@ -2,7 +2,7 @@
 
 from django.http import HttpResponse
 
-from inspections.queries.inspections import codes_to_review
+from inspections.queries.coding import codes_to_review
 from jobsite import clock
 from jobsite.pages import as_file, file_wanted, files, page, pager
 from jobsite.people.guard import Request, needs

@@ -16,7 +16,7 @@ from jobsite.firm.models import Progress
 from jobsite.ids import new_id
 from jobsite.premises.models import Board
 from tests.data import make
-from tests.factories import NOON, make_board, make_site, make_unit, unit_of
+from tests.factories import NOON, make_board, make_qualified, make_site, make_unit, unit_of
 from tests.inspections.intake.books import OBSERVATION_HEADS, workbook
 
 pytestmark = pytest.mark.django_db
@@ -101,6 +101,25 @@ def test_a_whole_file_of_boards_is_sent_looked_over_and_taken_in(desk, yard) -> 
     assert response.headers["Location"] == reverse("desk:site", args=[yard.pk])
     assert Board.objects.filter(site=yard).count() == 7
     assert "Taken in: 7 boards and 72 circuits." in text_of(desk.get(f"/intake/{intake.pk}/"))
+
+
+def test_a_report_with_a_c1_says_what_it_asks_for_at_once(desk, yard) -> None:
+    rows = [(1, "C1", "Live busbar"), (2, "C2", "No RCD"), (3, "FI", "Not traced"), (4, "C3", "Old colours")]
+    intake = looked_over(desk, yard, workbook(OBSERVATION_HEADS, *rows), "report")
+    codes = desk.post(f"/intake/{intake.pk}/").headers["Location"]
+    bare = Observation.objects.get(code="C1")
+    nobody = "Nobody is on record as qualified to review the codes"
+    for address in (codes, f"/intake/{intake.pk}/"):
+        shown = desk.get(address)
+        assert "C1 not made safe · 1" in text_of(shown)
+        assert "Open besides C3: <strong>1 × C1, 1 × C2, 1 × FI</strong>." in text_of(shown)
+        assert f'href="/observations/{bare.pk}/make-safe/"' in shown.content.decode()
+        assert nobody in text_of(shown)
+    make_qualified("Quentin Prover")
+    assert "On record as qualified to review the codes: Quentin Prover." in text_of(desk.get(codes))
+    Observation.objects.update(made_safe=True, reviewed=True)
+    assert "not made safe" not in text_of(desk.get(codes))
+    assert "qualified to review" not in text_of(desk.get(codes))
 
 
 def test_the_page_that_waits_goes_on_by_itself_when_the_file_is_read(desk, yard) -> None:
