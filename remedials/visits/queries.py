@@ -50,7 +50,8 @@ def around(remedials: list[Remedial]) -> dict[str, Any]:
 
 def visit_page(visit: Visit, user: User) -> dict[str, Any]:
     """A visit (with its site) for the people who go: where, when, what to isolate, what to do. Five statements."""
-    work = work_of([visit], user).get(visit.pk, [])
+    rows = work_of([visit], user, moved_on=True).get(visit.pk, [])
+    work = [row for row in rows if not row["moved_on"]]
     return {
         "number": str(visit.number),
         "site": visit.site,
@@ -61,6 +62,7 @@ def visit_page(visit: Visit, user: User) -> dict[str, Any]:
         "cancelled": visit.cancelled_reason if visit.state == Visit.State.CANCELLED else "",
         "engineers": ", ".join(a.engineer.name for a in attendances([visit]).get(visit.pk, [])),
         "work": work,
+        "moved_on": [row for row in rows if row["moved_on"]],
         "around": ground_of([visit.site_id])[visit.site_id].around(boards_of(work)),
         "sources": second_sources(visit.site_id),
     }
@@ -92,18 +94,23 @@ def attendances(visits: Iterable[Visit]) -> dict[UUID, list[Attendance]]:
     return found
 
 
-def work_of(visits: Iterable[Visit], user: User) -> dict[UUID, list[dict[str, Any]]]:
+def work_of(visits: Iterable[Visit], user: User, *, moved_on: bool = False) -> dict[UUID, list[dict[str, Any]]]:
     """What is to be done at each visit, with the way to close it for engineers. Two statements.
 
-    Of a cancelled visit: what was on it. Of another: what is on it still.
+    Of a cancelled visit: what was on it. Of another: what is on it still, and with `moved_on` what was on it before it
+    was booked on a later one.
     """
     by_key = {visit.pk: visit for visit in visits}
     lines = VisitLine.objects.filter(visit__in=by_key).select_related("remedial").order_by("remedial__number")
-    kept = [line for line in lines if line.active or by_key[line.visit_id].state == Visit.State.CANCELLED]
+    kept = [line for line in lines if line.active or moved_on or by_key[line.visit_id].state == Visit.State.CANCELLED]
     items = observations_by_remedial([line.remedial for line in kept])
     found: dict[UUID, list[dict[str, Any]]] = {}
     for line in kept:
-        found.setdefault(line.visit_id, []).append(_to_do(line.remedial, items.get(line.remedial_id, []), line, user))
+        row = _to_do(line.remedial, items.get(line.remedial_id, []), line, user)
+        row["moved_on"] = not line.active and by_key[line.visit_id].state != Visit.State.CANCELLED
+        if row["moved_on"]:
+            row["power"] = ""  # what goes off is told where the work is done now
+        found.setdefault(line.visit_id, []).append(row)
     return found
 
 

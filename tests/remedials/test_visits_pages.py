@@ -10,6 +10,7 @@ from django.urls import reverse
 from jobsite.ids import new_id
 from remedials.visits.models import Visit
 from remedials.visits.operations import book_visit
+from remedials.works.operations import part_done
 from tests import factories as make
 from tests.remedials.desk import text_of
 from tests.remedials.work import close, on_the_way
@@ -136,6 +137,20 @@ def test_visit_page_shows_what_is_closed(on_site, engineer) -> None:
     shown = on_site.get(at("visit", visit))
     assert "Fit a cover done" in text_of(shown)
     assert reverse("works:close", args=[remedial.pk]) not in shown.content.decode()
+
+
+def test_a_past_visit_goes_on_showing_what_it_was_for(on_site, engineer) -> None:
+    remedial, now = on_the_way("C2", work="Fit a cover"), make.NOON - timedelta(days=3)
+    past = booked(remedial, engineer, start=now + HOUR, now=now)
+    part_done(remedial, left="Second fix", by=engineer, now=now + 2 * HOUR)
+    assert text_of(on_site.get(at("visit", past))).count("Fit a cover") == 1
+    again = booked(remedial, engineer)
+    shown = on_site.get(at("visit", past))
+    assert f"Was on this visit: done, or moved on C2 {remedial.number} Fit a cover" in text_of(shown)
+    assert reverse("works:close", args=[remedial.pk]) not in shown.content.decode()
+    assert "Was on this visit" not in text_of(on_site.get(at("visit", again)))
+    close(remedial, by=engineer)
+    assert f"{remedial.number} Fit a cover done" in text_of(on_site.get(at("visit", past)))
 
 
 def test_the_office_cancels(at_desk, engineer) -> None:
