@@ -105,10 +105,20 @@ def prepare_database() -> None:
     from django.db import connection
 
     django.setup()
+    from jobsite import clock
+    from jobsite.firm.operations import note_first_start
+
     call_command("migrate", verbosity=0)
+    note_first_start(now=clock.now())
+    keep_address()
     if not settings.EMBEDDED:
         call_command("collectstatic", interactive=False, verbosity=0)
     connection.close()
+
+
+def keep_address() -> None:
+    """Write down by which address the program is reached here: commands in another terminal cannot know the port."""
+    (var() / "address").write_text(os.environ["SITE_ADDRESS"])
 
 
 def load_demo_once() -> None:

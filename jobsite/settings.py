@@ -29,7 +29,9 @@ ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", default=["localhost", "127.0.0.1"] if 
 if not EMBEDDED and not ALLOWED_HOSTS:
     raise ImproperlyConfigured("ALLOWED_HOSTS must name the host names by which the service is reached.")
 CSRF_TRUSTED_ORIGINS = [f"https://{host}" for host in ALLOWED_HOSTS if HTTPS]
-SITE_ADDRESS = env.str("SITE_ADDRESS", default="http://localhost:8000" if EMBEDDED else f"https://{ALLOWED_HOSTS[0]}")
+# `make run` leaves its address, with its port, in var/address for commands in another terminal.
+KEPT_ADDRESS = (VAR / "address").read_text() if EMBEDDED and (VAR / "address").exists() else "http://localhost:8000"
+SITE_ADDRESS = env.str("SITE_ADDRESS", default=KEPT_ADDRESS if EMBEDDED else f"https://{ALLOWED_HOSTS[0]}")
 
 INSTALLED_APPS = [
     "django.contrib.auth",

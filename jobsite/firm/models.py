@@ -73,8 +73,11 @@ class Progress(models.Model):
     changed_at = models.DateTimeField()
 
 
+FIRST_START = "first start"
+
+
 class Heartbeat(models.Model):
-    """When a part of the clockwork last ran to its end."""
+    """When a part of the clockwork last ran to its end; under FIRST_START, when the program was first started here."""
 
     name = models.TextField(primary_key=True)
     at = models.DateTimeField()

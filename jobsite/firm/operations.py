@@ -9,7 +9,7 @@ from uuid import UUID
 
 from django.db import connection
 
-from jobsite.firm.models import Firm, Heartbeat, Policy, Progress
+from jobsite.firm.models import FIRST_START, Firm, Heartbeat, Policy, Progress
 from jobsite.firm.verbs import Verb
 from jobsite.ledger.actor import Actor
 from jobsite.ledger.operations import operation, record
@@ -70,6 +70,11 @@ def set_policy(*, holds_from: date, by: Actor, now: datetime, reason: str, **fig
 def note_progress(progress_id: UUID, *, now: datetime, **fields: Any) -> None:
     """Say how far a piece of long work has come."""
     Progress.objects.filter(pk=progress_id).update(changed_at=now, **fields)
+
+
+def note_first_start(*, now: datetime) -> None:
+    """Note when this database was first served; later starts leave it, so that they never excuse a stopped clockwork."""
+    Heartbeat.objects.get_or_create(name=FIRST_START, defaults={"at": now})
 
 
 def beat(name: str, *, now: datetime) -> None:

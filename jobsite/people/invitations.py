@@ -19,9 +19,9 @@ If you did not expect this, leave it: without a password nobody can use the acco
 """
 
 
-def full_address(path: str) -> str:
-    """`path` with the host by which the service is reached."""
-    return f"{settings.SITE_ADDRESS.rstrip('/')}{path}"
+def full_address(path: str, host: str = "") -> str:
+    """`path` with the address by which the service is reached: `host`, or the one of the settings."""
+    return f"{(host or settings.SITE_ADDRESS).rstrip('/')}{path}"
 
 
 def mail_first_password(user: User, path: str) -> bool:

@@ -118,6 +118,18 @@ def test_first_and_second_start_answer_and_ctrl_c_leaves_nothing(folder: Path, p
     assert "Traceback" not in run.said.read_text()
 
 
+def test_a_command_in_another_terminal_knows_the_address(folder: Path, port: int, serve) -> None:
+    serve(port).until_open()
+    who = ["--name", "Spark Ltd", "--email", "max@example.com", "--manager", "Max First"]
+    clean = {k: v for k, v in os.environ.items() if k not in {"DATABASE_URL", "SITE_ADDRESS", "DJANGO_SETTINGS_MODULE"}}
+    asked = subprocess.run(
+        [sys.executable, "manage.py", "start_firm", *who],
+        cwd=TOP, env=clean | {"JOBSITE_VAR": str(folder / "var")}, capture_output=True, text=True,
+    )  # fmt: skip
+    assert asked.stderr == ""
+    assert f"http://localhost:{port}/accounts/password/reset/key/" in asked.stdout
+
+
 def test_killed_supervisor_leaves_nothing(folder: Path, port: int, serve) -> None:
     run = serve(port)
     run.until_open()

@@ -49,7 +49,7 @@ def test_the_head_says_the_day_and_when_the_reminders_ran(at_desk):
 
 def test_a_stopped_clockwork_is_said_above_everything(client, office):
     client.force_login(office)
-    assert "The reminders have stopped. They have not run yet." in read(client, "/")
+    assert "The reminders have not run yet. Nothing is lost, but nobody is being told" in read(client, "/")
 
 
 def test_an_empty_list_says_what_to_do_first(at_desk):

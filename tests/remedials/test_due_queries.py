@@ -6,6 +6,7 @@ import pytest
 from django.test import RequestFactory
 
 from jobsite.firm.models import Heartbeat
+from jobsite.firm.operations import note_first_start
 from remedials.due import queries
 from remedials.due.queries import SWEEP
 from tests.factories import NOON, TODAY, make_board, make_observation, make_remedial, make_site, make_unit, make_user
@@ -230,6 +231,33 @@ def test_a_page_is_two_statements_its_heaps_and_the_whole_list_one_each(site, of
 
 
 # --- the clockwork ----------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("started", "swept", "words"),
+    [
+        (None, None, "The reminders have not run yet."),
+        (29, None, ""),
+        (31, None, "The reminders have not run yet."),
+        (5, 31, "The reminders have stopped: they last ran on 3 Feb 2026, 11:29."),
+        (None, 29, ""),
+        (90, 31, "The reminders have stopped: they last ran on 3 Feb 2026, 11:29."),
+    ],
+)
+def test_the_banner_waits_half_an_hour_after_the_first_start_and_no_longer(db, office, started, swept, words):
+    request = RequestFactory().get("/")
+    request.user, request.now = office, NOON
+    for name, minutes in (("first start", started), (SWEEP, swept)):
+        if minutes is not None:
+            Heartbeat.objects.create(name=name, at=NOON - timedelta(minutes=minutes))
+    told = " Nothing is lost, but nobody is being told: look at the worker and beat."
+    assert queries.clockwork_banner(request) == (words and words + told)
+
+
+def test_only_the_first_start_counts(db):
+    for minutes in (0, 90):
+        note_first_start(now=NOON + timedelta(minutes=minutes))
+    assert Heartbeat.objects.get().at == NOON
 
 
 @pytest.mark.parametrize(

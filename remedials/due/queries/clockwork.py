@@ -4,7 +4,8 @@ from datetime import datetime, timedelta
 
 from django.http import HttpRequest
 
-from jobsite.firm.queries import last_beat
+from jobsite.firm.models import FIRST_START
+from jobsite.firm.queries import beats
 from jobsite.people.rights import Right
 from jobsite.words import when
 
@@ -15,21 +16,23 @@ SWEEP = "sweep"
 def clockwork_banner(request: HttpRequest) -> str:
     """A sentence for every office page when the sweep has not run to its end for 30 minutes; else "".
 
+    A program first started less than 30 minutes ago has not had its first sweep yet, and needs no alarm.
     One statement, shared with `last_ran` of the same request.
     """
     if not request.user.may(Right.PLAN_WORK):  # type: ignore[union-attr]
         return ""
-    beat = _beat(request)
-    now = request.now  # type: ignore[attr-defined]
-    if beat and now - beat <= STALE_AFTER:
+    known = _beats(request)
+    beat = known.get(SWEEP)
+    since = beat or known.get(FIRST_START)
+    if since and request.now - since <= STALE_AFTER:  # type: ignore[attr-defined]
         return ""
-    last = f"They last ran on {when(beat)}." if beat else "They have not run yet."
-    return f"The reminders have stopped. {last} Nothing is lost, but nobody is being told: look at the worker and beat."
+    how = f"have stopped: they last ran on {when(beat)}" if beat else "have not run yet"
+    return f"The reminders {how}. Nothing is lost, but nobody is being told: look at the worker and beat."
 
 
 def last_ran(request: HttpRequest) -> str:
     """When the reminders last ran, in words. One statement, shared with `clockwork_banner` of the same request."""
-    beat = _beat(request)
+    beat = _beats(request).get(SWEEP)
     if not beat:
         return "reminders have not run yet"
     minutes = int((request.now - beat).total_seconds() // 60)  # type: ignore[attr-defined]
@@ -38,7 +41,7 @@ def last_ran(request: HttpRequest) -> str:
     return "reminders last ran just now" if minutes < 1 else f"reminders last ran {minutes} min ago"
 
 
-def _beat(request: HttpRequest) -> datetime | None:
-    if not hasattr(request, "swept_at"):
-        request.swept_at = last_beat(SWEEP)  # type: ignore[attr-defined]
-    return request.swept_at  # type: ignore[attr-defined]
+def _beats(request: HttpRequest) -> dict[str, datetime]:
+    if not hasattr(request, "beats"):
+        request.beats = beats(SWEEP, FIRST_START)  # type: ignore[attr-defined]
+    return request.beats  # type: ignore[attr-defined]
