@@ -79,6 +79,18 @@ def test_newest_first_under_its_day(at_desk, site, office):
     assert [(row["heading"], row["number"]) for row in rows] == [("4 Feb 2026", "3"), ("", "2"), ("3 Feb 2026", "1")]
 
 
+def test_the_page_and_the_file_tell_in_the_order_of_the_chain(at_desk, site, office):
+    """Two at the same time: the one whose clock was a moment earlier came second into the chain."""
+    for seconds in (5, 3, 8):
+        ring(site, office, f"at {seconds}", NOON + timedelta(seconds=seconds))
+    rows = at_desk.get(page(site)).context["rows"]
+    assert [row["number"] for row in rows] == ["3", "2", "1"]
+    text = at_desk.get(page(site, "history_text")).content.decode()
+    told = [line.rpartition(": ")[2] for line in text.splitlines() if line[:2] in {"1.", "2.", "3."}]
+    assert told == ["at 5)", "at 3)", "at 8)"]
+    assert [row["subject"].rpartition(": ")[2] for row in rows] == ["at 8", "at 3", "at 5"]
+
+
 def test_who_did_it_person_clock_and_link(at_desk, site, office):
     seen = make_observation(site, by=office)
     link, _ = make_link(site, by=office, sent_to="Petra")

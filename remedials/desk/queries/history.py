@@ -21,7 +21,8 @@ from jobsite.premises.models import Site
 from jobsite.words import day, plain, when
 from remedials.desk.queries.subjects import named
 
-ORDER = ("-at", "-number")
+# The chain's own order, as in the file: of two that worked at the same time, the one who was a moment later may stand first.
+ORDER = ("-number",)
 CLOCK = "the clock"
 DIGEST = "_digest"
 AT_ONCE = 500
