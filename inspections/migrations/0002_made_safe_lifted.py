@@ -4,15 +4,22 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('inspections', '0001_start'),
+        ("inspections", "0001_start"),
     ]
 
     operations = [
         migrations.AlterField(
-            model_name='madesafe',
-            name='ended',
-            field=models.TextField(blank=True, choices=[('remedied', 'remedied'), ('reconnected', 'reconnected: danger present again'), ('lifted', 'lifted: found not to be needed')], default=''),
+            model_name="madesafe",
+            name="ended",
+            field=models.TextField(
+                blank=True,
+                choices=[
+                    ("remedied", "remedied"),
+                    ("reconnected", "reconnected: danger present again"),
+                    ("lifted", "lifted: found not to be needed"),
+                ],
+                default="",
+            ),
         ),
     ]

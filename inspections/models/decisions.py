@@ -81,5 +81,7 @@ class DangerNotice(models.Model):
     class Meta:
         constraints = [
             models.CheckConstraint(condition=~Q(given_to="") & ~Q(advised=""), name="danger_notice_complete"),
-            models.CheckConstraint(condition=Q(answer="") | Q(answered_at__gte=F("given_at")), name="danger_notice_answer"),
+            models.CheckConstraint(
+                condition=Q(answer="") | Q(answered_at__gte=F("given_at")), name="danger_notice_answer"
+            ),
         ]

@@ -23,7 +23,9 @@ class Inspection(models.Model):
     kind = models.TextField(choices=InspectionKind, default=InspectionKind.PERIODIC)
     other_firm = models.BooleanField(default=False)
     inspected_on = models.DateField()
-    edition = models.TextField(help_text="Edition and amendment of the standard: a value of standards.editions.Edition.")
+    edition = models.TextField(
+        help_text="Edition and amendment of the standard: a value of standards.editions.Edition."
+    )
     inspector_name = models.TextField(default="", blank=True)
     firm_name = models.TextField(default="", blank=True)
     qualified_person_name = models.TextField(default="", blank=True)
@@ -36,7 +38,9 @@ class Inspection(models.Model):
     state = models.TextField(choices=InspectionState, default=InspectionState.DRAFT)
     issued_at = models.DateTimeField(null=True)
     issued_by = models.ForeignKey(User, on_delete=models.PROTECT, null=True, related_name="+")
-    outcome = models.TextField(choices=Outcome, default="", blank=True, help_text="By the rule of its edition, at issue.")
+    outcome = models.TextField(
+        choices=Outcome, default="", blank=True, help_text="By the rule of its edition, at issue."
+    )
     outcome_basis = models.TextField(default="", blank=True)
     replaces = models.OneToOneField("self", on_delete=models.PROTECT, null=True, related_name="replaced_by")
     file = models.ForeignKey(StoredFile, on_delete=models.PROTECT, null=True, related_name="+")

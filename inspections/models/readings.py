@@ -21,7 +21,9 @@ class Reading(models.Model):
     unit = models.TextField(default="Ω")
     limit = models.DecimalField(max_digits=10, decimal_places=4, help_text="exact, in `unit`")
     basis = models.TextField(help_text="The rule, factor, table and edition, in words.")
-    limit_entered = models.BooleanField(default=False, help_text="Entered from the standard or the maker, not computed.")
+    limit_entered = models.BooleanField(
+        default=False, help_text="Entered from the standard or the maker, not computed."
+    )
     verdict = models.TextField(choices=Verdict)
     instrument = models.ForeignKey(Instrument, on_delete=models.PROTECT, related_name="readings")
     instrument_in_check = models.BooleanField()

@@ -147,7 +147,12 @@ def test_statements_of_the_reviews(client, qualified, engineer, django_assert_nu
 
 
 def make_data(*observations, **more) -> dict:
-    return {"id": str(new_id()), "observations": [o.pk for o in observations], "work": "Fit a cover", "power_off": "no"} | more
+    return {
+        "id": str(new_id()),
+        "observations": [o.pk for o in observations],
+        "work": "Fit a cover",
+        "power_off": "no",
+    } | more
 
 
 def test_make_from_chosen_observations(at_desk, office) -> None:
