@@ -150,9 +150,9 @@ def test_a_bad_photo_is_refused_beside_its_field(on_site, data, sentence) -> Non
     assert refused(on_site.post(at("photo_add", remedial), {k: v for k, v in files.items() if not v.seek(0)}), sentence)
 
 
-def test_closing_again_is_filed_beside(on_site) -> None:
+def test_closing_again_is_filed_beside(on_site, other_engineer) -> None:
     remedial = on_the_way("C2")
-    close(remedial)
+    close(remedial, by=other_engineer)
     assert "is closed already" in text_of(on_site.get(at("close", remedial)))
     done = on_site.post(at("close", remedial), {"id": str(new_id())}, follow=False)
     assert done["Location"] == f"/remedials/{remedial.pk}/"
@@ -297,5 +297,5 @@ def test_statements_of_the_review_page(client, qualified, engineer, django_asser
 
 
 # Session, person, remedial, proof, competence; observations, photos before and after, readings taken and asked for,
-# earlier reviews.
-REVIEW_STATEMENTS = 11
+# what was added, earlier reviews.
+REVIEW_STATEMENTS = 12

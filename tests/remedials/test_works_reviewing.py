@@ -124,7 +124,7 @@ def test_the_only_qualified_person_reviews_own_work_on_a_later_day(qualified, no
 
 def test_a_proof_that_does_not_stand_is_not_reviewed(engineer, qualified, now) -> None:
     remedial, _ = closed("C2", by=engineer)
-    beside = close(remedial, by=engineer)
+    beside = close(remedial, by=engineer, beside=True)
     with pytest.raises(Refused, match="does not stand"):
         accept(beside, qualified, now)
     assert ProofReview.objects.count() == 0

@@ -159,7 +159,10 @@ class AddPhoto(RemedialAct):
 
 
 class Closed(serializers.Serializer):
-    """What proves the work besides the photographs added before. `id` is made by the sender; `readings` are keys."""
+    """What proves the work besides the photographs added before. `id` is made by the sender; `readings` are keys.
+
+    `beside`: what the same engineer adds to a remedial closed already is filed beside the first closing.
+    """
 
     id = Key()
     readings: Any = serializers.ListField(child=Key(), required=False, default=list, max_length=MOST_AT_ONCE)
@@ -168,6 +171,7 @@ class Closed(serializers.Serializer):
     no_photo_reason = Text(required=False)
     exception_reason = Text(required=False)
     supervisor_name = Text(required=False)
+    beside = serializers.BooleanField(required=False, default=False)
 
 
 @verb(RemedialShown, summary="Close a remedial with proof.")

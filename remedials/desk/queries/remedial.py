@@ -108,7 +108,7 @@ def remedial_context(row: Any, *, now: datetime) -> dict[str, Any]:
         "needed": [_needed(need) for need in row.needed],
         "approvals": [_approval(approval) for approval in row.approval_rows],
         "visits": [_visit(visit) for visit in row.visit_rows],
-        "proofs": [proof_row(proof) for proof in row.closings],
+        "proofs": [proof_row(proof) for proof in sorted(row.closings, key=_first_that_stands)],
         "ways_out": [_way_out(way, today) for way in row.way_rows],
         "waitings": [waiting_row(waiting, today) for waiting in row.waiting_rows],
         "before": [photo_row("inspections:photo", photo, f"As found: {o.text}") for o in items for photo in o.before],
@@ -224,6 +224,15 @@ def _visit(visit: dict[str, Any]) -> dict[str, Any]:
     }
 
 
+STANDING = (Proof.State.STANDS, Proof.State.BESIDE)
+
+
+def _first_that_stands(proof: Proof) -> tuple[int, float]:
+    """The proof that counts, below it what was filed beside, each as it came; then what no longer counts, newest first."""
+    at = proof.done_at.timestamp()
+    return (STANDING.index(Proof.State(proof.state)), at) if proof.state in STANDING else (len(STANDING), -at)
+
+
 def proof_row(proof: Any) -> dict[str, Any]:
     """One closing: who, when, photos, readings with limit and basis, certificate, and the review of it."""
     review = getattr(proof, "review", None)
@@ -235,7 +244,7 @@ def proof_row(proof: Any) -> dict[str, Any]:
         ("Put up with an exception", proof.exception_reason),
     ]
     return {
-        "head": f"Closed by {proof.done_by}, {when(proof.done_at)}",
+        "head": f"{_head(proof)} by {proof.done_by}, {when(proof.done_at)}",
         "state": "" if proof.state == Proof.State.STANDS else proof.get_state_display(),
         "facts": [(name, text) for name, text in facts if text],
         "photos": [_shot(shot) for shot in proof.shots],
@@ -245,6 +254,10 @@ def proof_row(proof: Any) -> dict[str, Any]:
         "reason": review.reason if review else "",
         "accepted": bool(review and review.decision == "accepted"),
     }
+
+
+def _head(proof: Any) -> str:
+    return "Added" if proof.state == Proof.State.BESIDE else "Closed"
 
 
 def _shot(photo: ProofPhoto) -> dict[str, Any]:

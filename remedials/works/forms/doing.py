@@ -97,8 +97,16 @@ class CloseForm(CreateForm):
     supervisor_name = text("Supervised by", help_text="For an apprentice: the supervisor's name.")
     note = text("Note", area=True)
 
-    def __init__(self, *args: Any, remedial: Remedial, reads: bool, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, remedial: Remedial, reads: bool, closed: str = "", **kwargs: Any) -> None:
+        """`closed`: that the same engineer closed it already, in words; what is added must then be meant so."""
         super().__init__(*args, **kwargs)
+        if closed:
+            asked = f"{closed} What you add is filed beside it."
+            self.fields["beside"] = forms.BooleanField(
+                label="File what I add beside the first closing",
+                help_text=asked,
+                error_messages={"required": f"{asked} Tick this if you mean it."},
+            )
         kind = remedial.certificate_kind
         if kind:
             self.fields["certificate_number"].label = f"Number of the {kind}"

@@ -28,7 +28,13 @@ from remedials.works.operations.ground import (
     step_date,
 )
 from remedials.works.operations.waiting import waits_no_more
-from remedials.works.queries.closing import fresh_readings, still_to_come, what_is_missing
+from remedials.works.queries.closing import (
+    closed_words,
+    fresh_readings,
+    proof_standing,
+    still_to_come,
+    what_is_missing,
+)
 from remedials.works.rules import needs_review
 from remedials.works.states import Move, Stage
 from remedials.works.verbs import Verb
@@ -101,10 +107,12 @@ def close_remedial(
     no_photo_reason: str = "",
     exception_reason: str = "",
     supervisor_name: str = "",
+    beside: bool = False,
 ) -> Proof:
     """Close a remedial with proof: the photographs added so far, `readings`, and what is given here.
 
-    1. The same `id` again answers the same. 2. A remedial closed already keeps its proof; this one is filed beside it.
+    1. The same `id` again answers the same. 2. A remedial closed already keeps its proof; this one is filed beside it:
+    another engineer's always, whose work must not be lost, but one's own only where `beside` says so.
     3. Whatever is missing is refused, a sentence each. 4. C1, C2, FI, uncoded items and exceptions then wait for a
     qualified person's review; others end their observations now. Raises NotAllowed, Refused.
     """
@@ -123,6 +131,7 @@ def close_remedial(
     }
     _usable(remedial, readings)
     if remedial.stage in CLOSED:
+        _must_be_meant(remedial, by, beside=beside)
         return _file(
             remedial, Verb.FILED_BESIDE, {}, id=id, readings=readings, state=Proof.State.BESIDE, by=by, now=now, **given
         )
@@ -141,6 +150,13 @@ def close_remedial(
         change(remedial, stage=stage, owner=None, step_by=None)
         end_remedied(remedial, rest, by=by, now=now)
     return proof
+
+
+def _must_be_meant(remedial: Remedial, by: Actor, *, beside: bool) -> None:
+    """Raises Refused where the same engineer closes once more without saying that they know."""
+    first = proof_standing(remedial)
+    if first and first.done_by_id == by.actor_id and not beside:
+        raise Refused(f"{closed_words(first)} Say so if what you add is to be filed beside it.", field="beside")
 
 
 def _usable(remedial: Remedial, readings: Sequence[Reading]) -> None:

@@ -5,11 +5,12 @@ from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
-from django.db.models import OuterRef, QuerySet
+from django.db.models import Exists, OuterRef, QuerySet
 
 from inspections.choices import Verdict
 from inspections.models import MadeSafe, Observation, Reading
 from jobsite.columns import listed
+from jobsite.words import when
 from remedials.works.models import Proof, ProofPhoto, Remedial, Remedies, RequiredReading
 from remedials.works.rules import Asked, Given, Read, still_missing
 
@@ -109,15 +110,17 @@ def circuit_name(circuit: Any) -> str:
 
 
 def fresh_readings(remedial: Remedial) -> list[Reading]:
-    """The latest reading of each required circuit since the remedial was made that no earlier closing used.
+    """The latest reading of each required circuit since the remedial was made, unless a closing has used it.
 
-    A reading put up with a proof that was sent back or reopened doesn't count again. One statement.
+    A reading put up with a proof that was sent back or reopened doesn't count again; neither does an older one, which
+    a later reading has answered. One statement.
     """
     circuits = remedial.required_readings.values("circuit")
     found = Reading.objects.filter(circuit__in=circuits, taken_at__gte=remedial.made_at)
-    found = found.exclude(proofs__remedial=remedial).select_related("circuit__board", "instrument", "taken_by")
-    latest = {reading.circuit_id: reading for reading in found.order_by("taken_at", "pk")}
-    return list(latest.values())
+    found = found.annotate(used=Exists(Proof.objects.filter(remedial=remedial, readings=OuterRef("pk"))))
+    found = found.select_related("circuit__board", "instrument", "taken_by").order_by("taken_at", "pk")
+    latest = {reading.circuit_id: reading for reading in found}
+    return [reading for reading in latest.values() if not reading.used]
 
 
 def still_to_come(observations: Iterable[Observation], *, besides: Remedial) -> set[UUID]:
@@ -130,3 +133,8 @@ def still_to_come(observations: Iterable[Observation], *, besides: Remedial) -> 
 def proof_standing(remedial: Remedial) -> Proof | None:
     """The proof that counts now; None where there is none. One statement."""
     return remedial.proofs.filter(state=Proof.State.STANDS).select_related("done_by").first()
+
+
+def closed_words(proof: Proof) -> str:
+    """That a remedial was closed, when and by whom."""
+    return f"This was closed at {when(proof.done_at)} by {proof.done_by}."

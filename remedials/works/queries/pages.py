@@ -5,6 +5,8 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
+from django.db.models import Exists, F, OuterRef, Prefetch, Q, Subquery
+
 from inspections.choices import Code, Verdict
 from inspections.models import Observation, ObservationPhoto, Reading
 from inspections.queries.limits import loop_limits_of
@@ -142,15 +144,43 @@ def instruments(*, now: datetime) -> list[tuple[str, str]]:
 
 
 def proof_shown(proof: Proof, observations: Iterable[Observation]) -> dict[str, Any]:
-    """One closing as the reviewer sees it. Two statements."""
-    readings = proof.readings.select_related("circuit__board", "instrument", "taken_by").order_by("taken_at", "pk")
+    """A closing as the reviewer sees it, with every reading taken for it, failing ones too. Two statements."""
+    return _closing_shown(proof, observations) | {"readings": _readings_for(proof)}
+
+
+def filed_beside(remedial: Remedial, observations: list[Observation]) -> list[dict[str, Any]]:
+    """What was added to the closing that stands, in the order it came. At most three statements."""
+    readings = Reading.objects.select_related("circuit__board", "instrument", "taken_by").order_by("taken_at", "pk")
+    photos = ProofPhoto.objects.order_by("added_at", "pk")
+    found = remedial.proofs.filter(state=Proof.State.BESIDE).select_related("done_by").order_by("done_at", "pk")
+    rows = found.prefetch_related(Prefetch("readings", readings), Prefetch("photos", photos))
+    return [_closing_shown(p, observations) | {"readings": [read(r) for r in p.readings.all()]} for p in rows]
+
+
+def _readings_for(proof: Proof) -> list[dict[str, Any]]:
+    """All readings on the circuits asked for since the remedial was last opened, each with whether `proof` puts it up."""
+    own = Q(circuit__in=proof.remedial.required_readings.values("circuit"), taken_at__gte=proof.remedial.made_at)
+    before = Proof.objects.filter(remedial=proof.remedial_id, done_at__lt=proof.done_at).exclude(
+        state__in=[Proof.State.STANDS, Proof.State.BESIDE]
+    )
+    opened = Subquery(before.order_by("-done_at").values("done_at")[:1])
+    found = Reading.objects.annotate(
+        opened=opened,
+        put_up=Exists(Proof.objects.filter(pk=proof.pk, readings=OuterRef("pk"))),
+        used=Exists(before.filter(readings=OuterRef("pk"))),
+    )
+    found = found.filter(Q(put_up=True) | own & Q(used=False) & (Q(opened=None) | Q(taken_at__gte=F("opened"))))
+    rows = found.select_related("circuit__board", "instrument", "taken_by").order_by("taken_at", "pk")
+    return [read(reading) | {"put_up": reading.put_up} for reading in rows]
+
+
+def _closing_shown(proof: Proof, observations: Iterable[Observation]) -> dict[str, Any]:
     return {
         "id": str(proof.pk),
         "done_by": str(proof.done_by),
         "done_at": when(proof.done_at),
         "state": proof.get_state_display(),
-        "photos": photos_of(proof.photos.order_by("added_at", "pk"), observations),
-        "readings": [read(reading) for reading in readings],
+        "photos": photos_of(sorted(proof.photos.all(), key=lambda photo: (photo.added_at, photo.pk)), observations),
         "facts": [(name, text) for name, text in _facts(proof) if text],
         "exception": proof.exception_reason,
         "certificate": place("works:certificate", proof.pk) if proof.certificate_file_id else "",

@@ -12,6 +12,7 @@ from django.views.decorators.http import require_POST
 
 from inspections.operations import take_reading
 from jobsite import clock
+from jobsite.ids import keys_in
 from jobsite.pages import act, bound, form_page, page, show_refusal
 from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
@@ -20,11 +21,12 @@ from remedials.works import forms, operations, policy
 from remedials.works.models import ProofPhoto, Remedial, RequiredReading
 from remedials.works.queries import pages
 from remedials.works.queries.around import ground_of
-from remedials.works.queries.closing import Closing, closing
+from remedials.works.queries.closing import Closing, closed_words, closing, proof_standing
 from remedials.works.rules import Given
 from remedials.works.states import Move, Stage, after
 from remedials.works.views.common import home_of, kept, the_remedial
 
+CLOSED = frozenset({Stage.DONE, Stage.REVIEWED})
 CHANGED = {"HX-Trigger": "proof-changed"}
 
 
@@ -41,7 +43,9 @@ def close(request: Request, pk: UUID) -> HttpResponse:
     """What to do, the photographs, the readings, and the form that closes with proof."""
     remedial = _the_work(request, pk)
     found = closing(remedial)
-    form = bound(request, forms.CloseForm, remedial=remedial, reads=bool(found.needs))
+    form = bound(
+        request, forms.CloseForm, remedial=remedial, reads=bool(found.needs), closed=_closed(request, remedial)
+    )
 
     def do() -> Any:
         file = kept(form, "certificate_file", request)
@@ -63,6 +67,15 @@ def close(request: Request, pk: UUID) -> HttpResponse:
         then=lambda proof: reverse("visits:my_day") if proof.state == "stands" else home_of(remedial),
         said=lambda proof: _said(remedial, proof.state),
     )
+
+
+def _closed(request: Request, remedial: Remedial) -> str:
+    """That this person closed it already, in words; "" for others, and where the same form is only sent again."""
+    first = proof_standing(remedial) if remedial.stage in CLOSED else None
+    if first is None or first.done_by_id != request.user.pk:
+        return ""
+    sent = keys_in([request.POST.get("id", "")])
+    return "" if remedial.proofs.filter(pk__in=sent).exists() else closed_words(first)
 
 
 def _said(remedial: Remedial, state: str) -> str:
@@ -103,7 +116,7 @@ def _shown(request: Request, found: Closing, **given: BaseForm) -> dict[str, Any
         "tools": bool(tools),
         "may_close": after(stage, Move.CLOSE) is not None,
         "part_done": after(stage, Move.PART_DONE) is not None,
-        "again": stage in {Stage.DONE, Stage.REVIEWED},
+        "again": stage in CLOSED,
     }
 
 

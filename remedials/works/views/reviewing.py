@@ -66,6 +66,7 @@ def _shown(remedial: Remedial, proof: Proof) -> dict[str, Any]:
         "items": items,
         "whole": [photo for photo in shown["photos"] if not photo["of"]],
         "proof": shown,
+        "beside": pages.filed_beside(remedial, observations),
         "asked": [str(need.circuit) for need in required_readings(remedial)],
         "earlier": pages.earlier_reviews(remedial),
         "reopen": place("works:reopen", remedial.pk),
