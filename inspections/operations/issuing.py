@@ -9,6 +9,7 @@ from inspections.choices import Ended, InspectionState
 from inspections.models import Inspection, Observation
 from inspections.operations import clocks, ground
 from inspections.operations.ending import carry_over
+from inspections.operations.recounting import let_c3_follow
 from inspections.verbs import Verb
 from jobsite import clock
 from jobsite.firm.models import Policy
@@ -30,6 +31,7 @@ def issue_inspection(inspection: Inspection, *, by: User, now: datetime) -> Insp
     2. When the next inspection of each unit is due.
     3. Each observation is no draft any more and gets its dates, their basis, an owner and a day for the next step; an
        earlier observation that it continues ends, its lock and key go over.
+    4. A C3 of an earlier report is due by the next inspection as well: it moves with that date.
     Our own observations count as reviewed by the one who issues; another firm's wait for the review. Raises NotAllowed
     for our own without competence on the day, Refused where one of ours has no code and at an archived site.
     """
@@ -55,6 +57,7 @@ def issue_inspection(inspection: Inspection, *, by: User, now: datetime) -> Insp
     for observation in observations:
         if observation.continues_id in earlier:
             carry_over(earlier[observation.continues_id], observation, ended=Ended.CONTINUED, by=by, now=now)
+    let_c3_follow(due, besides=[o.pk for o in observations], by=by, now=now)
     return inspection
 
 

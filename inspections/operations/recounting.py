@@ -1,9 +1,12 @@
 """Dates counted again, after what they rest on was changed: tenure, nation, kind of premises, the firm's policy."""
 
+from collections.abc import Collection, Mapping
 from datetime import date, datetime
+from typing import Any
+from uuid import UUID
 
 from inspections import policy
-from inspections.choices import InspectionState
+from inspections.choices import Code, InspectionState
 from inspections.models import Inspection, InspectionDue, Observation
 from inspections.operations import clocks, ground
 from inspections.verbs import Verb
@@ -24,6 +27,7 @@ def count_dates_again(inspection: Inspection, *, by: User, now: datetime) -> int
     safe and the next steps stay. Returns how many dates changed; one entry for each. The report itself stays as it is.
     """
     ground.must(policy.may_inspect(by), "Your rights do not cover counting dates.")
+    ground.held_site(inspection.site)
     inspection = ground.locked(inspection)
     if inspection.state != InspectionState.ISSUED:
         raise Refused("Dates run from the issue of a report that is in force.")
@@ -33,7 +37,17 @@ def count_dates_again(inspection: Inspection, *, by: User, now: datetime) -> int
     due = dict(InspectionDue.objects.filter(unit__in=inspection.units.all()).values_list("unit", "due_on"))
     for observation in observations:
         moved += _again(observation, due.get(observation.unit_id), by=by, now=now)
-    return moved
+    return moved + let_c3_follow(due, besides=[o.pk for o in observations], by=by, now=now)
+
+
+def let_c3_follow(due: Mapping[Any, date], *, besides: Collection[UUID], by: User, now: datetime) -> int:
+    """Inside an operation: open C3 of these units are due by the unit's next inspection, whatever report recorded them.
+
+    `due`: the day by the unit's key. All but `besides`. Returns how many dates changed; one entry for each.
+    """
+    rows = Observation.objects.open().filter(code=Code.C3, unit__in=list(due)).exclude(pk__in=besides)
+    rows = rows.select_for_update(of=("self",)).select_related("site", "unit", "inspection", "continues")
+    return sum(_again(row, due[row.unit_id], by=by, now=now) for row in rows.order_by("pk"))
 
 
 def _next_inspections(inspection: Inspection, *, by: User, now: datetime) -> int:

@@ -205,8 +205,7 @@ def _remark(nation: Nation | None, tenure: Tenure | None) -> str | None:
 def _c3_limit(code: Code, next_inspection_on: date | None) -> list[Deadline]:
     if code is not Code.C3 or next_inspection_on is None:
         return []
-    basis = f"C3: by the next inspection, {day_words(next_inspection_on)}."
-    return [Deadline(next_inspection_on, basis, False, Confidence.GIVEN)]
+    return [Deadline(next_inspection_on, "C3: by the next inspection.", False, Confidence.GIVEN)]
 
 
 def _stated(inspected_on: date, on: date | None, months: int | None) -> list[Deadline]:

@@ -155,7 +155,7 @@ def test_clocks_of_a_privately_rented_home_in_england(issued, qualified) -> None
         assert observation.remedy_by_law
         assert observation.remedy_basis.startswith(by_law)
     assert dates(c3) == (None, date(2030, 6, 1), None)
-    assert c3.remedy_basis == "C3: by the next inspection, 1 Jun 2030."
+    assert c3.remedy_basis == "C3: by the next inspection."
     assert [o.owner for o in (c1, c2, fi, c3)] == [qualified, qualified, qualified, None]
 
 
@@ -201,6 +201,30 @@ def test_an_older_report_does_not_move_the_next_inspection(issued, site) -> None
     issued("C3", inspected_on=date(2021, 5, 1), next_due_on=date(2026, 5, 1))
     due = InspectionDue.objects.get(unit=make.unit_of(site))
     assert (due.due_on, due.after) == (date(2028, 1, 20), later)
+
+
+def test_a_c3_of_an_earlier_report_follows_the_next_inspection(issued, site, qualified) -> None:
+    _, [old, done, urgent] = issued("C3", "C3", "C2", next_due_on=date(2030, 5, 1), inspected_on=date(2025, 6, 1))
+    operations.end_observation(done, ended="remedied", reason="", by=qualified, now=make.NOON)
+    with recorded() as told:
+        issued("C3", next_due_on=date(2030, 12, 1))
+    for row in (old, done, urgent):
+        row.refresh_from_db()
+    assert InspectionDue.objects.get(unit=make.unit_of(site)).due_on == old.remedy_by == date(2030, 12, 1)
+    assert (done.remedy_by, urgent.remedy_by) == (date(2030, 5, 1), date(2025, 6, 28))
+    facts = {"remedy_by_before": "2030-05-01", "remedy_by": "2030-12-01", "by_law": False}
+    assert [one for one in told if one.verb == "observation.recounted"] == [
+        Told("observation.recounted", old.pk, facts)
+    ]
+
+
+def test_a_c3_follows_where_the_dates_of_another_report_are_counted_again(issued, site, qualified, now) -> None:
+    _, [old] = issued("C3", next_due_on=date(2030, 5, 1), inspected_on=date(2025, 6, 1))
+    report, _ = issued("C2", next_due_on=date(2030, 12, 1))
+    Observation.objects.filter(pk=old.pk).update(remedy_by=date(2030, 5, 1))
+    assert operations.count_dates_again(report, by=qualified, now=now) == 1
+    old.refresh_from_db()
+    assert old.remedy_by == date(2030, 12, 1)
 
 
 @pytest.mark.parametrize(("fields", "settled"), [({}, False), ({"next_due_on": date(2027, 1, 1)}, True)])
