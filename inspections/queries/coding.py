@@ -11,6 +11,7 @@ from inspections.models import Inspection, Observation, Review
 from inspections.queries import shown
 from inspections.queries.inspections import observations_of
 from jobsite import words
+from jobsite.addresses import address
 from jobsite.people.models import Competence, User
 from jobsite.people.queries import qualified_names
 
@@ -31,7 +32,7 @@ def codes_to_review(user: User, *, qualified_on: date | None = None, most: int =
 
 def _to_review(row: Any) -> dict[str, str]:
     return {
-        "href": shown.at("inspections:codes", row.pk),
+        "href": address("inspections:codes", row.pk),
         "title": shown.title(row),
         "site": row.site.name,
         "since": words.day(words.london(row.issued_at).date()),
@@ -77,8 +78,8 @@ def _bare(observation: Observation, several: bool) -> dict[str, str]:
         "number": str(observation.number),
         "text": observation.text,
         "where": shown.where(observation, with_unit=several),
-        "href": shown.at("desk:observation", observation.pk),
-        "safe": shown.at("inspections:make_safe", observation.pk),
+        "href": address("desk:observation", observation.pk),
+        "safe": address("inspections:make_safe", observation.pk),
     }
 
 
@@ -111,7 +112,7 @@ def code_row(observation: Observation, *, with_unit: bool = True, **form: Any) -
         "open": decided,
         "ended": observation.get_ended_display() if observation.ended else "",
         "coded": bool(observation.code),
-        "href": shown.at("desk:observation", observation.pk),
+        "href": address("desk:observation", observation.pk),
         **choose,
     }
 

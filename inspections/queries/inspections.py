@@ -12,6 +12,7 @@ from inspections.models import Inspection, InspectionDue, Limitation, Observatio
 from inspections.queries import shown
 from inspections.standards.law import CAUTION
 from jobsite import words
+from jobsite.addresses import address
 from jobsite.marks import code_mark
 from jobsite.paging import Slice, keyset
 from jobsite.people.models import User
@@ -60,7 +61,7 @@ def _with_counts(rows: list[Inspection]) -> list[dict[str, Any]]:
 
 def _list_row(row: Inspection, counts: dict[str, int]) -> dict[str, Any]:
     return {
-        "href": shown.at("inspections:inspection", row.pk),
+        "href": address("inspections:inspection", row.pk),
         "number": row.number,
         "site": row.site.name,
         "kind": row.get_kind_display(),
@@ -169,10 +170,10 @@ def _draft_row(observation: Observation, several: bool) -> dict[str, Any]:
         "text": observation.text,
         "mark": shown.mark(observation),
         "written": shown.written(observation),
-        "change": shown.at("inspections:change", observation.pk),
-        "drop": shown.at("inspections:drop", observation.pk),
-        "safe": "" if observation.made_safe else shown.at("inspections:make_safe", observation.pk),
-        "notice": shown.at("inspections:notice", observation.pk),
+        "change": address("inspections:change", observation.pk),
+        "drop": address("inspections:drop", observation.pk),
+        "safe": "" if observation.made_safe else address("inspections:make_safe", observation.pk),
+        "notice": address("inspections:notice", observation.pk),
         "dangerous": observation.code in ("C1", "C2", "FI"),
     }
 
@@ -189,14 +190,14 @@ def _urgent(observation: Any) -> dict[str, str]:
     return {
         "number": str(observation.number),
         "missing": " and ".join(missing),
-        "safe": "" if observation.made_safe else shown.at("inspections:make_safe", observation.pk),
-        "notice": "" if observation.noticed else shown.at("inspections:notice", observation.pk),
+        "safe": "" if observation.made_safe else address("inspections:make_safe", observation.pk),
+        "notice": "" if observation.noticed else address("inspections:notice", observation.pk),
     }
 
 
 def _report_row(observation: Observation, several: bool, today: date) -> dict[str, Any]:
     return {
-        "href": shown.at("desk:observation", observation.pk),
+        "href": address("desk:observation", observation.pk),
         "number": str(observation.number),
         "item": observation.item,
         "where": shown.where(observation, with_unit=several),

@@ -9,6 +9,7 @@ from inspections.models import DangerNotice, MadeSafe, Observation
 from inspections.policy import competence_caution
 from inspections.queries import shown
 from jobsite import words
+from jobsite.addresses import address
 from jobsite.people.models import User
 from jobsite.premises.models import Site
 from jobsite.sorting import sort_key
@@ -39,15 +40,15 @@ def observation_facts(observation: Observation, today: date) -> dict[str, Any]:
 def back_of(observation: Observation) -> str:
     """The page that an observation belongs to: its report while that is a draft, else its own."""
     if observation.draft:
-        return shown.at("inspections:inspection", observation.inspection_id)
-    return shown.at("desk:observation", observation.pk)
+        return address("inspections:inspection", observation.inspection_id)
+    return address("desk:observation", observation.pk)
 
 
 def photo_rows(observation: Observation) -> list[dict[str, Any]]:
     """The photos of the defect as found, oldest first."""
     return [
         {
-            "src": shown.at("inspections:photo", photo.pk),
+            "src": address("inspections:photo", photo.pk),
             "width": str(photo.width),
             "height": str(photo.height),
             "alt": photo.caption or f"Photo of observation {observation.number}",
@@ -103,7 +104,7 @@ def notice_row(row: DangerNotice) -> dict[str, str]:
         "why": row.why,
         "advised": row.advised,
         "answer": f"{row.get_answer_display()} {words.when(row.answered_at)}" if row.answer else "",
-        "answer_at": "" if row.answer else shown.at("inspections:notice_answer", row.pk),
+        "answer_at": "" if row.answer else address("inspections:notice_answer", row.pk),
     }
 
 

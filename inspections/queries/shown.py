@@ -1,11 +1,6 @@
 """Words and addresses that the pages here share, ready for flat templates."""
 
 from datetime import date
-from functools import cache
-from typing import Any
-from uuid import UUID
-
-from django.urls import reverse
 
 from inspections.models import Inspection, Observation
 from inspections.rules import plain_code
@@ -13,18 +8,6 @@ from inspections.standards.editions import Edition
 from inspections.standards.law import CAUTION
 from jobsite import words
 from jobsite.marks import code_mark
-
-ANY = UUID(int=0)
-
-
-@cache
-def _shape(name: str) -> str:
-    return reverse(name, args=[ANY]).replace(str(ANY), "{}")
-
-
-def at(name: str, key: Any) -> str:
-    """The address of the page `name` for the row `key`; reversed once, since a list asks for it again and again."""
-    return _shape(name).format(key)
 
 
 def where(observation: Observation, *, with_unit: bool) -> str:

@@ -10,8 +10,9 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404
 
 from inspections.models import Inspection, MadeSafe, Observation
-from inspections.queries import observations, shown
+from inspections.queries import observations
 from jobsite import clock
+from jobsite.addresses import address
 from jobsite.pages import Words, form_page
 from jobsite.people.guard import Request
 from jobsite.premises.models import Site
@@ -98,4 +99,4 @@ def ask_about(
 
 def at(name: str, row: Any) -> str:
     """The address of the page `name` for `row`."""
-    return shown.at(f"inspections:{name}", row.pk)
+    return address(f"inspections:{name}", row.pk)

@@ -4,10 +4,10 @@ from datetime import datetime
 from typing import Any
 
 from inspections.policy import acts_on
+from jobsite.addresses import address
 from jobsite.people.models import User
 from jobsite.people.rights import Right
 from jobsite.premises.models import Site
-from remedials.due.addresses import address
 from remedials.works import policy
 from remedials.works.models import Proof, Remedial
 from remedials.works.states import CARRYING, Move, Stage, after

@@ -9,6 +9,7 @@ from django.shortcuts import get_object_or_404
 from inspections.models import Observation
 from inspections.queries.coding import codes_to_review
 from jobsite import clock
+from jobsite.addresses import address
 from jobsite.downloads import as_file
 from jobsite.pages import file_wanted, files, page, pager
 from jobsite.people.guard import needs
@@ -24,7 +25,6 @@ from remedials.desk.queries import search as searching
 from remedials.desk.queries import site as one_site
 from remedials.desk.queries import sites as all_sites
 from remedials.due import queries as due_list
-from remedials.due.addresses import address
 from remedials.works.models import Remedial
 from remedials.works.states import WORDS, Stage
 

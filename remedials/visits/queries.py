@@ -8,6 +8,7 @@ from uuid import UUID
 from django.db.models import Prefetch, Q, QuerySet
 
 from jobsite import clock
+from jobsite.addresses import address
 from jobsite.marks import code_mark
 from jobsite.people.models import User
 from jobsite.people.rights import Right
@@ -55,7 +56,7 @@ def visit_page(visit: Visit, user: User) -> dict[str, Any]:
     return {
         "number": str(visit.number),
         "site": visit.site,
-        "site_address": place("desk:site", visit.site_id),
+        "site_address": address("desk:site", visit.site_id),
         "span": span(visit.start, visit.end),
         "access": visit.access,
         "outage": visit.outage,
@@ -120,8 +121,8 @@ def _to_do(remedial: Remedial, items: list[Any], line: VisitLine, user: User) ->
     return {
         "number": str(remedial.number),
         "work": remedial.work,
-        "address": place("desk:remedial", remedial.pk),
-        "close": place("works:close", remedial.pk) if closes else "",
+        "address": address("desk:remedial", remedial.pk),
+        "close": address("works:close", remedial.pk) if closes else "",
         "boards": [o.board_id for o in items],
         "marks": [code_mark(o.code, o.made_safe and not o.ended, o.ended == "remedied", o.needs_code) for o in items],
         "minutes": many(remedial.minutes, "minute") if remedial.minutes else "",
@@ -164,7 +165,7 @@ def boards_of(work: list[dict[str, Any]]) -> list[UUID | None]:
 def _in_short(visit: Visit) -> dict[str, Any]:
     return {
         "number": str(visit.number),
-        "address": place("visits:visit", visit.pk),
+        "address": address("visits:visit", visit.pk),
         "span": span(visit.start, visit.end),
         "site": visit.site.name,
         "where": ", ".join(filter(None, [visit.site.address, visit.site.postcode])),

@@ -8,6 +8,7 @@ from django.shortcuts import get_object_or_404
 from django.urls import reverse
 
 from jobsite import clock
+from jobsite.addresses import address
 from jobsite.ids import keys_in
 from jobsite.pages import bound, form_page, page
 from jobsite.people.guard import Request, needs
@@ -36,9 +37,9 @@ def book(request: Request) -> HttpResponse:
         request,
         "visits/book.html",
         form,
-        {"site": site, "back": place("desk:site", site.pk), "around": around},
+        {"site": site, "back": address("desk:site", site.pk), "around": around},
         do=lambda: operations.book_visit(site, by=request.user, now=request.now, **form.cleaned_data),
-        then=lambda visit: place("visits:visit", visit.pk),
+        then=lambda visit: address("visits:visit", visit.pk),
         said=lambda visit: f"Visit {visit.number} booked.",
     )
 
@@ -49,7 +50,7 @@ def visit(request: Request, pk: UUID) -> HttpResponse:
     row = _the_visit(request, pk)
     context: dict[str, object] = {"visit": queries.visit_page(row, request.user)}
     if policy.may_book(request.user) and row.state == Visit.State.BOOKED:
-        context["cancel"] = place("visits:cancel", row.pk)
+        context["cancel"] = address("visits:cancel", row.pk)
     return page(request, "visits/visit.html", context)
 
 
@@ -58,14 +59,14 @@ def cancel(request: Request, pk: UUID) -> HttpResponse:
     """Cancel a visit, with the reason; what was booked on it is to be booked again."""
     row = _the_visit(request, pk)
     form = bound(request, CancelForm)
-    context = {"visit": row, "back": place("visits:visit", row.pk)}
+    context = {"visit": row, "back": address("visits:visit", row.pk)}
     return form_page(
         request,
         "visits/cancel.html",
         form,
         context,
         do=lambda: operations.cancel_visit(row, by=request.user, now=request.now, **form.cleaned_data),
-        then=place("visits:visit", row.pk),
+        then=address("visits:visit", row.pk),
         said="Visit cancelled. What was booked on it is approved and due.",
     )
 

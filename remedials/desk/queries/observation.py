@@ -10,13 +10,13 @@ from inspections.choices import Decision, Ended, MadeSafeEnd, MadeSafeHow, Notic
 from inspections.models import DangerNotice, MadeSafe, Observation, ObservationPhoto, Review
 from inspections.policy import no_competence
 from jobsite import clock
+from jobsite.addresses import address
 from jobsite.marks import age_line_svg, code_mark, common_axis, mark_parts
 from jobsite.people.models import Competence, User
 from jobsite.people.rights import Right
 from jobsite.words import LONDON, day, late, london, near_day, since, when
 from remedials.desk.queries.columns import day_of, joined, listed, moment_of
 from remedials.desk.queries.open_items import where
-from remedials.due.addresses import address
 from remedials.due.queries import as_dicts, rows_to_read
 from remedials.works.models import ProofPhoto, Remedies, Waiting
 from remedials.works.states import WORDS, Stage

@@ -12,13 +12,13 @@ from django.utils.safestring import SafeString
 
 from inspections.choices import Code, MadeSafeHow
 from inspections.models import MadeSafe, Observation
+from jobsite.addresses import address
 from jobsite.marks import Axis, age_line_svg, code_mark, common_axis
 from jobsite.people.models import User
 from jobsite.premises.graph import Mark
 from jobsite.premises.models import Site
 from jobsite.words import day, many, near_day, since
 from remedials.desk.queries.columns import ORDER_OF_CODES, day_of, joined, listed
-from remedials.due.addresses import address
 from remedials.due.models import DueRow
 from remedials.due.queries import NO_DATE, mark_of, owner_words, rows_due, step_address
 from remedials.works.models import Remedies

@@ -9,12 +9,12 @@ from django.db.models import OuterRef, Prefetch, QuerySet
 from inspections.choices import Code
 from inspections.models import MadeSafe, Observation, ObservationPhoto, Reading
 from jobsite import clock
+from jobsite.addresses import address
 from jobsite.marks import code_mark
 from jobsite.words import day, late, many, money, near_day, span, when
 from remedials.desk.queries.columns import ORDER_OF_CODES, day_of, joined, listed, moment_of
 from remedials.desk.queries.observation import PHOTO, photo_row, waiting_row
 from remedials.desk.queries.open_items import held_words, where
-from remedials.due.addresses import address
 from remedials.visits.models import Attendance, Visit
 from remedials.works.models import Approval, Proof, ProofPhoto, Remedial, RequiredReading, Waiting, WayOut
 from remedials.works.queries.around import ground_of

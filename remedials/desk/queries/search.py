@@ -7,12 +7,12 @@ from django.db.models import Case, CharField, F, Q, QuerySet, TextField, UUIDFie
 from django.db.models.functions import Cast, Coalesce, Concat
 
 from inspections.models import Inspection, Observation
+from jobsite.addresses import address
 from jobsite.marks import code_mark
 from jobsite.people.models import User
 from jobsite.people.rights import Right
 from jobsite.premises.models import Board, Party, Site
 from jobsite.sorting import sort_key
-from remedials.due.addresses import address
 from remedials.works.models import Remedial
 from remedials.works.states import WORDS, Stage
 

@@ -6,6 +6,7 @@ from typing import Any
 from django.db.models import BooleanField, ExpressionWrapper, F, OuterRef, Q, QuerySet
 
 from jobsite import clock
+from jobsite.addresses import address
 from jobsite.people.models import User
 from jobsite.premises.choices import Nation, PremisesKind, Tenure
 from jobsite.premises.drawing import drawing_parts
@@ -16,7 +17,6 @@ from jobsite.premises.supply_words import board_name, label_words, origin_words,
 from jobsite.words import near_day, since, span
 from remedials.desk.queries import open_items, standing
 from remedials.desk.queries.columns import day_of, joined, listed, moment_of
-from remedials.due.addresses import address
 from remedials.visits.models import Attendance, Visit
 from remedials.works.models import Remedial, Waiting
 from remedials.works.states import WORDS, Stage

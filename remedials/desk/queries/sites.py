@@ -10,13 +10,13 @@ from django.utils.html import format_html_join
 from django.utils.safestring import SafeString
 
 from inspections.models import InspectionDue, Observation
+from jobsite.addresses import address
 from jobsite.marks import code_mark
 from jobsite.paging import SIZE, Slice, keyset
 from jobsite.people.models import User
 from jobsite.premises.models import Site
 from jobsite.words import late, near_day
 from remedials.desk.queries.columns import joined, worst_first
-from remedials.due.addresses import address
 from remedials.due.queries import NO_DATE
 
 SORTS: dict[str, tuple[str, ...]] = {

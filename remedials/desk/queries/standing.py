@@ -11,10 +11,10 @@ from django.db.models import OuterRef
 from inspections.choices import InspectionKind, InspectionState, Outcome
 from inspections.models import Inspection, Limitation, Observation
 from inspections.rules import Item, required_and_complete
+from jobsite.addresses import address
 from jobsite.premises.models import Unit
 from jobsite.words import day, late
 from remedials.desk.queries.columns import day_of, joined, listed
-from remedials.due.addresses import address
 
 REPORTS_SHOWN = 20
 ASSESSING = (InspectionKind.PERIODIC.value, InspectionKind.INITIAL.value)

@@ -9,10 +9,10 @@ from django.db.models import CharField, F, QuerySet, TextField, UUIDField, Value
 from django.db.models.functions import Cast, Concat
 
 from inspections.models import DangerNotice, Inspection, Intake, Limitation, Observation, Reading
+from jobsite.addresses import address
 from jobsite.messages.models import Message
 from jobsite.people.models import PrivateLink
 from jobsite.premises.models import Board, Circuit, CircuitLink, Feed, PartyAtUnit, SecondSource, Site, Supply, Unit
-from remedials.due.addresses import address
 from remedials.visits.models import Visit
 from remedials.works.models import Remedial, Waiting
 

@@ -10,13 +10,13 @@ from django.db.models import Case, F, OuterRef, Q, QuerySet, Subquery, Value, Wh
 from django.db.models.functions import RowNumber
 from django.utils.html import format_html
 
+from jobsite.addresses import address
 from jobsite.marks import Axis, age_line_svg, age_ruler_svg, code_mark, common_axis
 from jobsite.paging import SIZE, Slice, keyset
 from jobsite.people.models import User
 from jobsite.people.rights import Right
 from jobsite.premises.models import Board
 from jobsite.words import late, near_day, since
-from remedials.due.addresses import address
 from remedials.due.models import DueRow
 
 NO_DATE = date(9999, 12, 31)

@@ -13,6 +13,7 @@ from django.db.models import OuterRef, Q
 
 from inspections.choices import Code, MadeSafeHow
 from inspections.models import MadeSafe, Observation
+from jobsite.addresses import address
 from jobsite.columns import listed
 from jobsite.marks import code_mark
 from jobsite.premises.models import Board, Circuit, Feed, Site
@@ -123,7 +124,7 @@ def _worst_first(o: Row) -> tuple[int, bool]:
 def _danger(o: Row) -> Row:
     return {
         "mark": code_mark(o["code"], o["made_safe"]),
-        "href": place("desk:observation", o["id"]),
+        "href": address("desk:observation", o["id"]),
         "text": o["text"],
         "where": joined(o["name"], _way(o), o["place"]),
         "bare": o["code"] == Code.C1 and not o["made_safe"],

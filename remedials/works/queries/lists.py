@@ -10,6 +10,7 @@ from django.db.models.functions import Coalesce
 
 from inspections.choices import Code
 from inspections.models import Observation
+from jobsite.addresses import address
 from jobsite.ids import keys_in
 from jobsite.marks import code_mark
 from jobsite.paging import Slice, keyset
@@ -76,7 +77,7 @@ def _row(remedial: Remedial, items: list[Observation], today: date) -> dict[str,
     return {
         "id": str(remedial.pk),
         "number": str(remedial.number),
-        "address": place("desk:remedial", remedial.pk),
+        "address": address("desk:remedial", remedial.pk),
         "mark": _mark(worst, done) if worst else "",
         "more": f"+{len(items) - 1}" if len(items) > 1 else "",
         "work": remedial.work,
@@ -119,5 +120,5 @@ def _closed(remedial: Remedial) -> dict[str, str]:
         "done_by": str(proof.done_by) if proof else "",
         "done_at": when(proof.done_at) if proof else "",
         "exception": proof.exception_reason if proof else "",
-        "review": place("works:review", remedial.pk),
+        "review": address("works:review", remedial.pk),
     }

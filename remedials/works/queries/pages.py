@@ -12,6 +12,7 @@ from inspections.models import Observation, ObservationPhoto, Reading
 from inspections.queries.limits import loop_limits_of
 from inspections.standards.impedance import EnterLimit, Limit, LoopLimits, shown
 from jobsite import clock
+from jobsite.addresses import address
 from jobsite.marks import code_mark, verdict_mark
 from jobsite.people.models import Instrument
 from jobsite.words import THIN, when
@@ -38,8 +39,8 @@ def _item(o: Any) -> dict[str, Any]:
         "ended": o.get_ended_display() if o.ended else "",
         "held": held_words(o.held[0]) if o.held else "",
         "bare": o.code == Code.C1 and not o.made_safe and not o.ended,
-        "make_safe": place("inspections:make_safe", o.pk),
-        "address": place("desk:observation", o.pk),
+        "make_safe": address("inspections:make_safe", o.pk),
+        "address": address("desk:observation", o.pk),
     }
 
 
@@ -58,13 +59,13 @@ def photos_of(photos: Iterable[ProofPhoto], observations: Iterable[Observation])
 def _photo(photo: ProofPhoto, observation: Observation | None) -> dict[str, str]:
     return {
         "id": str(photo.pk),
-        "src": place("works:photo", photo.pk),
+        "src": address("works:photo", photo.pk),
         "alt": f"After the work: {observation.text}" if observation else "After the work",
         "words": f"Observation {observation.number}" if observation else "The whole remedial",
         "of": str(photo.observation_id or ""),
         "width": str(photo.width),
         "height": str(photo.height),
-        "remove": "" if photo.proof_id else place("works:photo_remove", photo.pk),
+        "remove": "" if photo.proof_id else address("works:photo_remove", photo.pk),
     }
 
 
@@ -72,7 +73,7 @@ def before_photos(observations: list[Observation]) -> dict[str, list[dict[str, s
     """The photographs of the defects as they were found, by observation. One statement."""
     found: dict[str, list[dict[str, str]]] = {}
     for photo in ObservationPhoto.objects.filter(observation__in=observations).order_by("added_at", "pk"):
-        row = {"src": place("inspections:photo", photo.pk), "width": str(photo.width), "height": str(photo.height)}
+        row = {"src": address("inspections:photo", photo.pk), "width": str(photo.width), "height": str(photo.height)}
         row["alt"] = f"As found: {photo.caption}" if photo.caption else "As found"
         found.setdefault(str(photo.observation_id), []).append(row)
     return found
@@ -98,7 +99,7 @@ def _asked(need: RequiredReading, limits: LoopLimits, latest: Reading | None) ->
         "id": str(need.pk),
         "circuit": circuit_name(need.circuit),
         "device": need.circuit.device or "device not recorded",
-        "address": place("works:reading", need.pk),
+        "address": address("works:reading", need.pk),
         "read": read(latest) if latest else None,
         **_limit_words(need, limits),
     }
@@ -183,7 +184,7 @@ def _closing_shown(proof: Proof, observations: Iterable[Observation]) -> dict[st
         "photos": photos_of(sorted(proof.photos.all(), key=lambda photo: (photo.added_at, photo.pk)), observations),
         "facts": [(name, text) for name, text in _facts(proof) if text],
         "exception": proof.exception_reason,
-        "certificate": place("works:certificate", proof.pk) if proof.certificate_file_id else "",
+        "certificate": address("works:certificate", proof.pk) if proof.certificate_file_id else "",
     }
 
 

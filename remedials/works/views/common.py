@@ -8,6 +8,7 @@ from django.forms import BaseForm
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404
 
+from jobsite.addresses import address
 from jobsite.ledger.files import store_file
 from jobsite.ledger.models import StoredFile
 from jobsite.marks import code_mark
@@ -27,7 +28,7 @@ def the_remedial(request: Request, pk: UUID) -> Remedial:
 
 def home_of(remedial: Remedial) -> str:
     """The address of the page of a remedial, where it is told whole."""
-    return place("desk:remedial", remedial.pk)
+    return address("desk:remedial", remedial.pk)
 
 
 def about(remedial: Remedial) -> dict[str, Any]:

@@ -6,6 +6,7 @@ from uuid import UUID
 from django.http import HttpResponse
 
 from jobsite import clock
+from jobsite.addresses import address
 from jobsite.pages import bound
 from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
@@ -45,7 +46,7 @@ def decline(request: Request, pk: UUID) -> HttpResponse:
     remedial = the_remedial(request, pk)
     form = bound(request, forms.DeclineForm)
     first = [
-        {"words": f"Danger notice for observation {o.number}", "address": place("inspections:notice", o.pk)}
+        {"words": f"Danger notice for observation {o.number}", "address": address("inspections:notice", o.pk)}
         for o in without_notice(observations_of(remedial))
     ]
     return ask(

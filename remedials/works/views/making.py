@@ -7,6 +7,7 @@ from django.http import HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
 
+from jobsite.addresses import address
 from jobsite.ids import keys_in
 from jobsite.pages import bound, form_page
 from jobsite.people.guard import Request, needs
@@ -33,7 +34,7 @@ def make(request: Request, pk: UUID) -> HttpResponse:
         form.initial["observations"] = []
     context = {
         "site": site,
-        "back": place("desk:site", site.pk),
+        "back": address("desk:site", site.pk),
         "some": bool(observations),
         "all": reverse("works:make", args=[site.pk]) if wanted else "",
     }

@@ -6,6 +6,7 @@ from uuid import UUID
 from django.http import HttpResponse
 
 from inspections.choices import Code
+from jobsite.addresses import address
 from jobsite.pages import bound, form_page, page
 from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
@@ -69,5 +70,5 @@ def _shown(remedial: Remedial, proof: Proof) -> dict[str, Any]:
         "beside": pages.filed_beside(remedial, observations),
         "asked": [str(need.circuit) for need in required_readings(remedial)],
         "earlier": pages.earlier_reviews(remedial),
-        "reopen": place("works:reopen", remedial.pk),
+        "reopen": address("works:reopen", remedial.pk),
     }

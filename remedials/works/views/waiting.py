@@ -10,6 +10,7 @@ from django.shortcuts import get_object_or_404
 
 from inspections.models import Observation
 from jobsite import clock
+from jobsite.addresses import address
 from jobsite.pages import bound, form_page
 from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
@@ -42,7 +43,7 @@ def wait_observation(request: Request, pk: UUID) -> HttpResponse:
     """Note on whom an observation waits."""
     observation = get_object_or_404(Observation.objects.visible_to(request.user), pk=pk)
     form = _form(request)
-    back = place("desk:observation", observation.pk)
+    back = address("desk:observation", observation.pk)
     context = {"title": f"Observation {observation.number} waits on somebody", "back": back, "button": "Note it"}
     return form_page(
         request,
@@ -89,9 +90,9 @@ def _ask(
 ) -> HttpResponse:
     """A page that is one form on one waiting, and goes on to the thing that waits."""
     back = (
-        place("desk:remedial", waiting.remedial_id)
+        address("desk:remedial", waiting.remedial_id)
         if waiting.remedial_id
-        else place("desk:observation", waiting.observation_id or "")
+        else address("desk:observation", waiting.observation_id or "")
     )
     context = {"title": title, "back": back, "button": button, "waits_for": waiting.for_what}
 
