@@ -16,7 +16,6 @@ from jobsite.premises.models import SecondSource
 from jobsite.words import LONDON, day, many, measure, span
 from remedials.visits.models import Attendance, Visit, VisitLine
 from remedials.works.models import Remedial
-from remedials.works.places import place
 from remedials.works.queries.around import Ground, ground_of
 from remedials.works.queries.closing import circuit_name
 from remedials.works.queries.lists import observations_by_remedial

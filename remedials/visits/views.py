@@ -16,7 +16,6 @@ from jobsite.people.rights import Right
 from remedials.visits import operations, policy, queries
 from remedials.visits.forms import BookForm, CancelForm, DiaryForm
 from remedials.visits.models import Visit
-from remedials.works.places import place
 
 
 def _the_visit(request: Request, pk: UUID) -> Visit:

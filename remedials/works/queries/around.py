@@ -18,7 +18,6 @@ from jobsite.columns import listed
 from jobsite.marks import code_mark
 from jobsite.premises.models import Board, Circuit, Feed, Site
 from jobsite.words import joined
-from remedials.works.places import place
 
 TO_KNOW = (Code.C1, Code.C2, Code.FI, "")
 FULL_CIRCUIT = {"way": "way", "phase": "phase", "label": "label_found", "named": "designation"}

@@ -17,7 +17,6 @@ from jobsite.paging import Slice, keyset
 from jobsite.people.models import User
 from jobsite.words import late, near_day, when
 from remedials.works.models import Remedial, Remedies
-from remedials.works.places import place
 from remedials.works.states import WORDS, Stage
 
 ORDER = ("step", "number")

@@ -17,7 +17,6 @@ from jobsite.marks import code_mark, verdict_mark
 from jobsite.people.models import Instrument
 from jobsite.words import THIN, when
 from remedials.works.models import Proof, ProofPhoto, ProofReview, Remedial, RequiredReading
-from remedials.works.places import place
 from remedials.works.queries.around import held_words
 from remedials.works.queries.closing import Closing, circuit_name
 

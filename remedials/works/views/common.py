@@ -15,7 +15,6 @@ from jobsite.marks import code_mark
 from jobsite.pages import Words, form_page
 from jobsite.people.guard import Request
 from remedials.works.models import Remedial
-from remedials.works.places import place
 from remedials.works.queries.lists import observations_by_remedial
 
 FORM = "works/form.html"

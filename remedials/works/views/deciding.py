@@ -12,7 +12,6 @@ from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
 from remedials.works import forms, operations
 from remedials.works.operations.deciding import without_notice
-from remedials.works.places import place
 from remedials.works.queries.closing import observations_of
 from remedials.works.views.common import ask, kept, the_remedial
 

@@ -16,7 +16,6 @@ from jobsite.premises.models import Site
 from remedials.works import operations
 from remedials.works.forms import EditForm, MakeForm
 from remedials.works.operations.making import EDITABLE
-from remedials.works.places import place
 from remedials.works.queries.choices import circuits_to_read, open_observations
 from remedials.works.queries.closing import observations_of
 from remedials.works.views.common import ask, home_of, the_remedial

@@ -13,7 +13,6 @@ from jobsite.people.rights import Right
 from remedials.works import operations, policy
 from remedials.works.forms import ReviewForm
 from remedials.works.models import Proof, Remedial
-from remedials.works.places import place
 from remedials.works.queries import pages
 from remedials.works.queries.closing import proof_standing, required_readings, shown_observations
 from remedials.works.states import Stage

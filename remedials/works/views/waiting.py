@@ -16,7 +16,6 @@ from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
 from remedials.works import forms, operations
 from remedials.works.models import Waiting
-from remedials.works.places import place
 from remedials.works.views.common import FORM, ask, the_remedial
 
 CHASE_AFTER = timedelta(days=7)
