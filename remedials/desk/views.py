@@ -101,7 +101,7 @@ def sites(request: HttpRequest) -> HttpResponse:
     narrowing = SitesNarrowing(request)
     rows, order = all_sites.found_sites(request.user, today=today, **narrowing.narrowing())  # type: ignore[arg-type]
     if kind := file_wanted(request):
-        return as_file(kind, "sites", all_sites.HEADS, all_sites.cells_of_sites(rows, order))
+        return as_file(kind, "sites", all_sites.HEADS, all_sites.cells_of_sites(rows, order, today=today))
     found = all_sites.page_of_sites(rows, order, today=today, after=request.GET.get("after", ""))
     context = {
         "rows": found.rows,

@@ -204,6 +204,18 @@ def test_the_page_costs_eight_statements_at_any_size(at_desk, office, size):
     assert len(sql) == 8
 
 
+def test_what_is_long_overdue_says_so_beside_a_step_with_a_new_date(at_desk, site, office):
+    old = {"on": TODAY - timedelta(days=1900), "step_by": TODAY + timedelta(days=2), "by": office}
+    make_observation(site, "Old C2", remedy_by=TODAY - timedelta(days=1700), **old)
+    make_observation(site, "Old C3", code="C3", remedy_by=TODAY - timedelta(days=1700), **old)
+    make_observation(site, "In time", remedy_by=TODAY, **old)
+    for address in ("/", f"/sites/{site.pk}/"):
+        words = read(at_desk, address)
+        assert words.count("remedy overdue") == 1
+        assert "Thu 5 Feb remedy overdue 4 years 7 months" in words
+    assert "C2 2 C3 1 1 past remedy by" in read(at_desk, "/sites/")
+
+
 def test_what_stands_above_is_seen_by_everybody_whosever_it_is(client, site, office, engineer):
     danger = make_observation(site, "Live parts", code="C1", by=office)
     make_observation(site, "Loose cover", owner=None, by=office)

@@ -20,7 +20,7 @@ from jobsite.premises.models import Site
 from jobsite.words import day, many, near_day, since
 from remedials.desk.queries.columns import ORDER_OF_CODES, day_of, joined, listed
 from remedials.due.models import DueRow
-from remedials.due.queries import NO_DATE, mark_of, owner_words, rows_due, step_address
+from remedials.due.queries import NO_DATE, mark_of, overdue, owner_words, rows_due, step_address
 from remedials.works.models import Remedies
 from remedials.works.states import CARRYING, WORDS, Stage
 
@@ -78,6 +78,7 @@ def _row(row: Any, step: DueRow | None, user: User, axis: Axis, today: date) -> 
         "work": [(address("desk:remedial", w["id"]), work_words(w)) for w in row.work],
         "age": age_line_svg(row.code, row.first_recorded_on, row.remedy_by, today, axis),
         "since": since(row.first_recorded_on, today),
+        "overdue": overdue(row.code, row.remedy_by, today),
         **_step_words(step, user, today),
     }
 

@@ -9,6 +9,7 @@ from django.db.models.functions import Coalesce
 from django.utils.html import format_html_join
 from django.utils.safestring import SafeString
 
+from inspections.choices import DANGEROUS
 from inspections.models import InspectionDue, Observation
 from jobsite.addresses import address
 from jobsite.marks import code_mark
@@ -62,20 +63,27 @@ def page_of_sites(
 ) -> Slice:
     """One page of `sites` as dicts of ready strings. Two statements: the sites, and what is open at those shown."""
     found = keyset(sites.select_related("customer"), order, after=after, size=size)
-    counts = open_counts(site.pk for site in found.rows)
-    return Slice([_row(site, counts.get(site.pk, {}), today) for site in found.rows], found.next)
+    counts, overdue = open_counts((site.pk for site in found.rows), today=today)
+    rows = [_row(site, counts.get(site.pk, {}), overdue.get(site.pk, 0), today) for site in found.rows]
+    return Slice(rows, found.next)
 
 
-def open_counts(sites: Any) -> Counts:
-    """How many observations are open at each of `sites`, by code in force. One statement."""
-    rows = Observation.objects.open().filter(site__in=list(sites)).values_list("site", "code").annotate(n=Count("pk"))
+def open_counts(sites: Any, *, today: date) -> tuple[Counts, dict[UUID, int]]:
+    """How many observations are open at each of `sites` by code in force, and how many C1, C2, FI are past their date.
+
+    One statement.
+    """
+    past = Count("pk", filter=Q(remedy_by__lt=today, code__in=DANGEROUS))
+    rows = Observation.objects.open().filter(site__in=list(sites)).values_list("site", "code")
     counts: Counts = {}
-    for site, code, count in rows.order_by():
+    overdue: dict[UUID, int] = {}
+    for site, code, count, late_ones in rows.annotate(n=Count("pk"), past=past).order_by():
         counts.setdefault(site, {})[code] = count
-    return counts
+        overdue[site] = overdue.get(site, 0) + late_ones
+    return counts, overdue
 
 
-def _row(site: Site, counts: dict[str, int], today: date) -> dict[str, Any]:
+def _row(site: Site, counts: dict[str, int], overdue: int, today: date) -> dict[str, Any]:
     due = None if site.next_due == NO_DATE else site.next_due  # type: ignore[attr-defined]
     return {
         "number": str(site.number),
@@ -84,6 +92,7 @@ def _row(site: Site, counts: dict[str, int], today: date) -> dict[str, Any]:
         "address": joined(site.address, site.postcode),
         "customer": site.customer.name,
         "marks": marks_of(counts),
+        "overdue": f"{overdue} past remedy by" if overdue else "",
         "next": near_day(due, today),
         "late": late(due, today),
     }
@@ -95,10 +104,10 @@ def marks_of(counts: dict[str, int]) -> SafeString:
     return format_html_join(" ", '<span class="tally">{} {}</span>', parts)
 
 
-def cells_of_sites(sites: QuerySet[Site], order: tuple[str, ...]) -> list[list[Any]]:
+def cells_of_sites(sites: QuerySet[Site], order: tuple[str, ...], *, today: date) -> list[list[Any]]:
     """All of `sites` for a download, in their order. Two statements."""
     rows = list(sites.select_related("customer").order_by(*order))
-    counts = open_counts(site.pk for site in rows)
+    counts, _ = open_counts((site.pk for site in rows), today=today)
     return [_cells(site, counts.get(site.pk, {})) for site in rows]
 
 

@@ -68,7 +68,7 @@ def narrowed(
     if owner == "nobody":
         rows = rows.filter(owner__isnull=True)
     elif owner:
-        rows = rows.filter(owner=_key(owner))
+        rows = rows.filter(owner=key_in(owner) or NOBODY)
     if code:
         rows = rows.filter(code="" if code == "none" else code)
     if waits_on:
@@ -77,13 +77,6 @@ def narrowed(
         found = Q(subject__icontains=word) | Q(site__name__icontains=word) | Q(next_step__icontains=word)
         rows = rows.filter(found | Q(unit__name__icontains=word))
     return rows.filter(HEAPS[heap]) if heap in HEAPS else rows
-
-
-def _key(text: str) -> UUID:
-    try:
-        return UUID(text)
-    except ValueError:
-        return NOBODY
 
 
 def rows_to_read(user: User, *, today: date) -> QuerySet[DueRow]:
@@ -136,8 +129,14 @@ def _folded(dicts: list[dict[str, Any]]) -> list[dict[str, Any]]:
         alike.setdefault((row["kind"], row["site_href"], row["who"], row["letters"], row["due"]), []).append(row)
     entries = []
     for rows in alike.values():
-        entries += [rows[0] | {"folded": rows, "count": len(rows)}] if len(rows) >= FOLDS_FROM else rows
+        entries += [_fold(rows)] if len(rows) >= FOLDS_FROM else rows
     return entries
+
+
+def _fold(rows: list[dict[str, Any]]) -> dict[str, Any]:
+    """The first of `rows` holding them all, with the longest overdue of them."""
+    oldest = min(rows, key=lambda row: row["remedy_by"] or NO_DATE)
+    return rows[0] | {"folded": rows, "count": len(rows), "overdue": oldest["overdue"]}
 
 
 def _with_headings(entries: list[dict[str, Any]], counts: dict[str, int]) -> list[dict[str, Any]]:
@@ -229,6 +228,7 @@ def _dict(row: DueRow, axis: Axis, today: date, user: User | None) -> dict[str, 
         "due": due,
         "by": near_day(due, today) if due else "no date",
         "mark": mark_of(row, today),
+        "overdue": overdue(row.code, row.remedy_by, today),
         "loose": row.loose,
         "made_safe": row.made_safe,
     }
@@ -245,6 +245,13 @@ def mark_of(row: DueRow, today: date) -> str:
     """What is wrong with the row's date, reversed out of its ground: a loose end, or how late it is; "" for neither."""
     words = "loose end" if row.loose else late(row.due, today)
     return format_html('<span class="late">{}</span>', words) if words else ""
+
+
+def overdue(code: str, remedy_by: date | None, today: date) -> str:
+    """How long ago an item should have been remedied, which a step with a new date would hide; "" for a C3."""
+    if not remedy_by or remedy_by >= today or code == "C3":
+        return ""
+    return format_html('<span class="late">remedy overdue {}</span>', since(remedy_by, today))
 
 
 def address_of(row: DueRow) -> str:
