@@ -11,6 +11,7 @@ from django.db.models.functions import RowNumber
 from django.utils.html import format_html
 
 from jobsite.addresses import address
+from jobsite.ids import key_in
 from jobsite.marks import Axis, age_line_svg, age_ruler_svg, code_mark, common_axis
 from jobsite.paging import SIZE, Slice, keyset
 from jobsite.people.models import User
