@@ -144,3 +144,44 @@ def test_the_reviewer_sees_proof_and_records_findings(page_for, axe, engineer, q
     page.get_by_text("Proof accepted.").wait_for()
     remedial.refresh_from_db()
     assert remedial.stage == "reviewed"
+
+
+def test_a_cut_network_loses_nothing_of_a_closing(page_for, engineer) -> None:
+    """Offline the form stays and says so; a page left and opened again has what was typed; accepted, it is forgotten."""
+    remedial = on_the_way("C2", site=make.make_site("Old Pottery"))
+    page = page_for(engineer, width=390, height=844)
+    address = reverse("works:close", args=[remedial.pk])
+    page.goto(address)
+    with page.expect_response("**/missing/"):
+        page.get_by_label("Note").fill("New cover, 14 screws")
+    with page.expect_response("**/missing/"):  # no request is on its way when the network goes
+        page.get_by_label("Note").blur()
+    key = page.locator("#closing [name=id]").input_value()
+    page.context.set_offline(True)
+    page.get_by_role("button", name="Close with proof").click()
+    page.get_by_text("No network. Nothing is lost: press again when there is.").wait_for()
+    assert page.get_by_label("Note").input_value() == "New cover, 14 screws"
+    page.context.set_offline(False)
+    page.goto(reverse("visits:my_day"))
+    page.goto(address)
+    assert page.get_by_label("Note").input_value() == "New cover, 14 screws"
+    assert page.locator("#closing [name=id]").input_value() == key
+    page.get_by_role("button", name="Close with proof").click()
+    page.get_by_text(f"Remedial {remedial.number} closed with proof.").wait_for()
+    assert (Proof.objects.get().note, str(Proof.objects.get().pk)) == ("New cover, 14 screws", key)
+    page.goto(address)
+    assert page.get_by_label("Note").input_value() == ""
+
+
+def test_what_was_kept_for_an_earlier_closing_is_never_sent_under_its_key(page_for, engineer) -> None:
+    """Reopened meanwhile, the form comes back with the words but with a key of its own."""
+    remedial = on_the_way("C2", site=make.make_site("Old Pottery"))
+    page = page_for(engineer, width=390, height=844)
+    address = reverse("works:close", args=[remedial.pk])
+    page.goto(address)
+    page.get_by_label("Note").fill("New cover")
+    key = page.locator("#closing [name=id]").input_value()
+    type(remedial).objects.filter(pk=remedial.pk).update(version=7)
+    page.goto(address)
+    assert page.get_by_label("Note").input_value() == "New cover"
+    assert page.locator("#closing [name=id]").input_value() != key
