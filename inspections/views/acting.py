@@ -4,12 +4,12 @@ from datetime import timedelta
 from typing import Any
 from uuid import UUID
 
-from django.http import HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
 
 from inspections import forms, operations, policy
-from inspections.models import DangerNotice
+from inspections.models import DangerNotice, Observation
 from inspections.queries import observations
 from inspections.queries.limits import loop_limit_for
 from inspections.queries.readings import limit_words, reading_rows
@@ -25,15 +25,12 @@ from inspections.views.common import (
     today,
 )
 from jobsite.firm.queries import policy_on
+from jobsite.ids import key_in
 from jobsite.pages import bound, form_page, next_address, page
 from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
 from jobsite.premises.models import Circuit, Site
 
-DANGER = (
-    "If somebody may be hurt now, tell them to keep away, and to switch off only what they can reach safely; "
-    "in an emergency they call 999."
-)
 LEAVE = "Tell them at once, in words and in writing, and leave nothing energised that you would not stand beside."
 
 
@@ -43,16 +40,11 @@ def rang(request: Request) -> HttpResponse:
     key = request.GET.get("site", "")
     if not key:
         text = request.GET.get("q", "")[:200]
-        context = {"q": text, "sites": observations.sites_for_call(request.user, text), "caution": DANGER}
+        context = {"q": text, "sites": observations.sites_for_call(request.user, text), "caution": observations.IN_DANGER}
         return page(request, "inspections/rang.html", context, fragment="inspections/_rang_sites.html")
-    return _rang_at(request, _site_of(request, key))
-
-
-def _site_of(request: Request, key: str) -> Site:
-    try:
-        return the_site(request, UUID(key))
-    except ValueError:
-        return the_site(request, UUID(int=0))  # a damaged address is answered like one of no site: 404
+    if not (wanted := key_in(key)):
+        raise Http404
+    return _rang_at(request, the_site(request, wanted))
 
 
 def _rang_at(request: Request, site: Site) -> HttpResponse:
@@ -62,11 +54,16 @@ def _rang_at(request: Request, site: Site) -> HttpResponse:
         request,
         "inspections/rang_at.html",
         form,
-        {"site": site, "caution": DANGER, "other": reverse("inspections:rang")},
+        {"site": site, "caution": observations.IN_DANGER, "other": reverse("inspections:rang")},
         do=lambda: operations.report_defect(site, by=request.user, now=request.now, **form.cleaned_data),
         then=lambda made: reverse("desk:observation", args=[made.pk]),
-        said=lambda made: f"Taken in as observation {made.number}. It stands first in the due list until it is coded.",
+        said=_rang_said,
     )
+
+
+def _rang_said(made: Observation) -> str:
+    words = f"Taken in as observation {made.number}. It stands above the due list until it is coded."
+    return f"{words} It may be dangerous now: have somebody competent ring back at once." if made.alarming else words
 
 
 @needs(Right.INSPECT)

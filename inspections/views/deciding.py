@@ -13,6 +13,7 @@ from inspections.models import Inspection, Observation
 from inspections.queries import coding as queries
 from inspections.queries.observations import review_history
 from inspections.views.common import CODING, LAW, ask_about, at, the_inspection, the_observation, today
+from jobsite.ids import key_in
 from jobsite.pages import bound, go, page
 from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
@@ -60,10 +61,8 @@ def _decide(request: Request, row: Inspection) -> HttpResponse:
 
 def _named(row: Inspection, key: str) -> Observation:
     """The observation of this report that the form is about, else 404."""
-    try:
-        observation = queries.the_observation(row, UUID(key))
-    except ValueError:
-        raise Http404 from None
+    wanted = key_in(key)
+    observation = queries.the_observation(row, wanted) if wanted else None
     if observation is None:
         raise Http404
     return observation

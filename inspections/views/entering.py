@@ -21,7 +21,7 @@ from inspections.views.common import CODING, ask, at, initial, the_inspection, t
 from jobsite import words
 from jobsite.forms import PlainForm
 from jobsite.ledger.files import store_file
-from jobsite.pages import act, as_file, bound, file_wanted, form_page, go, page, pager
+from jobsite.pages import act, as_file, bound, file_wanted, files, form_page, go, page, pager
 from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
 from jobsite.refused import Refused
@@ -46,10 +46,7 @@ def inspections(request: Request) -> HttpResponse:
     if kind := file_wanted(request):
         return as_file(kind, "inspections", queries.HEADS, queries.cells(request.user, **wanted))
     found = queries.inspections(request.user, after=request.GET.get("after", ""), **wanted)
-    query = request.GET.copy()
-    query.pop("after", None)
-    files = {name: f"?{query.urlencode()}&as={name}".replace("?&", "?") for name in ("csv", "xlsx")}
-    context = {"rows": found.rows, "pager": pager(request, found), "filter": narrow, "files": files}
+    context = {"rows": found.rows, "pager": pager(request, found), "filter": narrow, "files": files(request)}
     return page(request, "inspections/list.html", context, fragment="inspections/_list.html")
 
 

@@ -1,41 +1,18 @@
 """Two people at once, on two real connections: one wins, the other hears of it, nothing is made twice."""
 
-import threading
 from datetime import date
 
 import pytest
-from django.db import connections, transaction
+from django.db import transaction
 
 from inspections import operations
 from inspections.models import InspectionDue, MadeSafe, Observation, Review
 from jobsite.ids import new_id
 from jobsite.ledger.models import Entry
-from jobsite.refused import Refused
 from tests import factories as make
-from tests.at_once import behind
+from tests.at_once import at_once, behind
 
 pytestmark = pytest.mark.django_db(transaction=True)
-
-
-def at_once(*changes):
-    """What each change answered (its result, or the Refused it met), all begun at the same moment."""
-    gate, answers = threading.Barrier(len(changes)), [None] * len(changes)
-
-    def run(number, change):
-        try:
-            gate.wait(timeout=10)
-            answers[number] = change()
-        except Refused as refused:
-            answers[number] = refused
-        finally:
-            connections.close_all()
-
-    threads = [threading.Thread(target=run, args=pair) for pair in enumerate(changes)]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join(timeout=30)
-    return answers
 
 
 @pytest.fixture

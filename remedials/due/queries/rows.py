@@ -6,10 +6,11 @@ from datetime import date, timedelta
 from typing import Any
 from uuid import UUID
 
-from django.db.models import Case, F, OuterRef, Q, QuerySet, Subquery, Value, When, Window
+from django.db.models import Case, Exists, F, OuterRef, Q, QuerySet, Subquery, Value, When, Window
 from django.db.models.functions import RowNumber
 from django.utils.html import format_html
 
+from inspections.models import Observation
 from jobsite.addresses import address
 from jobsite.ids import key_in
 from jobsite.marks import Axis, age_line_svg, age_ruler_svg, code_mark, common_axis
@@ -28,6 +29,7 @@ COUNT_STOPS_AT = 100
 FIRST_STOP_AT = 20
 FOLDS_FROM = 6
 NOBODY = UUID(int=0)
+ALARM = "may be dangerous now"
 
 GROUPS = ("Late", "Today", "This week", "Later", "No date")
 PAGES = {
@@ -88,7 +90,9 @@ def rows_to_read(user: User, *, today: date) -> QuerySet[DueRow]:
 def _read(rows: QuerySet[DueRow]) -> QuerySet[DueRow]:
     """`rows` with all that a row shows, so that each list is one statement."""
     named = Board.objects.filter(pk=OuterRef("board")).values("designation")
-    return rows.select_related("site", "unit", "owner").annotate(board_name=Subquery(named))
+    alarming = Observation.objects.uncoded().filter(pk=OuterRef("observation"), may_be_dangerous=True)
+    rows = rows.annotate(board_name=Subquery(named), alarming=Exists(alarming))
+    return rows.select_related("site", "unit", "owner")
 
 
 def page_of_rows(
@@ -157,11 +161,12 @@ def _heading(group: str, count: int) -> str:
 def first_things(rows: QuerySet[DueRow], *, today: date, user: User | None = None) -> list[dict[str, Any]]:
     """What stands above the list: C1 not made safe, loose ends, uncoded reports; only heaps that have any.
 
-    Each with `heap`, `words`, `count` ("20+" beyond) and `rows`, worst and oldest first; an observation stands in a
+    Each with `heap`, `words`, `count` ("20+" beyond) and `rows`, worst and oldest first, of those without a code what
+    may be dangerous now; an observation stands in a
     heap once. One statement.
     """
     heap = Case(*(When(condition, then=Value(name)) for name, condition in HEAPS.items()))
-    order: list[Any] = [F("rank").desc(), F("due"), F("ref")]
+    order: list[Any] = [F("rank").desc(), F("alarming").desc(), F("due"), F("ref")]
     place = Window(RowNumber(), partition_by=[heap], order_by=order)
     urgent = _read(rows).filter(HEAPS[DANGER] | HEAPS[LOOSE] | HEAPS[UNCODED]).annotate(heap=heap, place=place)
     found = list(urgent.filter(place__lte=FIRST_STOP_AT + 1).order_by("place"))
@@ -243,8 +248,9 @@ def owner_words(owner: User | None) -> str:
 
 
 def mark_of(row: DueRow, today: date) -> str:
-    """What is wrong with the row's date, reversed out of its ground: a loose end, or how late it is; "" for neither."""
+    """What is wrong with the row, reversed out of its ground: it may be dangerous now, is a loose end, or late; or ""."""
     words = "loose end" if row.loose else late(row.due, today)
+    words = ALARM if getattr(row, "alarming", False) else words
     return format_html('<span class="late">{}</span>', words) if words else ""
 
 

@@ -1,9 +1,6 @@
 """Two people at once with the same spreadsheet: it is taken in once."""
 
-from threading import Barrier, Thread
-
 import pytest
-from django.db import connections
 
 from inspections.choices import IntakeState
 from inspections.intake import operations
@@ -11,6 +8,7 @@ from inspections.models import Intake
 from jobsite.ids import new_id
 from jobsite.premises.models import Board
 from jobsite.refused import Refused
+from tests.at_once import at_once
 from tests.data import make
 from tests.factories import NOON, make_site, unit_of
 
@@ -26,23 +24,13 @@ def test_two_people_take_in_the_same_file(office, uploads: int) -> None:
     sent = [operations.receive(site, id=new_id(), file_name=f"{number}.xlsx", **more) for number in range(uploads)]
     for intake in sent:
         operations.read(intake.pk, now=NOON)
-    start, answers = Barrier(2), []
 
-    def take(key) -> None:
-        try:
-            intake = Intake.objects.select_related("site").get(pk=key)
-            start.wait(timeout=20)
-            answers.append(operations.take_in(intake, left_out={}, by=office, now=NOON).state)
-        except Refused as refused:
-            answers.append(refused.sentence)
-        finally:
-            connections.close_all()
+    def take(key):
+        intake = Intake.objects.select_related("site").get(pk=key)
+        return operations.take_in(intake, left_out={}, by=office, now=NOON).state
 
-    threads = [Thread(target=take, args=[intake.pk]) for intake in (sent[0], sent[-1])]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join()
+    answers = at_once(lambda: take(sent[0].pk), lambda: take(sent[-1].pk))
     assert Board.objects.filter(site=site).count() == 7
     assert answers.count(IntakeState.TAKEN_IN) == 3 - uploads
-    assert sum("already taken in" in answer for answer in answers) == uploads - 1
+    refused = [answer.sentence for answer in answers if isinstance(answer, Refused)]
+    assert sum("already taken in" in sentence for sentence in refused) == len(refused) == uploads - 1
