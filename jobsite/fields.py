@@ -26,6 +26,17 @@ def number(unit: str = "", *, whole: bool = False, attrs: dict[str, Any] | None 
     return widget
 
 
+class LineField(forms.CharField):
+    """One line of words, such as a name or a place: at most `most` characters.
+
+    The limit is told when the form is sent. A browser's own limit would cut off what is pasted without a word.
+    """
+
+    def __init__(self, *, most: int = 200, **kwargs: Any) -> None:
+        self.most = most
+        super().__init__(**kwargs)
+
+
 class NumberField(forms.DecimalField):
     """An exact decimal number, typed with or without its unit ("0.64", "0.64 Ω"); never "NaN" or infinite.
 

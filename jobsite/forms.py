@@ -4,6 +4,7 @@ PlainForm    refuses text that no database can hold, gives every number a larges
 CreateForm   a PlainForm with the hidden key of the row to be made: saving twice makes one row.
 DayField     a day: from the browser's date field, or typed as 24/11/2026 or 24 Nov 2026.
 MomentField  a day and time in London, kept as an instant in UTC.
+LineField    a name, a place: one line of at most 200 characters, told and not cut off when it is longer.
 NumberField  an exact decimal number; IntegerField and DecimalField of Django are dressed the same way.
 
 Any field may name its unit: `NumberField(unit="Ω")`, `IntegerField(widget=number("A"))`, or `units = {"fuse": "A"}` in the form.
@@ -24,7 +25,7 @@ from django.utils.datastructures import MultiValueDict
 from django.utils.functional import cached_property
 
 from jobsite import words
-from jobsite.fields import DAY_FAR, DAY_WRONG, DayField, MomentField, NumberField, number
+from jobsite.fields import DAY_FAR, DAY_WRONG, DayField, LineField, MomentField, NumberField, number
 from jobsite.ids import new_id
 
 __all__ = [
@@ -32,6 +33,7 @@ __all__ = [
     "DAY_WRONG",
     "CreateForm",
     "DayField",
+    "LineField",
     "MomentField",
     "NumberField",
     "PlainBoundField",
@@ -56,8 +58,22 @@ PLAINER = {
     "Select a valid choice. %(value)s is not one of the available choices.": "Choose one of those offered.",
     "Select a valid choice. That choice is not one of the available choices.": "Choose one of those offered.",
     "No file was submitted.": "Choose a file.",
+    "No file was submitted. Check the encoding type on the form.": "The file did not arrive: choose it again.",
     "The submitted file is empty.": "This file is empty.",
+    "Enter a list of values.": "Choose from those offered.",
+    "“%(pk)s” is not a valid value.": "Choose from those offered.",
+    "Enter a valid UUID.": "This form was damaged on its way: open it again.",
 }
+# Sentences for what the validators of Django find, by their code.
+FOUND = {
+    "min_length": "This is too short: at least %(limit_value)d characters.",
+    "max_length": "This is too long: at most %(limit_value)d characters, and it has %(show_value)d.",
+    "max_digits": "This has too many digits: at most %(max)s.",
+    "max_decimal_places": "Write at most %(max)s digits after the point.",
+    "max_whole_digits": "Write at most %(max)s digits before the point.",
+}
+LEAST, MOST = "Write %(limit_value)s or more.", "Write %(limit_value)s or less."
+NO_EMAIL = "Write an e-mail address, such as name@example.com."
 
 
 class PlainBoundField(BoundField):
@@ -180,11 +196,16 @@ def _cap(field: forms.Field) -> None:
         if isinstance(field.widget, forms.NumberInput):
             field.widget = number("", whole=type(field) is forms.IntegerField, attrs=field.widget.attrs)
     elif isinstance(field, forms.CharField) and field.max_length is None:
-        field.validators.append(_not_longer(LONGEST))
+        field.validators.append(_not_longer(getattr(field, "most", LONGEST)))
 
 
 def _plain_sentences(field: forms.Field) -> None:
     """Our sentences in place of Django's; those that a form wrote itself stay."""
+    found = FOUND | ({"invalid": NO_EMAIL} if isinstance(field, forms.EmailField) else {})
+    if isinstance(field, forms.IntegerField):  # its limits; those that `_limit` sets bring their own sentences
+        found |= {"min_value": LEAST} if field.min_value is not None else {}
+        found |= {"max_value": MOST} if field.max_value is not None else {}
+    field.error_messages = found | field.error_messages
     for code, sentence in field.error_messages.items():
         field.error_messages[code] = PLAINER.get(str(sentence), sentence)
     if isinstance(field, forms.ChoiceField) and field.error_messages["required"] == NEEDED:

@@ -5,7 +5,7 @@ from typing import Any
 
 from django import forms
 
-from jobsite.forms import CreateForm, DayField, NumberField, PlainForm
+from jobsite.forms import CreateForm, DayField, LineField, NumberField, PlainForm
 from jobsite.people.rights import Role
 
 ROLES = [
@@ -16,8 +16,8 @@ ROLES = [
 
 
 class PersonFields(PlainForm):
-    name = forms.CharField(label="Name")
-    phone = forms.CharField(label="Telephone", required=False)
+    name = LineField(label="Name")
+    phone = LineField(label="Telephone", required=False)
     roles = forms.MultipleChoiceField(label="Roles", choices=ROLES, widget=forms.CheckboxSelectMultiple)
     subcontractor = forms.BooleanField(label="A subcontractor: sees only the sites of their own visits", required=False)
 
@@ -39,7 +39,7 @@ class EditPersonForm(PersonFields):
 class CompetenceForm(CreateForm):
     since = DayField(label="Since")
     until = DayField(label="Until", required=False, help_text="The last day; empty where no end is set.")
-    evidence = forms.CharField(
+    evidence = LineField(
         label="What shows it", help_text="A certificate with its number, an assessment and by whom."
     )
 
@@ -49,8 +49,8 @@ class EndCompetenceForm(PlainForm):
 
 
 class InstrumentForm(CreateForm):
-    name = forms.CharField(label="Name", help_text="What it measures: loop tester, insulation tester.")
-    serial_number = forms.CharField(label="Serial number")
+    name = LineField(label="Name", help_text="What it measures: loop tester, insulation tester.")
+    serial_number = LineField(label="Serial number")
 
 
 class CheckForm(PlainForm):
@@ -60,9 +60,9 @@ class CheckForm(PlainForm):
 
 class FirmForm(PlainForm):
     version = forms.IntegerField(widget=forms.HiddenInput)
-    name = forms.CharField(label="Name of the firm")
+    name = LineField(label="Name of the firm")
     address = forms.CharField(label="Address", required=False, widget=forms.Textarea(attrs={"rows": 3}))
-    phone = forms.CharField(label="Telephone", required=False)
+    phone = LineField(label="Telephone", required=False)
     email = forms.EmailField(label="E-mail", required=False, max_length=254)
 
 
@@ -76,7 +76,9 @@ def days(label: str, help_text: str = "") -> Any:
 class PolicyForm(PlainForm):
     holds_from = DayField(label="Holds from")
     reason = forms.CharField(label="Why")
-    c1_days = days("A C1 is remedied within", "Starting with the day on which it was recorded. It is made safe at once.")
+    c1_days = days(
+        "A C1 is remedied within", "Starting with the day on which it was recorded. It is made safe at once."
+    )
     c2_days = days("A C2 is remedied within")
     fi_days = days("An FI is investigated within")
     decide_days = days("It is decided what an observation needs within")

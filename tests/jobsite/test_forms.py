@@ -1,5 +1,6 @@
 """What may be typed into a form, and what becomes of it."""
 
+import copy
 from datetime import UTC, date, datetime
 from decimal import Decimal
 from types import SimpleNamespace
@@ -7,7 +8,10 @@ from uuid import UUID
 
 import pytest
 from django import forms
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.http import QueryDict
+from django.template.loader import render_to_string
+from django.urls import get_resolver
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -17,9 +21,12 @@ from jobsite.forms import (
     UNKEEPABLE_WORDS,
     CreateForm,
     DayField,
+    LineField,
     MomentField,
     NumberField,
     PlainForm,
+    _cap,
+    _plain_sentences,
     number,
 )
 
@@ -226,6 +233,56 @@ def test_ready_made_sentences_are_replaced_and_own_ones_stay():
     assert Own({"said": "x", "kind": "b"}).errors == {"kind": ["Choose one of those offered."]}
 
 
+class Measured(PlainForm):
+    email = forms.EmailField(required=False)
+    days = forms.IntegerField(min_value=1, max_value=3650, required=False)
+    ohms = NumberField(max_digits=5, decimal_places=2, min_value=0, required=False)
+    short = forms.CharField(min_length=3, max_length=5, required=False)
+    line = LineField(required=False)
+    many = forms.MultipleChoiceField(choices=[("a", "A")], required=False)
+    own = forms.IntegerField(min_value=1, error_messages={"min_value": "At least one."}, required=False)
+
+
+@pytest.mark.parametrize(
+    ("name", "typed", "sentence"),
+    [
+        ("email", "ada at example", "Write an e-mail address, such as name@example.com."),
+        ("days", "0", "Write 1 or more."),
+        ("days", "4000", "Write 3650 or less."),
+        ("ohms", "-1", "Write 0 or more."),
+        ("ohms", "0.123", "Write at most 2 digits after the point."),
+        ("ohms", "1234", "Write at most 3 digits before the point."),
+        ("short", "ab", "This is too short: at least 3 characters."),
+        ("short", "abcdef", "This is too long: at most 5 characters, and it has 6."),
+        ("line", "x" * 201, "This is longer than 200 characters."),
+        ("many", ["b"], "Choose one of those offered."),
+        ("own", "0", "At least one."),
+    ],
+)
+def test_what_the_validators_find_is_said_in_our_words(name, typed, sentence):
+    assert Measured({name: typed}).errors == {name: [sentence]}
+
+
+def test_no_form_of_ours_says_a_ready_made_sentence():
+    """Every form class of the program: what Django would say by itself stands in none of its fields."""
+    assert get_resolver().url_patterns  # all views are read, and with them all forms
+    stock = ("Ensure ", "Enter a", "Select a valid", "This field is required", "No file was")
+    said = []
+    for form in every_form(PlainForm):
+        for name, field in form.base_fields.items():
+            field = copy.deepcopy(field)
+            _cap(field)
+            _plain_sentences(field)
+            said += [(form.__name__, name, str(s)) for s in field.error_messages.values() if str(s).startswith(stock)]
+    assert said == []
+
+
+def every_form(base):
+    for one in base.__subclasses__():
+        yield one
+        yield from every_form(one)
+
+
 # --- keys and versions ------------------------------------------------------------------------------------------------
 
 
@@ -247,3 +304,18 @@ def test_meeting_another_edit_shows_what_differs():
     form.meet(SimpleNamespace(name="Kiln room", ze=None, on=date(2020, 1, 1), earthing="TT", kept=False))
     assert form.theirs == {"ze": "nothing", "on": "1 Jan 2020", "earthing": "TT earth rod", "kept": "no"}
     assert form["ze"].value() == "0.35"
+
+
+# --- files ------------------------------------------------------------------------------------------------------------
+
+
+class WithFile(PlainForm):
+    name = forms.CharField()
+    picture = forms.FileField(required=False)
+
+
+@pytest.mark.parametrize("sent", [True, False])
+def test_files_are_asked_for_again_only_where_some_were_sent(sent):
+    files = {"picture": SimpleUploadedFile("a.txt", b"a")} if sent else {}
+    shown = render_to_string("_form.html", {"form": WithFile({"name": ""}, files), "csrf_token": "x"})
+    assert ("Choose your files again" in shown) is sent

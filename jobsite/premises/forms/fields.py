@@ -4,7 +4,7 @@ from typing import Any
 
 from django import forms
 
-from jobsite.forms import NumberField, PlainForm
+from jobsite.forms import LineField, NumberField, PlainForm
 from jobsite.premises import choices
 from jobsite.premises.models import Site, Unit
 
@@ -21,9 +21,9 @@ class EditForm(PlainForm):
 
 
 def text(label: str, *, needed: bool = False, help_text: str = "", area: bool = False) -> forms.CharField:
-    """A field of words."""
-    widget = AREA if area else forms.TextInput
-    return forms.CharField(label=label, required=needed, help_text=help_text, widget=widget)
+    """A field of words: one line, or several."""
+    more: dict[str, Any] = {"label": label, "required": needed, "help_text": help_text}
+    return LineField(widget=AREA, most=4000, **more) if area else LineField(**more)
 
 
 def choice(label: str, pairs: Any, *, needed: bool = False, help_text: str = "", first: str = "not known") -> Any:
