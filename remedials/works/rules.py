@@ -70,6 +70,11 @@ def needs_review(codes: Iterable[str], *, exception: bool) -> bool:
     return exception or any(code in TO_BE_REVIEWED for code in codes)
 
 
+def says_enough(reason: str) -> bool:
+    """Whether `reason` tells somebody who was not there anything: at least three words and 15 characters."""
+    return len(reason.split()) >= 3 and len(reason.strip()) >= 15
+
+
 def next_step_by(today: date, *, days: int, remedy_by: date | None) -> date:
     """The date of the next step: `days` from today, no later than the remedy-by date, and never before today."""
     step = today + timedelta(days=days)

@@ -193,21 +193,21 @@ def test_cancel_gives_its_observations_a_next_step(office, site, now) -> None:
     observation = make_observation(site, code="C2", owner=None, step_by=None, remedy_by=TODAY + timedelta(days=1))
     remedial = make_remedial(observation)
     with recorded() as told:
-        cancelled = cancel_remedial(remedial, reason="Made twice", by=office, now=now)
+        cancelled = cancel_remedial(remedial, reason="It was made twice by mistake", by=office, now=now)
     observation.refresh_from_db()
     assert (cancelled.stage, cancelled.owner, cancelled.step_by) == ("cancelled", None, None)
     assert (observation.owner, observation.step_by, observation.ended) == (office, TODAY + timedelta(days=1), "")
     assert [entry.verb for entry in told] == ["remedial.cancelled", "observation.taken-on"]
-    assert told[0] == Told("remedial.cancelled", remedial.pk, {}, {"who": "Olive Deskworth", "reason": "Made twice"})
+    assert told[0] == Told("remedial.cancelled", remedial.pk, {}, {"who": "Olive Deskworth", "reason": "It was made twice by mistake"})
     with recorded() as again:
-        cancel_remedial(remedial, reason="Made twice", by=office, now=now)
+        cancel_remedial(remedial, reason="It was made twice by mistake", by=office, now=now)
     assert again == []
 
 
 def test_cancel_leaves_an_observation_that_another_remedial_carries(office, engineer, site, now) -> None:
     observation = make_observation(site, owner=engineer, step_by=date(2026, 3, 1))
     make_remedial(observation, stage="approved")
-    cancel_remedial(make_remedial(observation), reason="Made twice", by=office, now=now)
+    cancel_remedial(make_remedial(observation), reason="It was made twice by mistake", by=office, now=now)
     observation.refresh_from_db()
     assert (observation.owner, observation.step_by) == (engineer, date(2026, 3, 1))
 

@@ -277,7 +277,7 @@ def test_decline_and_offer_again(at_desk) -> None:
 def test_cancel_and_reopen(at_desk) -> None:
     remedial = make.make_remedial(make.make_observation(make.make_site()))
     assert refused(at_desk.post(at("cancel", remedial), {"reason": ""}), "Needed: fill this in.")
-    assert at_desk.post(at("cancel", remedial), {"reason": "Made twice"}).status_code == 302
+    assert at_desk.post(at("cancel", remedial), {"reason": "It was made twice by mistake"}).status_code == 302
     assert at_desk.post(at("reopen", remedial), {"reason": "It was not"}).status_code == 302
     remedial.refresh_from_db()
     assert remedial.stage == "to-price"

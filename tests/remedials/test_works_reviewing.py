@@ -248,7 +248,7 @@ def test_reopen_work_of_others(office, now) -> None:
 
 def test_reopen_what_was_cancelled(office, now) -> None:
     remedial = on_the_way("C2", stage="to-price")
-    cancel_remedial(remedial, reason="Sold", by=office, now=now)
+    cancel_remedial(remedial, reason="The house was sold", by=office, now=now)
     reopen_remedial(remedial, reason="Not sold", by=office, now=now)
     remedial.refresh_from_db()
     assert (remedial.stage, remedial.owner) == ("to-price", office)

@@ -118,7 +118,7 @@ def test_ending_says_how(office, site, now) -> None:
 
 ENDINGS = {
     "closed with proof": lambda r, by: close(r, by=by["engineer"], now=by["now"]),
-    "cancelled": lambda r, by: do.cancel_remedial(r, reason="Not wanted", by=by["office"], now=by["now"]),
+    "cancelled": lambda r, by: do.cancel_remedial(r, reason="Not wanted any more", by=by["office"], now=by["now"]),
     "declined": lambda r, by: do.decline_remedial(
         r, who="Owner", reason="", offer_again_on=TODAY, by=by["office"], now=by["now"]
     ),

@@ -10,7 +10,13 @@ from remedials.works.forms.fields import PaperField, PersonField, text
 from remedials.works.models import Approval, Remedial
 
 
-class ApproveForm(PlainForm):
+class OnWhatWasSeen(PlainForm):
+    """A decision on a remedial as the person saw it: its version goes along."""
+
+    version = forms.IntegerField(widget=forms.HiddenInput, required=False)
+
+
+class ApproveForm(OnWhatWasSeen):
     given_by = text("Who said yes", needed=True)
     how = forms.ChoiceField(label="How", choices=Approval.How.choices)
     given_on = DayField(label="On")
@@ -30,7 +36,7 @@ class ApproveForm(PlainForm):
         parties.queryset = held.distinct().order_by("sort", "pk")
 
 
-class DeclineForm(PlainForm):
+class DeclineForm(OnWhatWasSeen):
     who = text("Who said no", needed=True)
     reason = text("Why", area=True)
     offer_again_on = DayField(
@@ -38,7 +44,7 @@ class DeclineForm(PlainForm):
     )
 
 
-class CancelForm(PlainForm):
+class CancelForm(OnWhatWasSeen):
     reason = text("Why", needed=True, area=True)
     who = text("Who asked for it", help_text="Empty: you.")
     nothing_more = forms.BooleanField(

@@ -23,6 +23,7 @@ from jobsite.words import money
 from remedials.works import policy
 from remedials.works.models import Approval, Remedial, WayOut
 from remedials.works.operations.ground import (
+    as_seen,
     change,
     iso,
     locked,
@@ -39,7 +40,7 @@ from remedials.works.operations.ground import (
 from remedials.works.operations.making import NOT_YOURS
 from remedials.works.operations.waiting import waits_no_more
 from remedials.works.queries.closing import still_to_come
-from remedials.works.rules import NOTICE_BEFORE_NO, TO_BE_REVIEWED, next_step_by
+from remedials.works.rules import NOTICE_BEFORE_NO, TO_BE_REVIEWED, next_step_by, says_enough
 from remedials.works.states import Move, Stage
 from remedials.works.verbs import Verb
 
@@ -56,11 +57,13 @@ def approve_remedial(
     pounds: Decimal | None = None,
     party: Party | None = None,
     reference: str = "",
+    version: int | None = None,
 ) -> Remedial:
     """Record who said yes, how and when; `pounds` is the sum they said yes to, `reference` their order number.
 
     By a standing limit, `party` must hold one at the remedial's unit that day and `pounds` must lie within it.
-    The same yes again: nothing more happens; another yes to what is approved is refused. Raises NotAllowed, Refused.
+    The same yes again: nothing more happens; another yes to what is approved is refused. `version`: that of the
+    remedial that the person saw. Raises NotAllowed, ChangedMeanwhile, Refused.
     """
     remedial, observations = locked_with_observations(remedial)
     if not policy.may_plan(by):
@@ -69,6 +72,7 @@ def approve_remedial(
     yes = {"given_by": given_by, "how": how, "given_on": given_on, "pounds": pounds, "party": party}
     if remedial.stage == Stage.APPROVED and same_again(remedial.approvals, yes | {"reference": reference}):
         return remedial
+    as_seen(remedial, version)
     stage = moved(remedial, Move.APPROVE)
     not_in_the_future(given_on, now=now, field="given_on")
     if pounds is not None and pounds < 0:
@@ -105,12 +109,20 @@ def _within_standing_limit(remedial: Remedial, party: Party | None, pounds: Deci
 
 @operation
 def decline_remedial(
-    remedial: Remedial, *, who: str, reason: str, offer_again_on: date | None, by: Actor, now: datetime
+    remedial: Remedial,
+    *,
+    who: str,
+    reason: str,
+    offer_again_on: date | None,
+    by: Actor,
+    now: datetime,
+    version: int | None = None,
 ) -> Remedial:
     """Record who said no and why, and when to offer the work again. The observations stay open.
 
     For a C1 or C2 a danger notice must be on record first; for those and an FI a day to offer it again is needed.
-    The same no again: nothing more happens. Raises NotAllowed, Refused.
+    The same no again: nothing more happens. `version`: that of the remedial that the person saw.
+    Raises NotAllowed, ChangedMeanwhile, Refused.
     """
     remedial, observations = locked_with_observations(remedial)
     if not policy.may_plan(by):
@@ -119,6 +131,7 @@ def decline_remedial(
     no = {"stage": Stage.DECLINED, "who": who, "reason": reason, "offer_again_on": offer_again_on}
     if remedial.stage == Stage.DECLINED and same_again(remedial.ways_out, no):
         return remedial
+    as_seen(remedial, version)
     stage = moved(remedial, Move.DECLINE)
     if without := without_notice(observations):
         numbers = ", ".join(str(o.number) for o in without)
@@ -168,13 +181,21 @@ def offer_again(remedial: Remedial, *, by: Actor, now: datetime) -> Remedial:
 
 @operation
 def cancel_remedial(
-    remedial: Remedial, *, reason: str, by: Actor, now: datetime, who: str = "", nothing_more: bool = False
+    remedial: Remedial,
+    *,
+    reason: str,
+    by: Actor,
+    now: datetime,
+    who: str = "",
+    nothing_more: bool = False,
+    version: int | None = None,
 ) -> Remedial:
     """Cancel a remedial; `who` asked for it, else the person who records it.
 
     Its open observations are to be decided again, soon, by whoever cancels: none is left without a next step. With
-    `nothing_more`, observations that other closed remedials have put right end as remedied.
-    Raises NotAllowed, Refused.
+    `nothing_more`, observations that other closed remedials have put right end as remedied. While a C1 or C2 of it is
+    open the reason is a sentence. `version`: that of the remedial that the person saw.
+    Raises NotAllowed, ChangedMeanwhile, Refused.
     """
     remedial, observations = locked_with_observations(remedial)
     if not policy.may_plan(by):
@@ -183,7 +204,10 @@ def cancel_remedial(
     said = {"stage": Stage.CANCELLED, "who": who, "reason": reason}
     if remedial.stage == Stage.CANCELLED and same_again(remedial.ways_out, said):
         return remedial
+    as_seen(remedial, version)
     stage = moved(remedial, Move.CANCEL)
+    if not nothing_more:
+        _reason_of_substance(reason, observations)
     change(remedial, stage=stage, owner=None, step_by=None)
     _left(remedial, who=who, reason=reason, by=by, now=now)
     facts = waits_no_more(remedial, now=now)
@@ -193,6 +217,16 @@ def cancel_remedial(
         rest = _end_those_put_right(rest, remedial, reason=reason, by=by, now=now)
     decide_again(rest, reason=f"Remedial {remedial.number} was cancelled: {reason}", by=by, now=now)
     return remedial
+
+
+def _reason_of_substance(reason: str, observations: Iterable[Observation]) -> None:
+    """Raises Refused where a word is all that is said of work that was to end a danger."""
+    codes = sorted({o.code for o in observations if o.code in NOTICE_BEFORE_NO and not o.ended})
+    if codes and not says_enough(reason):
+        raise Refused(
+            f"{' and '.join(codes)} stays open here: say in a sentence why this is cancelled, for whoever has it next.",
+            field="reason",
+        )
 
 
 def _end_those_put_right(

@@ -12,7 +12,7 @@ from jobsite.ledger.actor import Actor
 from jobsite.ledger.operations import record
 from jobsite.ledger.rows import FORM_USED
 from jobsite.people.models import User
-from jobsite.refused import Refused
+from jobsite.refused import ChangedMeanwhile, Refused
 from remedials.works.models import Remedial
 from remedials.works.rules import next_step_by
 from remedials.works.states import PASSIVE, WORDS, Move, Stage, after
@@ -40,6 +40,17 @@ def same_again(rows: Any, given: Mapping[str, Any]) -> bool:
 def locked(remedial: Remedial) -> Remedial:
     """The row as it is now, locked until the operation ends."""
     return Remedial.objects.select_for_update(of=("self",)).select_related("site").get(pk=remedial.pk)
+
+
+def as_seen(remedial: Remedial, version: int | None) -> None:
+    """Raises ChangedMeanwhile where `remedial` is newer than the `version` that the person saw (None: not said)."""
+    if version is not None and remedial.version != version:
+        stage = WORDS[Stage(remedial.stage)]
+        raise ChangedMeanwhile(
+            f"Somebody changed remedial {remedial.number} meanwhile: its stage is now {stage}. "
+            "Look at it as it stands; save again if you still mean it.",
+            theirs=remedial,
+        )
 
 
 def locked_with_observations(remedial: Remedial) -> tuple[Remedial, list[Observation]]:

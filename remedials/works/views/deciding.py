@@ -5,14 +5,17 @@ from uuid import UUID
 
 from django.http import HttpResponse
 
+from inspections.choices import Code
 from jobsite import clock
 from jobsite.addresses import address
 from jobsite.pages import bound
 from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
 from remedials.works import forms, operations
+from remedials.works.models import Remedial
 from remedials.works.operations.deciding import without_notice
 from remedials.works.queries.closing import observations_of
+from remedials.works.rules import NOTICE_BEFORE_NO
 from remedials.works.views.common import ask, kept, the_remedial
 
 DECLINE_CAUTION = (
@@ -22,12 +25,27 @@ DECLINE_CAUTION = (
 REOPEN_CAUTION = "The observations that it ended are open again. Its proof stays on record, marked as reopened."
 
 
+def seen(remedial: Remedial) -> dict[str, Any]:
+    """The version on which somebody is about to decide."""
+    return {"version": remedial.version}
+
+
+def _stays_open(remedial: Remedial) -> str:
+    """That a C1 or C2 stays open when its work is cancelled, and goes back to the office; "" where there is none."""
+    rest = [o for o in observations_of(remedial) if o.code in NOTICE_BEFORE_NO and not o.ended]
+    if not rest:
+        return ""
+    unsafe = " and is not made safe" if any(o.code == Code.C1 and not o.made_safe for o in rest) else ""
+    named = "; ".join(f"{o.code} {o.number}, {o.text}" for o in rest)
+    return f"Cancelling puts nothing right. This stays open{unsafe}, and goes back to the office to decide: {named}."
+
+
 @needs(Right.PLAN_WORK)
 def approve(request: Request, pk: UUID) -> HttpResponse:
     """Record who said yes, how and when."""
     remedial = the_remedial(request, pk)
     today = clock.local_day(request.now)
-    form = bound(request, forms.ApproveForm, remedial=remedial, initial={"given_on": today})
+    form = bound(request, forms.ApproveForm, remedial=remedial, initial={"given_on": today} | seen(remedial))
     return ask(
         request,
         form,
@@ -43,7 +61,7 @@ def approve(request: Request, pk: UUID) -> HttpResponse:
 def decline(request: Request, pk: UUID) -> HttpResponse:
     """Record who said no; where a danger notice is missing, the way to it."""
     remedial = the_remedial(request, pk)
-    form = bound(request, forms.DeclineForm)
+    form = bound(request, forms.DeclineForm, initial=seen(remedial))
     first = [
         {"words": f"Danger notice for observation {o.number}", "address": address("inspections:notice", o.pk)}
         for o in without_notice(observations_of(remedial))
@@ -80,7 +98,7 @@ def offer_again(request: Request, pk: UUID) -> HttpResponse:
 def cancel(request: Request, pk: UUID) -> HttpResponse:
     """Cancel a remedial; its observations are to be decided again."""
     remedial = the_remedial(request, pk)
-    form = bound(request, forms.CancelForm)
+    form = bound(request, forms.CancelForm, initial=seen(remedial))
     return ask(
         request,
         form,
@@ -89,6 +107,7 @@ def cancel(request: Request, pk: UUID) -> HttpResponse:
         do=lambda: operations.cancel_remedial(remedial, by=request.user, now=request.now, **form.cleaned_data),
         said="Cancelled. What it was to put right is to be decided again.",
         button="Cancel the remedial",
+        caution=_stays_open(remedial),
     )
 
 
