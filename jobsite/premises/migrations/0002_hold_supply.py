@@ -12,8 +12,9 @@ BEGIN
     IF current_setting(mark, true) IS DISTINCT FROM 'changed' THEN RETURN; END IF;
     PERFORM set_config(mark, '', true);
 
-    -- Two people moving boards of one site at once must see each other's move: whoever comes second waits here.
-    PERFORM 1 FROM premises_site WHERE id = of_site FOR UPDATE;
+    -- Two people moving boards of one site at once must see each other's move: whoever comes second waits here. Not
+    -- FOR UPDATE: each holds the site already by the rows it wrote (their foreign keys), and both would wait for ever.
+    PERFORM 1 FROM premises_site WHERE id = of_site FOR NO KEY UPDATE;
 
     SELECT b.designation INTO found FROM premises_feed f JOIN premises_board b ON b.id = f.board_id
         LEFT JOIN premises_circuit c ON c.id = f.from_circuit_id
