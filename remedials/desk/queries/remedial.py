@@ -102,6 +102,7 @@ def remedial_context(row: Any, *, now: datetime) -> dict[str, Any]:
         "stage": WORDS[stage],
         "way": stage_line(stage, reviewed=_is_reviewed(row)),
         "step": _step(row, stage, today),
+        "answer": _answer(row, stage),
         "items": [_item(item, today) for item in items],
         "around": _around(row),
         "facts": work_facts(row),
@@ -149,6 +150,13 @@ def _step(row: Remedial, stage: Stage, today: date) -> dict[str, str]:
         return {}
     by = near_day(row.step_by, today) if row.step_by else "no date"
     return {"who": str(row.owner or "nobody"), "by": by, "late": late(row.step_by, today)}
+
+
+def _answer(row: Remedial, stage: Stage) -> dict[str, str]:
+    """Where the customer's answer to the price is recorded; nothing at other stages."""
+    if stage != Stage.TO_PRICE:
+        return {}
+    return {"yes": address("works:approve", row.pk), "no": address("works:decline", row.pk)}
 
 
 def _item(item: Any, today: date) -> dict[str, Any]:
