@@ -189,6 +189,11 @@ class RangForm(PlacedForm, CreateForm):
 
     reported_by = line("Who reported it", help_text="Name, and how to reach them.")
     text = area("What is wrong", help_text="In their words. A qualified person codes it later.")
+    may_be_dangerous = forms.BooleanField(
+        label="It may be dangerous now",
+        required=False,
+        help_text="No code: only what you were told. It is then to be looked at today and stands first among reports.",
+    )
     owner = person("Who has it looked at", needed=False, empty_label="I do")
     step_by = DayField(label="By", required=False, help_text="Empty: today.")
-    field_order = ("reported_by", "text", "unit", "board", "way", "place", "owner", "step_by")
+    field_order = ("reported_by", "text", "unit", "board", "way", "place", "may_be_dangerous", "owner", "step_by")

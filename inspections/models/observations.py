@@ -56,6 +56,9 @@ class Observation(models.Model):
     recorded_at = models.DateTimeField()
     recorded_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     reported_by = models.TextField(default="", blank=True, help_text="Who rang, where no inspection found it.")
+    may_be_dangerous = models.BooleanField(
+        default=False, help_text="Whoever took in the report thought that it may be dangerous now; it is no code."
+    )
     continues = models.ForeignKey("self", on_delete=models.PROTECT, null=True, blank=True, related_name="continued_by")
     make_safe_by = models.DateField(null=True)
     remedy_by = models.DateField(null=True)
@@ -100,6 +103,11 @@ class Observation(models.Model):
     def dangerous(self) -> bool:
         """Whether its code in force is C1, C2 or FI."""
         return self.code in DANGEROUS
+
+    @property
+    def alarming(self) -> bool:
+        """Whether it is open, may be dangerous now by what was reported, and nobody competent has coded it yet."""
+        return self.may_be_dangerous and not self.code and not self.ended
 
     @property
     def needs_code(self) -> bool:

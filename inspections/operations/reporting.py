@@ -31,10 +31,12 @@ def report_defect(
     place: str = "",
     owner: User | None = None,
     step_by: date | None = None,
+    may_be_dangerous: bool = False,
 ) -> Observation:
     """Take in what somebody said about a defect: uncoded until a qualified person has looked at it.
 
-    `owner` (the one who took it in, unless named) has it looked at by `step_by` (today, unless named).
+    `owner` (the one who took it in, unless named) has it looked at by `step_by` (today, unless named). What
+    `may_be_dangerous` now is looked at today, whatever was named, and stands first among what nobody has coded.
     """
     ground.must(policy.may_report_defect(by), "Your rights do not cover taking in a defect.")
     site, today = ground.locked_site(site), clock.local_day(now)
@@ -46,7 +48,8 @@ def report_defect(
         ground.not_past(step_by, today, "This day is past: choose today or later.", "step_by")
     observation = Observation(id=id, site=site, unit=unit, circuit=circuit, place=place.strip(), text=text)
     observation.board = ground.settle_place(site.pk, unit, board, circuit)
-    observation.reported_by, observation.owner, observation.step_by = reported_by, owner or by, step_by or today
+    observation.may_be_dangerous, observation.reported_by = may_be_dangerous, reported_by
+    observation.owner, observation.step_by = owner or by, today if may_be_dangerous else step_by or today
     observation.recorded_on = observation.first_recorded_on = today
     observation.recorded_at, observation.recorded_by = now, by
     observation.number = take_number("observation")
@@ -59,6 +62,7 @@ def report_defect(
         "owner": ground.key(observation.owner),
         "step_by": ground.iso(observation.step_by),
     }
+    facts |= {"may_be_dangerous": True} if may_be_dangerous else {}
     words = {"text": text, "reported_by": reported_by, "place": observation.place}
     record(Verb.REPORTED, site=site.pk, subject=observation, by=by, now=now, facts=facts, words=words)
     return observation

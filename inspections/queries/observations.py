@@ -15,6 +15,13 @@ from jobsite.premises.models import Site
 from jobsite.sorting import sort_key
 
 MOST_SITES = 20
+# Common practice: what whoever answers the telephone may say. More than that is for competent people.
+IN_DANGER = (
+    "Say to whoever is there: keep away and keep others away; switch off only what can be reached without going near it; "
+    "do not touch anybody who is being shocked before the power is off. Fire, or somebody hurt: 999. A damaged, hot or wet "
+    "meter, main fuse, service cable or overhead line: the network operator's emergency number. Then ask a competent "
+    "person to speak to them at once."
+)
 
 
 def observation_facts(observation: Observation, today: date) -> dict[str, Any]:

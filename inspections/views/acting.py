@@ -40,7 +40,11 @@ def rang(request: Request) -> HttpResponse:
     key = request.GET.get("site", "")
     if not key:
         text = request.GET.get("q", "")[:200]
-        context = {"q": text, "sites": observations.sites_for_call(request.user, text), "caution": observations.IN_DANGER}
+        context = {
+            "q": text,
+            "sites": observations.sites_for_call(request.user, text),
+            "caution": observations.IN_DANGER,
+        }
         return page(request, "inspections/rang.html", context, fragment="inspections/_rang_sites.html")
     if not (wanted := key_in(key)):
         raise Http404

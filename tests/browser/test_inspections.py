@@ -143,7 +143,7 @@ def test_somebody_rang(page_for, axe, site, board, office, width) -> None:
     page.get_by_label("Who reported it").fill("the tenant, 01632 960123")
     page.get_by_label("What is wrong").fill("The cooker socket sparks")
     page.get_by_role("button", name="Take it in").click()
-    expect(page.get_by_text("stands first in the due list")).to_be_visible()
+    expect(page.get_by_text("stands above the due list")).to_be_visible()
     assert Observation.objects.get().code == ""
 
 

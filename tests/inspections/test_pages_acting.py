@@ -30,6 +30,18 @@ def test_somebody_rang(as_, office, site, board) -> None:
     assert (seen.circuit, seen.code, seen.owner, seen.step_by) == (circuit, "", office, TODAY)
 
 
+def test_somebody_rang_about_something_that_may_be_dangerous_now(as_, office, site) -> None:
+    client, address = as_(office), f"/rang/?site={site.pk}"
+    assert "keep away and keep others away" in text_of(client.get(address))
+    values = {"id": str(new_id()), "reported_by": "the tenant", "text": "Sparks", "step_by": "9 Feb 2026"}
+    shown = text_of(client.post(address, values | {"may_be_dangerous": "on"}, follow=True))
+    seen = Observation.objects.get()
+    assert (seen.may_be_dangerous, seen.code, seen.step_by) == (True, "", TODAY)
+    assert "have somebody competent ring back at once" in shown
+    assert "It may be dangerous now</strong>, by what was reported" in shown
+    assert shown.count("keep away and keep others away") == 1
+
+
 def test_somebody_rang_about_no_site(as_, office, site) -> None:
     client = as_(office)
     for key in ("nonsense", str(new_id())):

@@ -125,3 +125,11 @@ def test_a_link_reports_and_adds_nothing(site, rang, now) -> None:
         with recorded() as told, pytest.raises(NotAllowed):
             change()
         assert told == []
+
+
+def test_what_may_be_dangerous_now_is_looked_at_today_and_stays_uncoded(rang) -> None:
+    with recorded() as told:
+        seen = rang(may_be_dangerous=True, step_by=date(2026, 2, 9))
+    assert (seen.alarming, seen.code, seen.step_by) == (True, "", date(2026, 2, 3))
+    assert [one.facts["may_be_dangerous"] for one in told] == [True]
+    assert not rang().alarming

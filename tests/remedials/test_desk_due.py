@@ -216,6 +216,19 @@ def test_what_is_long_overdue_says_so_beside_a_step_with_a_new_date(at_desk, sit
     assert "C2 2 C3 1 1 past remedy by" in read(at_desk, "/sites/")
 
 
+def test_what_may_be_dangerous_now_stands_first_among_what_nobody_has_coded(at_desk, site, office):
+    make_observation(site, "Rattling hood", code="", on=TODAY - timedelta(days=9), by=office)
+    told = make_observation(site, "Sparks at the cooker", code="", may_be_dangerous=True, by=office)
+    words = read(at_desk, "/")
+    assert words.index("Sparks at the cooker") < words.index("Rattling hood")
+    for address in ("/", f"/sites/{site.pk}/", f"/observations/{told.pk}/"):
+        assert "may be dangerous now" in read(at_desk, address)
+    told.code = "C2"
+    told.save()
+    for address in ("/", f"/sites/{site.pk}/", f"/observations/{told.pk}/"):
+        assert "may be dangerous now" not in read(at_desk, address)
+
+
 def test_what_stands_above_is_seen_by_everybody_whosever_it_is(client, site, office, engineer):
     danger = make_observation(site, "Live parts", code="C1", by=office)
     make_observation(site, "Loose cover", owner=None, by=office)

@@ -25,6 +25,7 @@ class DefectReported(serializers.Serializer):
     place = Text(required=False)
     owner = Key(required=False, allow_null=True)
     step_by = Day(required=False, allow_null=True)
+    may_be_dangerous = serializers.BooleanField(required=False, default=False)
 
 
 @verb(

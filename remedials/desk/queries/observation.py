@@ -9,6 +9,7 @@ from django.db.models.functions import TruncDate
 from inspections.choices import Decision, Ended, MadeSafeEnd, MadeSafeHow, NoticeAnswer, NoticeHow
 from inspections.models import DangerNotice, MadeSafe, Observation, ObservationPhoto, Review
 from inspections.policy import no_competence
+from inspections.queries.observations import IN_DANGER
 from jobsite import clock
 from jobsite.addresses import address
 from jobsite.marks import age_line_svg, code_mark, common_axis, mark_parts
@@ -116,6 +117,7 @@ def observation_context(row: Any, user: User, *, now: datetime) -> dict[str, Any
         "earlier": _other(row.continues) if row.continues else None,
         "later": [_other_of_json(later) for later in row.later],
         "steps": steps,
+        "alarm": IN_DANGER,
         "loose": any(step["loose"] for step in steps),
     }
 

@@ -20,7 +20,7 @@ from jobsite.premises.models import Site
 from jobsite.words import day, many, near_day, since
 from remedials.desk.queries.columns import ORDER_OF_CODES, day_of, joined, listed
 from remedials.due.models import DueRow
-from remedials.due.queries import NO_DATE, mark_of, overdue, owner_words, rows_due, step_address
+from remedials.due.queries import ALARM, NO_DATE, mark_of, overdue, owner_words, rows_due, step_address
 from remedials.works.models import Remedies
 from remedials.works.states import CARRYING, WORDS, Stage
 
@@ -80,7 +80,7 @@ def _row(row: Any, step: DueRow | None, user: User, axis: Axis, today: date) -> 
         "since": since(row.first_recorded_on, today),
         "overdue": overdue(row.code, row.remedy_by, today),
         **_step_words(step, user, today),
-    }
+    } | ({"mark": format_html('<span class="late">{}</span>', ALARM)} if row.alarming else {})
 
 
 def _step_words(step: DueRow | None, user: User, today: date) -> dict[str, Any]:

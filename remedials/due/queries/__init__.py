@@ -3,6 +3,7 @@
 from remedials.due.queries.clockwork import STALE_AFTER, SWEEP, clockwork_banner, last_ran
 from remedials.due.queries.reminding import active_staff, danger_now, lines_for_digest, still_due, why_not_archive
 from remedials.due.queries.rows import (
+    ALARM,
     GROUPS,
     HEAP_WORDS,
     NO_DATE,
@@ -23,6 +24,7 @@ from remedials.due.queries.rows import (
 )
 
 __all__ = [
+    "ALARM",
     "GROUPS",
     "HEAP_WORDS",
     "NO_DATE",
