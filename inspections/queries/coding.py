@@ -2,8 +2,9 @@
 
 from datetime import date
 from typing import Any
+from uuid import UUID
 
-from django.db.models import Count, Exists, F, OuterRef, Prefetch, Subquery
+from django.db.models import BooleanField, Count, Exists, ExpressionWrapper, F, OuterRef, Prefetch, Q, Subquery
 
 from inspections import rules
 from inspections.choices import Code, InspectionState
@@ -89,6 +90,13 @@ def waiting(inspection: Inspection) -> str:
     return f"{words.many(left, 'observation')} to review" if left else "Every code is reviewed"
 
 
+def next_undecided(observation: Observation) -> UUID | None:
+    """The next observation of its report that nobody has decided on, after the last one the first. One statement."""
+    rows = Observation.objects.filter(inspection=observation.inspection_id, reviewed=False, ended="")
+    after = ExpressionWrapper(Q(number__gt=observation.number), BooleanField())
+    return rows.exclude(pk=observation.pk).order_by(after.desc(), "number").values_list("pk", flat=True).first()
+
+
 def code_row(observation: Observation, *, with_unit: bool = True, **form: Any) -> dict[str, Any]:
     """One observation on the codes page, with what was typed (`form`) where it is shown again."""
     history = [
@@ -97,7 +105,7 @@ def code_row(observation: Observation, *, with_unit: bool = True, **form: Any) -
         for r in observation.reviews.all()
     ]
     decided = observation.ended in ("", "no-code")
-    choose = {"decision": "agree" if observation.code else "recode", "code": "", "reason": "", "error": ""} | form
+    choose = {"decision": "", "code": "", "reason": "", "error": ""} | form
     return {
         "id": str(observation.pk),
         "number": str(observation.number),
@@ -110,6 +118,7 @@ def code_row(observation: Observation, *, with_unit: bool = True, **form: Any) -
         "reviewed": observation.reviewed,
         "version": str(observation.version),
         "open": decided,
+        "undecided": not observation.ended and not observation.reviewed,
         "ended": observation.get_ended_display() if observation.ended else "",
         "coded": bool(observation.code),
         "href": address("desk:observation", observation.pk),

@@ -133,6 +133,7 @@ def look_again(request: Request, pk: UUID) -> HttpResponse:
         button="It still holds",
         caution=TEMPORARY,
         facts=observations.made_safe_facts(made),
+        otherwise=at("reconnect", row),
     )
 
 
@@ -150,7 +151,7 @@ def reconnect(request: Request, pk: UUID) -> HttpResponse:
         do=lambda: operations.reconnect(made, by=request.user, now=request.now, **form.cleaned_data),
         said="Recorded: danger present again, to be made safe today.",
         button="Reconnected: C1 again",
-        caution="This makes it a C1 to be made safe today, and asks a qualified person to look at the code again.",
+        caution="Reconnected, uncovered or the lock gone: this makes it a C1 to be made safe today, and asks a qualified person to look at the code again.",
         facts=observations.made_safe_facts(made),
     )
 

@@ -56,7 +56,7 @@ def _decide(request: Request, row: Inspection) -> HttpResponse:
     if error:
         return _codes_page(request, row, shown)
     messages.success(request, f"Code of observation {observation.number} decided.")
-    return go(request, f"{at('codes', row)}#o-{observation.pk}")
+    return go(request, f"{at('codes', row)}#o-{queries.next_undecided(observation) or observation.pk}")
 
 
 def _named(row: Inspection, key: str) -> Observation:
@@ -105,7 +105,7 @@ def review(request: Request, pk: UUID) -> HttpResponse:
 
 
 def _bound_review(request: Request, row: Observation) -> forms.ReviewForm:
-    first = {"decision": "agree" if row.code else "recode", "version": row.version}
+    first = {"version": row.version}
     data = request.POST if request.method == "POST" else None
     return forms.ReviewForm(data, coded=bool(row.code), initial=first)
 

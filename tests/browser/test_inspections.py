@@ -116,7 +116,7 @@ def test_codes_are_reviewed_one_by_one(page_for, axe, site, board, office, quali
     page.get_by_role("link", name="Review its codes").click()
     axe(page)
     look(page, f"codes-{width}")
-    first = page.locator("section.sheet").first
+    first = page.locator("section[data-card]").first
     first.get_by_label("Decision").select_option("recode")
     first.get_by_role("button", name="Decide").click()
     expect(first.get_by_text("Choose the new code")).to_be_visible()
@@ -125,7 +125,12 @@ def test_codes_are_reviewed_one_by_one(page_for, axe, site, board, office, quali
     first.get_by_role("button", name="Decide").click()
     expect(page.get_by_text("2 observations to review")).to_be_visible()
     expect(first.get_by_text("recodes: C1 – Live parts within reach")).to_be_visible()
-    expect(first.get_by_label("Decision")).to_be_focused()
+    second = page.locator("section[data-card]").nth(1)
+    expect(second.get_by_label("Decision")).to_be_focused()
+    second.get_by_label("Reason").fill("half a sentence")
+    second.get_by_label("Reason").press("Enter")
+    expect(second.get_by_text("Decision: Choose one.")).to_be_visible()
+    expect(second.get_by_label("Reason")).to_have_value("half a sentence")
     axe(page)
     look(page, f"codes-decided-{width}")
     assert Review.objects.get().code == "C1"

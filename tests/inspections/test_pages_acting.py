@@ -86,7 +86,9 @@ def test_made_safe_looked_at_again_and_reconnected(as_, engineer, site) -> None:
     made = MadeSafe.objects.get()
     assert client.get(f"/made-safe/{made.pk}/photo/").headers["Content-Type"] == "image/jpeg"
     look = {"id": str(new_id()), "look_again_on": "2026-02-17", "note": "the lock is on"}
-    assert 'name="id"' in text_of(client.get(f"{base}/look-again/"))
+    looking = text_of(client.get(f"{base}/look-again/"))
+    assert 'name="id"' in looking
+    assert f'<a class="button" href="{base}/reconnect/">It no longer holds</a>' in looking
     client.post(f"{base}/look-again/", look)
     made.refresh_from_db()
     assert made.look_again_on == date(2026, 2, 17)

@@ -27,8 +27,8 @@ def test_one_code_is_decided_by_htmx_and_the_row_comes_back(as_, qualified, issu
     response = as_(qualified).post(f"/inspections/{report.pk}/codes/", values, headers={"HX-Request": "true"})
     shown = text_of(response)
     assert response.status_code == 200
-    assert shown.startswith(f'<section class="sheet" id="o-{one.pk}">')
-    assert '<strong id="left" hx-swap-oob="true">1 observation to review</strong>' in shown
+    assert shown.startswith(f'<section class="sheet" id="o-{one.pk}" data-card>')
+    assert '<strong id="left" tabindex="-1" hx-swap-oob="true">1 observation to review</strong>' in shown
     assert "Quentin Prover recodes: C1 – Live parts" in shown
     assert "written C2 · reviewed" in shown
 
@@ -38,6 +38,25 @@ def test_one_code_is_decided_without_htmx(as_, qualified, issued) -> None:
     response = as_(qualified).post(f"/inspections/{report.pk}/codes/", decide(one, decision="agree"))
     assert response.headers["Location"] == f"/inspections/{report.pk}/codes/#o-{one.pk}"
     assert Review.objects.get().decision == "agree"
+
+
+def test_after_a_decision_the_next_undecided_stands_in_view(as_, qualified, issued) -> None:
+    report, [one, two, three] = issued("C2", "C3", "FI", other_firm=True)
+    for decided, then in ((two, three), (three, one), (one, one)):
+        response = as_(qualified).post(f"/inspections/{report.pk}/codes/", decide(decided, decision="agree"))
+        assert response.headers["Location"] == f"/inspections/{report.pk}/codes/#o-{then.pk}"
+
+
+@pytest.mark.parametrize("headers", [{}, {"HX-Request": "true"}])
+def test_nothing_is_decided_unless_it_is_chosen(as_, qualified, issued, headers) -> None:
+    report, [one] = issued("C2", other_firm=True)
+    client, address = as_(qualified), f"/inspections/{report.pk}/codes/"
+    assert "selected" not in client.get(address).content.decode()
+    response = client.post(address, decide(one, decision="", reason="half a sen"), headers=headers)
+    assert (response.status_code, Review.objects.count()) == (422, 0)
+    assert "Decision: Choose one." in text_of(response)
+    assert 'value="half a sen"' in text_of(response)
+    assert "checked" not in client.get(f"/observations/{one.pk}/review/").content.decode()
 
 
 @pytest.mark.parametrize("headers", [{}, {"HX-Request": "true"}])
