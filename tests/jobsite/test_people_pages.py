@@ -219,8 +219,16 @@ def test_list_of_links_says_to_whom_until_when_and_how_often(at_desk, site) -> N
 
 
 def test_link_is_withdrawn_by_a_button(at_desk, site) -> None:
-    link, _ = make.make_link(site)
-    at_desk.post(reverse("premises:link_withdraw", args=[link.pk]))
+    """Its address is kept nowhere: it asks first, and a look at the question ends nothing."""
+    link, _ = make.make_link(site, sent_to="Ada")
+    where = reverse("premises:link_withdraw", args=[link.pk])
+    assert f'href="{where}"' in at_desk.get(reverse("premises:links", args=[site.pk])).content.decode()
+    asked = text_of(at_desk.get(where))
+    assert "Withdraw this private link? Given to: Ada." in asked
+    assert "cannot be got back" in asked
+    link.refresh_from_db()
+    assert link.withdrawn_at is None
+    assert at_desk.post(where)["Location"] == reverse("premises:links", args=[site.pk])
     link.refresh_from_db()
     assert link.withdrawn_at is not None
 

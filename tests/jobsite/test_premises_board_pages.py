@@ -150,6 +150,15 @@ def test_button_takes_off(on_site, yard, name, kind, model) -> None:
     assert not (kept.current() if model is SecondSource else kept).exists()
 
 
+def test_removing_a_feed_asks_first(on_site, yard) -> None:
+    feed = rows_of(yard)["feed"]
+    where = reverse("premises:feed_remove", args=[feed.pk])
+    assert f'href="{where}"' in on_site.get(reverse("premises:board", args=[feed.board_id])).content.decode()
+    asked = text_of(on_site.get(where))
+    assert "Remove this feed? “Shed”, fed from Intake board, way" in asked
+    assert Feed.objects.filter(pk=feed.pk).exists()
+
+
 def test_link_and_its_removal(on_site, yard) -> None:
     link = yard.circuit_links.get()
     on_site.post(reverse("premises:link_remove", args=[link.pk]))

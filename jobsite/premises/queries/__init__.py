@@ -1,6 +1,6 @@
 """What pages, documents and upper floors read of premises, in a fixed number of statements whatever the size."""
 
-from jobsite.premises.queries.boards import board_page, circuit_label, source_lines
+from jobsite.premises.queries.boards import board_label, board_page, circuit_label, feeder_words, source_lines
 from jobsite.premises.queries.choices import (
     boards_for_choice,
     circuits_for_choice,
@@ -14,10 +14,12 @@ from jobsite.premises.queries.parties import HEADS, parties, party_cells, party_
 
 __all__ = [
     "HEADS",
+    "board_label",
     "board_page",
     "boards_for_choice",
     "circuit_label",
     "circuits_for_choice",
+    "feeder_words",
     "feeders_for_choice",
     "ground_page",
     "parties",

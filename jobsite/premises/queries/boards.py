@@ -61,16 +61,19 @@ def _feeds(board: Board) -> list[Feed]:
     return list(rows.order_by("-kind", "pk"))
 
 
+def feeder_words(feed: Feed) -> str:
+    """ "Main intake, way 4L2", or the name of the supply."""
+    if feed.from_circuit is None:
+        return str(feed.from_supply)
+    return f"{board_label(feed.from_circuit.board)}, {way_words(feed.from_circuit)}"
+
+
 def _feed(feed: Feed) -> dict[str, str]:
-    if feed.from_circuit is not None:
-        where = f"{board_label(feed.from_circuit.board)}, {way_words(feed.from_circuit)}"
-        href = reverse("premises:board", args=[feed.from_circuit.board_id])
-    else:
-        where, href = str(feed.from_supply), ""
+    href = reverse("premises:board", args=[feed.from_circuit.board_id]) if feed.from_circuit else ""
     seen = f"verified {day(feed.verified_on)}: {feed.get_verified_how_display()}"
     return {
         "kind": feed.get_kind_display(),
-        "where": where,
+        "where": feeder_words(feed),
         "href": href,
         "seen": seen if feed.verified else "believed, not verified",
         "changeover": feed.changeover,

@@ -8,6 +8,7 @@ from django.http import HttpResponse
 from django.urls import resolve
 from django.views.decorators.http import require_POST
 
+from jobsite.forms import PlainForm
 from jobsite.pages import act, bound, form_page, wants_back
 from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
@@ -163,10 +164,21 @@ def _feed_form(request: Request, row: Board, form: Any, title: str, **more: Any)
     )
 
 
-@require_POST
 @needs(Right.KEEP_PREMISES)
 def feed_remove(request: Request, pk: UUID) -> HttpResponse:
-    """Record that a board is not fed from there after all."""
-    feed = seen(request, Feed, pk, "board")
-    do = lambda: operations.remove_feed(feed, by=request.user, now=request.now)  # noqa: E731 - one thing to do
-    return _done(request, feed.board, do, "Feed removed.")
+    """Ask whether, and then record that a board is not fed from there after all."""
+    feed = seen(request, Feed, pk, "board", "from_circuit__board", "from_supply")
+    where = queries.feeder_words(feed)
+    return ask(
+        request,
+        bound(request, PlainForm),
+        "Remove this feed?",
+        do=lambda: operations.remove_feed(feed, by=request.user, now=request.now),
+        then=board_at(feed.board),
+        said="Feed removed.",
+        back=board_at(feed.board),
+        button="Remove the feed",
+        about=f"{queries.board_label(feed.board)}, fed from {where}.",
+        caution="Remove it only where this board is not fed from there. A feed that is left out of the record is not "
+        "named where the board is to be made dead.",
+    )

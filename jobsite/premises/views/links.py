@@ -8,16 +8,15 @@ from django.http import HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.views.decorators.cache import never_cache
-from django.views.decorators.http import require_POST
 
-from jobsite.forms import CreateForm, MomentField
-from jobsite.pages import act, bound, page, show_refusal
+from jobsite.forms import CreateForm, MomentField, PlainForm
+from jobsite.pages import bound, page, show_refusal
 from jobsite.people import operations
 from jobsite.people.guard import Request, needs
 from jobsite.people.invitations import full_address
 from jobsite.people.models import PrivateLink
 from jobsite.people.rights import Right
-from jobsite.people.views.common import FORM
+from jobsite.people.views.common import FORM, ask
 from jobsite.premises.models import Party, Site, Unit
 from jobsite.premises.queries.links import links_of
 from jobsite.premises.views.common import the_site
@@ -93,15 +92,21 @@ def _address(token: str) -> str:
     return full_address(reverse("status:site", args=[token])) if token else ""
 
 
-@require_POST
 @needs(Right.SHARE_STATUS)
 def link_withdraw(request: Request, pk: UUID) -> HttpResponse:
-    """End a private link at once."""
+    """Ask whether, and then end a private link at once."""
     sites = Site.objects.visible_to(request.user)
     link = get_object_or_404(PrivateLink.objects.filter(site__in=sites.values("pk")), pk=pk)
-    return act(
+    back = reverse("premises:links", args=[link.site])
+    return ask(
         request,
-        lambda: operations.withdraw_link(link, by=request.user, now=request.now),
-        then=reverse("premises:links", args=[link.site]),
+        bound(request, PlainForm),
+        "Withdraw this private link?",
+        do=lambda: operations.withdraw_link(link, by=request.user, now=request.now),
+        then=back,
         said="Withdrawn: it opens nothing any more.",
+        back=back,
+        button="Withdraw the link",
+        about=f"Given to: {link.sent_to or 'not said'}. Made {when(link.made_at)}.",
+        caution="Its address opens nothing from then on, and cannot be got back: whoever needs one is given a new link.",
     )
