@@ -12,7 +12,8 @@ from jobsite.addresses import address
 from jobsite.marks import code_mark
 from jobsite.people.models import User
 from jobsite.people.rights import Right
-from jobsite.premises.models import SecondSource
+from jobsite.premises.choices import RoleAtUnit
+from jobsite.premises.models import PartyAtUnit, SecondSource, Site
 from jobsite.words import LONDON, day, many, measure, span
 from remedials.visits.models import Attendance, Visit, VisitLine
 from remedials.works.models import Remedial
@@ -49,7 +50,7 @@ def around(remedials: list[Remedial]) -> dict[str, Any]:
 
 
 def visit_page(visit: Visit, user: User) -> dict[str, Any]:
-    """A visit (with its site) for the people who go: where, when, what to isolate, what to do. Five statements."""
+    """A visit (with its site) for the people who go: where, when, what to isolate, what to do. Six statements."""
     rows = work_of([visit], user, moved_on=True).get(visit.pk, [])
     work = [row for row in rows if not row["moved_on"]]
     return {
@@ -65,7 +66,36 @@ def visit_page(visit: Visit, user: User) -> dict[str, Any]:
         "moved_on": [row for row in rows if row["moved_on"]],
         "around": ground_of([visit.site_id])[visit.site_id].around(boards_of(work)),
         "sources": second_sources(visit.site_id),
+        "contacts": contacts(visit.site, user, on=clock.local_day(visit.start)),
+        "map": map_of(visit.site),
     }
+
+
+def contacts(site: Site, user: User, *, on: date) -> list[dict[str, str]]:
+    """Whom to ring about the site: its customer and who occupies its units on that day, as far as `user` sees parties.
+
+    `site` with its customer. One statement.
+    """
+    if user.subcontractor:
+        return []
+    still = Q(until__isnull=True) | Q(until__gte=on)
+    occupiers = PartyAtUnit.objects.filter(still, unit__site=site, role=RoleAtUnit.OCCUPIER, since__lte=on)
+    found = occupiers.exclude(party=site.customer_id).select_related("party", "unit").order_by("unit__sort", "pk")
+    rows = [("Customer", site.customer)]
+    rows += [("Occupier" if row.unit.whole_site else f"Occupier, {row.unit.name}", row.party) for row in found]
+    return [{"what": what, "name": p.name, "phone": p.phone, "tel": dialled(p.phone)} for what, p in rows if p.phone]
+
+
+def dialled(phone: str) -> str:
+    """A telephone number as a tel: address takes it (RFC 3966): digits, with a plus in front where it has one."""
+    return ("+" if phone.strip().startswith("+") else "") + "".join(c for c in phone if c.isascii() and c.isdigit())
+
+
+def map_of(site: Site) -> str:
+    """The geo: address (RFC 5870) of a site, for the phone's own map; "" where it has no place on the map."""
+    if site.latitude is None or site.longitude is None:
+        return ""
+    return f"geo:{site.latitude},{site.longitude}"
 
 
 def second_sources(site_id: UUID) -> list[str]:

@@ -20,7 +20,7 @@ from remedials.visits.models import Visit
 
 def _the_visit(request: Request, pk: UUID) -> Visit:
     """The visit if this person may see it, else 404."""
-    return get_object_or_404(Visit.objects.visible_to(request.user).select_related("site"), pk=pk)
+    return get_object_or_404(Visit.objects.visible_to(request.user).select_related("site__customer"), pk=pk)
 
 
 @needs(Right.BOOK)

@@ -124,6 +124,28 @@ def test_visit_page_for_the_engineer(on_site, engineer) -> None:
     assert "Cancel the visit" not in said
 
 
+def test_visit_page_rings_and_shows_the_way(on_site, engineer) -> None:
+    customer = make.make_party("Petra Landlady", phone="01632 960111")
+    site = make.make_site("Old Pottery", customer=customer, latitude="50.12345", longitude="-4.5")
+    occupiers = {"Tess Tenant": {}, "Gone Already": {"until": make.date(2026, 1, 31)}, "No Phone": {"phone": ""}}
+    for name, more in occupiers.items():
+        phone = more.pop("phone", "+44 7700 900123")
+        make.unit_of(site).parties.create(
+            party=make.make_party(name, phone=phone), role="occupier", since=make.date(2026, 1, 1), **more
+        )
+    shown = on_site.get(at("visit", booked(on_the_way("C2", site=site), engineer)))
+    addresses = re.findall(r'href="((?:tel|geo):[^"]+)"', shown.content.decode())
+    assert addresses == ["geo:50.12345,-4.50000", "tel:01632960111", "tel:+447700900123"]
+    assert "Occupier Tess Tenant Ring +44 7700 900123" in text_of(shown)
+
+
+def test_visit_page_gives_a_subcontractor_no_telephone_numbers(client, subcontractor) -> None:
+    visit = booked(on_the_way("C2"), subcontractor)
+    client.force_login(subcontractor)
+    shown = client.get(at("visit", visit))
+    assert (shown.status_code, b"tel:" in shown.content) == (200, False)
+
+
 def test_visit_page_without_outage_or_second_source_claims_nothing(on_site, engineer) -> None:
     said = text_of(on_site.get(at("visit", booked(on_the_way("C2"), engineer))))
     assert "Nothing agreed: ask before switching off." in said
@@ -182,7 +204,9 @@ def test_statements_of_a_visit(on_site, engineer, django_assert_num_queries, cou
     remedials = [on_the_way("C2", "C3", site=site) for _ in range(count)]
     visit = booked(remedials[0], engineer, remedials=remedials)
     on_site.get(at("visit", visit))
-    with django_assert_num_queries(8):  # session, person, visit; who goes, lines, observations, boards, second sources
+    with django_assert_num_queries(
+        9
+    ):  # session, person, visit; who goes, lines, observations, boards, sources, occupiers
         assert on_site.get(at("visit", visit)).status_code == 200
 
 
