@@ -7,9 +7,8 @@ from django import forms
 from jobsite.forms import CreateForm, DayField, MomentField, PlainForm
 from jobsite.people.models import User
 from jobsite.people.rights import Role
+from remedials.works.forms.fields import text
 from remedials.works.models import Remedial
-
-AREA = forms.Textarea(attrs={"rows": 3})
 
 
 class RemedialsField(forms.ModelMultipleChoiceField):
@@ -37,10 +36,8 @@ class BookForm(CreateForm):
     )
     start = MomentField(label="From")
     end = MomentField(label="Until")
-    access = forms.CharField(label="Access", required=False, widget=AREA, help_text="Who lets them in, keys, parking.")
-    outage = forms.CharField(
-        label="What goes off", required=False, widget=AREA, help_text="What, from when until when, agreed with whom."
-    )
+    access = text("Access", area=True, help_text="Who lets them in, keys, parking.")
+    outage = text("What goes off", area=True, help_text="What, from when until when, agreed with whom.")
     move = forms.BooleanField(label="Take what is booked already off its other visit", required=False)
 
     def __init__(self, *args: Any, offered: list[Remedial], chosen: list[Remedial], **kwargs: Any) -> None:
@@ -56,7 +53,7 @@ class BookForm(CreateForm):
 
 
 class CancelForm(PlainForm):
-    reason = forms.CharField(label="Why", widget=AREA)
+    reason = text("Why", needed=True, area=True)
 
 
 class DiaryForm(PlainForm):

@@ -213,6 +213,17 @@ def test_make_asks_whether_power_goes_off_and_presumes_nothing(at_desk) -> None:
     assert re.search(r'name="power_off" value="unknown"[^>]* checked', shown) is not None
 
 
+@pytest.mark.parametrize(("field", "most"), [("work", 2_000), ("skill", 200), ("see_to_first", 200)])
+def test_make_says_what_is_too_long_and_keeps_it(at_desk, field, most) -> None:
+    observation = make.make_observation(make.make_site())
+    long = "x" * (most + 1)
+    answer = at_desk.post(at("make", observation.site), make_data(observation, **{field: long}))
+    assert refused(answer, f"This is longer than {most} characters.")
+    assert (long in answer.content.decode(), Remedial.objects.count()) == (True, 0)
+    sent = make_data(observation, **{field: "x" * most})
+    assert at_desk.post(at("make", observation.site), sent).status_code == 302
+
+
 def test_make_asks_for_the_unit_where_there_are_several(at_desk) -> None:
     site = make.make_site()
     flat = make.make_unit(site, "Flat 2")
@@ -252,6 +263,13 @@ def test_approve_page(at_desk) -> None:
     assert at_desk.post(at("approve", remedial), data)["Location"] == f"/remedials/{remedial.pk}/"
     assert str(Approval.objects.get().pounds) == "120.50"
     assert refused(at_desk.post(at("approve", on_the_way("C2", stage="done")), data), "cannot be approved")
+
+
+def test_a_name_of_three_thousand_letters_is_refused_in_a_sentence(at_desk) -> None:
+    remedial = make.make_remedial(make.make_observation(make.make_site()))
+    data = {"given_by": "P" * 3_000, "how": "phone", "given_on": "2026-02-03"}
+    assert refused(at_desk.post(at("approve", remedial), data), "This is longer than 200 characters.")
+    assert Approval.objects.count() == 0
 
 
 def test_decline_page_leads_to_the_danger_notice(at_desk) -> None:

@@ -6,11 +6,13 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.core.files.uploadedfile import UploadedFile
 
+from jobsite.fields import LineField
 from jobsite.people.models import User
 from jobsite.people.rights import Role
 from remedials.works.models import Remedial
 
 AREA = forms.Textarea(attrs={"rows": 3})
+LINE, PAGE = 200, 2_000  # letters in a name or a reference, in what is to be done or why
 MOST_BYTES = 20 * 1024 * 1024
 # The certificates that BS 7671 has forms for (Appendix 6).
 CERTIFICATES = [
@@ -21,9 +23,9 @@ CERTIFICATES = [
 
 
 def text(label: str, *, needed: bool = False, help_text: str = "", area: bool = False, **more: Any) -> forms.CharField:
-    """A field of words."""
-    widget = AREA if area else forms.TextInput
-    return forms.CharField(label=label, required=needed, help_text=help_text, widget=widget, **more)
+    """A field of words, of at most LINE characters, or PAGE in an area."""
+    widget, most = (AREA, PAGE) if area else (forms.TextInput, LINE)
+    return LineField(label=label, required=needed, help_text=help_text, widget=widget, most=most, **more)
 
 
 class PersonField(forms.ModelChoiceField):
