@@ -1,5 +1,6 @@
 """The page of one site: supply, what is open, how it stands, what comes next, at a cost that does not grow."""
 
+import re
 from datetime import date, timedelta
 
 import pytest
@@ -319,3 +320,27 @@ def test_the_page_costs_eleven_statements_at_any_size(at_desk, office, engineer,
     with statements() as sql:
         at_desk.get(page(site))
     assert len(sql) == 11
+
+
+def test_open_items_are_ticked_for_one_remedial(client, office, engineer):
+    site = make_site()
+    one, two = make_observation(site, "Cover missing"), make_observation(site, "Label gone", code="C3")
+    uncoded = make_observation(site, "Smell of burning", code="")
+    client.force_login(office)
+    shown = client.get(page(site)).content.decode()
+    ticks = re.findall(r'name="observation" value="([^"]+)" form="make-remedial"', shown)
+    assert ticks == [str(one.pk), str(two.pk)]
+    assert str(uncoded.pk) not in ticks
+    make = re.search(r'<form id="make-remedial" method="get" action="([^"]+)"', shown)[1]
+    asked = client.get(make, {"observation": ticks}).content.decode()
+    assert ("Cover missing" in asked, "Label gone" in asked, "Smell of burning" in asked) == (True, True, False)
+    client.force_login(engineer)
+    assert "make-remedial" not in client.get(page(site)).content.decode()
+
+
+def test_a_site_without_a_remedial_leads_to_making_one(client, office):
+    site = make_site()
+    client.force_login(office)
+    assert f"/sites/{site.pk}/remedials/new/" not in hrefs(client.get(page(site)))
+    make_observation(site)
+    assert f"/sites/{site.pk}/remedials/new/" in hrefs(client.get(page(site)))

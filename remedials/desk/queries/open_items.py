@@ -71,6 +71,7 @@ def _row(row: Any, step: DueRow | None, user: User, axis: Axis, today: date) -> 
     return {
         "code": code_mark(row.code, row.made_safe),
         "letters": row.code,
+        "key": str(row.pk),
         "text": row.text,
         "href": address("desk:observation", row.pk),
         "where": where(row),
