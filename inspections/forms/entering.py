@@ -196,4 +196,4 @@ class RangForm(PlacedForm, CreateForm):
     )
     owner = person("Who has it looked at", needed=False, empty_label="I do")
     step_by = DayField(label="By", required=False, help_text="Empty: today.")
-    field_order = ("reported_by", "text", "unit", "board", "way", "place", "may_be_dangerous", "owner", "step_by")
+    field_order = ("reported_by", "text", "may_be_dangerous", "unit", "board", "way", "place", "owner", "step_by")
