@@ -201,7 +201,7 @@ def _cap(field: forms.Field) -> None:
 
 def _plain_sentences(field: forms.Field) -> None:
     """Our sentences in place of Django's; those that a form wrote itself stay."""
-    found = FOUND | ({"invalid": NO_EMAIL} if isinstance(field, forms.EmailField) else {})
+    found: dict[str, Any] = FOUND | ({"invalid": NO_EMAIL} if isinstance(field, forms.EmailField) else {})
     if isinstance(field, forms.IntegerField):  # its limits; those that `_limit` sets bring their own sentences
         found |= {"min_value": LEAST} if field.min_value is not None else {}
         found |= {"max_value": MOST} if field.max_value is not None else {}

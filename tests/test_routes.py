@@ -54,7 +54,8 @@ ROUTES: dict[str, str] = {
         inspections:reading inspections:count_again api:take_on_observation""",
     Right.REPORT_DEFECT: "inspections:rang api:report_defect",
     Right.TAKE_IN: """
-        premises:take_in intake:new intake:columns intake:template intake:intake intake:read_here intake:read_again intake:set_aside
+        premises:take_in intake:new intake:columns intake:template intake:intake intake:read_here intake:read_again
+        intake:leave_out intake:put_back intake:set_aside
         intake:file""",
     Right.REVIEW_CODES: "inspections:review inspections:finding inspections:withdraw_finding api:review_code",
     Right.PLAN_WORK: """

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
@@ -21,16 +21,19 @@ from .plan import BoardRow, Entry, FeedAsked, Plan
 from .rows import Remarks, RowReader
 from .supply import settle
 from .table import Plain, Row, Sheet, Value, as_text
-from .trouble import Checked, RefusedRow, Unfit
+from .trouble import Checked, RefusedRow, Unfit, key_of
 from .ways import board_phases, way
 
 HOW_VERIFIED = {"traced": "traced", "switched": "switched", "switchedoff": "switched", "read": "read", "told": "told"}
 
 
-def check_boards(sheets: Sequence[Sheet], known: KnownSite) -> Checked[BoardRow | CircuitRow]:
+def check_boards(
+    sheets: Sequence[Sheet], known: KnownSite, *, left_out: Collection[str] = ()
+) -> Checked[BoardRow | CircuitRow]:
     """Which rows of boards and circuits can be taken in at a site, and what is wrong with the others.
 
     Raises Refused where no sheet has the needed columns. A row that needs a refused row is refused with it.
+    `left_out` names the rows ("Circuits, row 5") that a person decided against: they count as refused.
     """
     remarks = Remarks()
     plan = Plan(known)
@@ -45,6 +48,10 @@ def check_boards(sheets: Sequence[Sheet], known: KnownSite) -> Checked[BoardRow 
     for table in tables:
         if is_of_circuits(table):
             plan.add_circuits([_circuit(table, row, remarks) for row in table.rows])
+    entries: list[Entry[Any]] = [*plan.boards, *plan.circuits]
+    for entry in entries:
+        if key_of(entry.row.sheet, entry.row.row) in left_out:
+            entry.reader.leave_out()
     settle(plan)
     return _answer(plan, [sheet.name for sheet in sheets], notes + remarks.notes())
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
@@ -116,6 +116,12 @@ class ReportForm(BoardsForm):
         return values
 
 
+class ReasonForm(PlainForm):
+    """Why one row that could be taken in is left out."""
+
+    reason = line("Why it is left out", max_length=500)
+
+
 class LeaveOutForm(PlainForm):
     """Why each refused row is left out. A row without a reason of its own takes the one for all."""
 
@@ -126,17 +132,24 @@ class LeaveOutForm(PlainForm):
         help_text="For every row without a reason of its own above.",
     )
 
-    def __init__(self, *args: Any, refused: Sequence[dict[str, Any]], **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, refused: Sequence[dict[str, Any]], decided: Mapping[str, str] | None = None, **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
         self.refused = refused
+        self.decided = decided or {}
         self.names = {row["row"]: f"row_{place}" for place, row in enumerate(refused[:MOST_ASKED])}
         for row, name in self.names.items():
             self.fields[name] = line(f"Why {row} is left out", needed=False, max_length=500)
+            self.fields[name].initial = self.decided.get(row, "")
 
     @property
     def rows(self) -> list[dict[str, Any]]:
         """The refused rows that are asked about, each with its field."""
-        return [row | {"field": self[self.names[row["row"]]]} for row in self.refused[:MOST_ASKED]]
+        return [
+            row | {"field": self[self.names[row["row"]]], "decided": row["row"] in self.decided}
+            for row in self.refused[:MOST_ASKED]
+        ]
 
     @property
     def several(self) -> bool:

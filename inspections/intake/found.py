@@ -2,21 +2,23 @@
 
 from __future__ import annotations
 
-import re
 from typing import Any
 
-from .circuits import CircuitRow
-from .devices import Device
+from .circuits import CircuitRow, SourceRow
+from .devices import Device, Rcd
 from .observations import ObservationRow
 from .plan import BoardRow, FeedRow
-from .trouble import Checked, RefusedRow
+from .trouble import Checked, RefusedRow, keepable, key_of
 from .ways import THREE
 
-UNKEEPABLE = re.compile("[\0\ud800-\udfff]")
-"""What a JSON column of PostgreSQL can't hold."""
-
 SOURCES = {"pv": "solar (PV)", "battery": "battery", "generator": "generator", "wind": "wind turbine"}
+CLAIMED = (
+    "called verified in this file, and taken in as believed only: another's list verifies nothing. What it says is kept "
+    "in the board's notes, for our own people to verify."
+)
 Found = dict[str, Any]
+
+__all__ = ["Found", "as_found", "keepable", "key_of"]
 
 
 def as_found(checked: Checked[Any]) -> Found:
@@ -28,6 +30,7 @@ def as_found(checked: Checked[Any]) -> Found:
             "accepted": [_accepted(row) for row in checked.accepted],
             "refused": [_refused(row) for row in checked.refused],
             "notes": checked.notes,
+            "warnings": warnings(checked.accepted),
             "boards": boards,
             "circuits": circuits,
             "observations": len(checked.accepted) - boards - circuits,
@@ -35,20 +38,13 @@ def as_found(checked: Checked[Any]) -> Found:
     )
 
 
-def key_of(sheet: str, row: int) -> str:
-    """The name of a row: "Circuits, row 5"."""
-    return str(keepable(f"{sheet}, row {row}"))
-
-
-def keepable(value: Any) -> Any:
-    """The value with the characters replaced that the database can't hold."""
-    if isinstance(value, str):
-        return UNKEEPABLE.sub("\N{REPLACEMENT CHARACTER}", value)
-    if isinstance(value, list):
-        return [keepable(one) for one in value]
-    if isinstance(value, dict):
-        return {keepable(name): keepable(one) for name, one in value.items()}
-    return value
+def warnings(accepted: list[Any]) -> list[str]:
+    """What must be seen before the rows are taken in: that a feed's verification in a file is another's word."""
+    count = sum(bool(feed.verified_how) for row in accepted if isinstance(row, BoardRow) for feed in row.feeds)
+    if not count:
+        return []
+    said = "1 feed is" if count == 1 else f"{count} feeds are"
+    return [f"{said} {CLAIMED}"]
 
 
 def _refused(row: RefusedRow) -> Found:
@@ -71,15 +67,26 @@ def _accepted(row: BoardRow | CircuitRow | ObservationRow) -> Found:
 
 
 def board_in_words(row: BoardRow) -> str:
-    """What is known of a board, in one line."""
-    label = f"label “{row.label_found}”" if row.label_found else ""
-    return "; ".join(filter(None, [row.place, ", ".join(row.phases), label, *map(feed_in_words, row.feeds)]))
+    """What was read of a board, in one line."""
+    parts = [
+        row.place,
+        ", ".join(row.phases),
+        f"label “{row.label_found}”" if row.label_found else "",
+        f"main switch {row.main_switch}" if row.main_switch else "",
+        f"Zdb {row.zdb_ohm:f} Ω" if row.zdb_ohm is not None else "",
+        f"fault current {row.fault_current_ka:f} kA" if row.fault_current_ka is not None else "",
+        *map(feed_in_words, row.feeds),
+        f"notes: {row.notes}" if row.notes else "",
+    ]
+    return "; ".join(filter(None, parts))
 
 
 def feed_in_words(feed: FeedRow) -> str:
-    """A feed in words: “fed from Main intake, way 4L2”."""
+    """A feed in words: “fed from Main intake, way 4L2”, with what the file says of its verification."""
     source = f"{feed.board}, way {feed.way}" if feed.board else feed.supply
-    return f"{'other feed' if feed.alternative else 'fed'} from {source}"
+    on = f" on {feed.verified_on:%d/%m/%Y}" if feed.verified_on else ""
+    claim = f" (by the file verified: {feed.verified_how}{on})" if feed.verified_how else ""
+    return f"{'other feed' if feed.alternative else 'fed'} from {source}{claim}"
 
 
 def circuit_name(row: CircuitRow) -> str:
@@ -89,19 +96,40 @@ def circuit_name(row: CircuitRow) -> str:
 
 
 def circuit_in_words(row: CircuitRow) -> str:
-    """What is known of a circuit, in one line."""
+    """What was read of a circuit, in one line; first what must not lose power."""
+    kept_on = f"must not lose power: {row.must_not_lose_power}" if row.must_not_lose_power else ""
+    label = f"label “{row.label_found}”" if row.label_found and row.designation else ""
     sizes = " + ".join(f"{size:f} mm²" for size in (row.line_mm2, row.cpc_mm2) if size is not None)
-    rcd = f"RCD {row.rcd.ma} mA{' shared' if row.rcd.shared else ''}" if row.rcd else ""
-    source = f"second source: {SOURCES[row.source.kind]}" if row.source else ""
+    points = f"{row.points} point{'s' * (row.points != 1)}" if row.points is not None else ""
     spare = ("spare, blanked" if row.blanked else "spare, not blanked") if row.spare else ""
-    parts = [spare, device_in_words(row.device), rcd, row.arrangement, sizes, source]
-    return "; ".join(filter(None, parts))
+    parts = [kept_on, label, spare, device_in_words(row.device), rcd_in_words(row.rcd), row.arrangement, sizes, points]
+    return "; ".join(filter(None, [*parts, source_in_words(row.source)]))
+
+
+def rcd_in_words(rcd: Rcd | None) -> str:
+    """An RCD as it is read: “RCD 30 mA type A shared”."""
+    if rcd is None:
+        return ""
+    kind = f" type {rcd.kind}" if rcd.kind not in ("", "unknown") else ""
+    return f"RCD {rcd.ma} mA{kind}{' shared' if rcd.shared else ''}"
+
+
+def source_in_words(source: SourceRow | None) -> str:
+    """A second source as it is read, with where it is isolated and how long to wait after."""
+    if source is None:
+        return ""
+    rating = f"{source.rating_kw:f} kW" if source.rating_kw is not None else ""
+    off = f"isolated on the supply side at {source.isolate_supply_side}" if source.isolate_supply_side else ""
+    cut = f"isolated on the source side at {source.isolate_source_side}" if source.isolate_source_side else ""
+    wait = f"wait {source.wait_minutes} min" if source.wait_minutes is not None else ""
+    return f"second source: {', '.join(filter(None, [SOURCES[source.kind], rating, off, cut, wait]))}"
 
 
 def device_in_words(device: Device) -> str:
     """A device as it is read: “BS EN 60898 B 32 A”."""
     rating = f"{device.rating_a:f} A" if device.rating_a is not None else ""
-    return " ".join(filter(None, [device.standard, device.kind, rating]))
+    poles = f"{device.poles}-pole" if device.poles else ""
+    return " ".join(filter(None, [device.standard, device.kind, rating, poles]))
 
 
 def where_in_words(row: ObservationRow) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import partial
@@ -17,7 +17,7 @@ from .heads import Table, find_table, notes_on, refuse_missing
 from .known import KnownBoard, KnownSite, Names, find_way
 from .rows import Remarks, RowReader
 from .table import Plain, Row, Sheet, as_text, bare
-from .trouble import Checked, Unfit
+from .trouble import Checked, Unfit, key_of
 from .ways import LINES, SINGLE, Way, circuit_phase, way
 
 
@@ -50,12 +50,12 @@ class _Check:
 
 
 def check_observations(
-    sheets: Sequence[Sheet], known: KnownSite, *, inspected_on: date | None = None
+    sheets: Sequence[Sheet], known: KnownSite, *, inspected_on: date | None = None, left_out: Collection[str] = ()
 ) -> Checked[ObservationRow]:
     """Which observations can be taken in, and what is wrong with the others.
 
     `inspected_on` is the report's own date: nothing in it can have been recorded later. Raises Refused where no sheet
-    has the columns for code and observation.
+    has the columns for code and observation. `left_out` names the rows that a person decided against.
     """
     remarks = Remarks()
     answer: Checked[ObservationRow] = Checked()
@@ -75,7 +75,7 @@ def check_observations(
         boards = {board.name: board for board in known.boards}
         check = _Check(table, names, boards, seen, inspected_on, _month_first_row(table))
         for row in table.rows:
-            _check_row(check, row, remarks, answer)
+            _check_row(check, row, remarks, answer, left_out=key_of(table.sheet.name, row.number) in left_out)
     answer.notes += remarks.notes()
     return answer
 
@@ -93,7 +93,7 @@ def _wanted(tables: list[Table], notes: list[str]) -> list[Table]:
     return full
 
 
-def _check_row(check: _Check, row: Row, remarks: Remarks, answer: Checked[ObservationRow]) -> None:
+def _check_row(check: _Check, row: Row, remarks: Remarks, answer: Checked[ObservationRow], *, left_out: bool) -> None:
     reader = RowReader(check.table, row, remarks)
     board, found = _where(check, reader)
     observation = ObservationRow(
@@ -108,6 +108,8 @@ def _check_row(check: _Check, row: Row, remarks: Remarks, answer: Checked[Observ
         place=reader.read("place", partial(cells.line, most=200), ""),
         first_recorded=_first_recorded(check, reader),
     )
+    if left_out:
+        reader.leave_out()
     if reader.troubles:
         answer.refused.append(reader.refused())
     else:

@@ -5,7 +5,10 @@ from __future__ import annotations
 from collections import defaultdict
 from datetime import date
 from typing import Any
+from urllib.parse import urlencode
 from uuid import UUID
+
+from django.urls import reverse
 
 from inspections.choices import IntakeKind, IntakeState
 from inspections.intake.boards import check_boards
@@ -50,8 +53,9 @@ def check(intake: Intake) -> Checked[Any]:
         raise Refused(LOST) from error
     sheets = read_workbook(data, intake.file_name)
     if intake.kind == IntakeKind.BOARDS:
-        return check_boards(sheets, known_site(intake.site_id))
-    return check_observations(sheets, known_site(intake.site_id), inspected_on=header_day(intake, "inspected_on"))
+        return check_boards(sheets, known_site(intake.site_id), left_out=intake.left_out)
+    inspected_on = header_day(intake, "inspected_on")
+    return check_observations(sheets, known_site(intake.site_id), inspected_on=inspected_on, left_out=intake.left_out)
 
 
 def header_day(intake: Intake, name: str) -> date | None:
@@ -100,7 +104,11 @@ def preview(intake: Intake, *, more: int = 0) -> dict[str, Any]:
     accepted, refused = found.get("accepted", []), found.get("refused", [])
     start = max(more, 0) * PAGE
     shown = [
-        row | {"mark": code_mark(row["what"]) if row["what"] in CODES else row["what"]}
+        row
+        | {
+            "mark": code_mark(row["what"]) if row["what"] in CODES else row["what"],
+            "leave_out": _leave_out(intake, row),
+        }
         for row in accepted[start : start + PAGE]
     ]
     return {
@@ -116,7 +124,12 @@ def preview(intake: Intake, *, more: int = 0) -> dict[str, Any]:
         "any_accepted": bool(accepted),
         "too_many": too_many(len(accepted)),
         "notes": found.get("notes", []),
+        "warnings": found.get("warnings", []),
     }
+
+
+def _leave_out(intake: Intake, row: dict[str, Any]) -> str:
+    return f"{reverse('intake:leave_out', args=[intake.pk])}?{urlencode({'row': row['row']})}"
 
 
 def ending(intake: Intake) -> dict[str, Any]:

@@ -14,6 +14,7 @@ from .trouble import RefusedRow, Trouble, Unfit
 Read = TypeVar("Read")
 Fallback = TypeVar("Fallback")
 MOST_SHOWN = 2_000
+LEFT_OUT = "is left out, as somebody here decided."
 
 
 class Remarks:
@@ -104,6 +105,15 @@ class RowReader:
         """Records that a cell (or, with an empty key, the row) can't be taken in."""
         head = self.table.written(key) if key else ""
         self.troubles.append(Trouble(self.sheet, self.row.number, head, wrong, expected))
+
+    def leave_out(self) -> None:
+        """Records that a person decided against this row; what needs it is then refused with it."""
+        self.troubles.append(Trouble(self.sheet, self.row.number, "", LEFT_OUT, ""))
+
+    @property
+    def left_out(self) -> bool:
+        """Whether a person decided against this row."""
+        return any(trouble.wrong == LEFT_OUT for trouble in self.troubles)
 
     def note(self, sentence: str) -> None:
         """Records something worth knowing of this row."""

@@ -211,7 +211,8 @@ def _settle_ways(plan: Plan, folded: str, phases: tuple[str, ...]) -> None:
     taken = plan.taken.setdefault(folded, {})
     for known in plan.on_record[folded].ways if folded in plan.on_record else ():
         taken.setdefault(known.number, {})[known.phase] = None
-    for circuit in plan.on_board[folded]:
+    # What is left out comes last: it holds no way against a row that is taken in.
+    for circuit in sorted(plan.on_board[folded], key=lambda entry: entry.reader.left_out):
         if circuit.row.way.number == 0:
             continue  # unreadable, and already refused for that
         try:

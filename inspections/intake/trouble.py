@@ -2,10 +2,29 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
-from typing import Generic, TypeVar
+from typing import Any, Generic, TypeVar
 
 Taken = TypeVar("Taken")
+UNKEEPABLE = re.compile("[\0\ud800-\udfff]")
+"""What a JSON column of PostgreSQL can't hold."""
+
+
+def key_of(sheet: str, row: int) -> str:
+    """The name of a row: "Circuits, row 5"."""
+    return str(keepable(f"{sheet}, row {row}"))
+
+
+def keepable(value: Any) -> Any:
+    """The value with the characters replaced that the database can't hold."""
+    if isinstance(value, str):
+        return UNKEEPABLE.sub("\N{REPLACEMENT CHARACTER}", value)
+    if isinstance(value, list):
+        return [keepable(one) for one in value]
+    if isinstance(value, dict):
+        return {keepable(name): keepable(one) for name, one in value.items()}
+    return value
 
 
 class Unfit(Exception):

@@ -8,5 +8,7 @@ class Verb(TextChoices):
     READ = "intake.read", "spreadsheet read"
     UNREADABLE = "intake.unreadable", "spreadsheet could not be read"
     READ_AGAIN = "intake.read-again", "spreadsheet to be read again"
+    LEFT_OUT = "intake.left-out", "row of a spreadsheet left out"
+    PUT_BACK = "intake.put-back", "row of a spreadsheet put back"
     TAKEN_IN = "intake.taken-in", "spreadsheet taken in"
     SET_ASIDE = "intake.set-aside", "spreadsheet set aside"

@@ -20,10 +20,12 @@ from inspections.queries.coding import to_do_now
 from inspections.queries.observations import sites_for_call
 from jobsite import clock, words
 from jobsite.downloads import XLSX
+from jobsite.forms import PlainForm
 from jobsite.ledger.files import read_file
 from jobsite.pages import act, bound, form_page, go, page
 from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
+from jobsite.people.views.common import ask
 from jobsite.premises.models import Site
 from jobsite.refused import Refused
 
@@ -130,7 +132,7 @@ def _particulars(row: Intake) -> dict[str, Any]:
 
 
 def _look_over(request: Request, row: Intake, context: dict[str, Any]) -> HttpResponse:
-    form = bound(request, forms.LeaveOutForm, refused=row.found.get("refused", []))
+    form = bound(request, forms.LeaveOutForm, refused=row.found.get("refused", []), decided=row.left_out)
     more = request.GET.get("more", "")
     shown = queries.preview(row, more=int(more) if more.isdecimal() and len(more) < 5 else 0)
     return form_page(
@@ -156,6 +158,49 @@ def _next_of(made: Intake) -> str:
     if made.inspection_id:
         return reverse("inspections:codes", args=[made.inspection_id])
     return reverse("desk:site", args=[made.site_id])
+
+
+@needs(Right.TAKE_IN)
+def leave_out(request: Request, pk: UUID) -> HttpResponse:
+    """Leave one row out that could be taken in, with the reason."""
+    row, name = _intake(request, pk), request.GET.get("row", "")[:300]
+    form = bound(request, forms.ReasonForm)
+    back = reverse("intake:intake", args=[pk])
+    said = next((f"{one['name']} {one['more']}" for one in row.found.get("accepted", []) if one["row"] == name), "")
+    return ask(
+        request,
+        form,
+        f"Leave out {name}",
+        do=lambda: operations.leave_out(row, row=name, by=request.user, now=request.now, **form.cleaned_data),
+        then=back,
+        said=lambda made: _left_out_words(row, made),
+        back=back,
+        button="Leave it out",
+        about=said,
+        caution="Rows that need this one, such as the circuits of a board, are refused with it.",
+    )
+
+
+def _left_out_words(before: Intake, after: Intake) -> str:
+    besides = len(after.found["refused"]) - len(before.found["refused"]) - 1
+    return f"Left out. {words.many(besides, 'row')} that need it are refused with it." if besides > 0 else "Left out."
+
+
+@needs(Right.TAKE_IN)
+def put_back(request: Request, pk: UUID) -> HttpResponse:
+    """Take a row in after all."""
+    row, name = _intake(request, pk), request.GET.get("row", "")[:300]
+    back = reverse("intake:intake", args=[pk])
+    return ask(
+        request,
+        bound(request, PlainForm),
+        f"Take in {name} after all?",
+        do=lambda: operations.put_back(row, row=name, by=request.user, now=request.now),
+        then=back,
+        said="It stands among the rows to be taken in, if nothing else is wrong with it.",
+        back=back,
+        button="Take it in after all",
+    )
 
 
 @require_POST

@@ -66,7 +66,7 @@ def _reasons(intake: Intake, refused: list[RefusedRow], left_out: Mapping[str, s
     reasons = {}
     for row in refused:
         key = key_of(row.sheet, row.row)
-        reason = keepable(left_out.get(key, "")).strip()[:500]
+        reason = keepable(left_out.get(key, "")).strip()[:500] or intake.left_out.get(key, "")
         if key not in shown:
             raise Refused(
                 f"The site has changed since this file was read. {row.troubles[0].sentence} Read the file again."

@@ -138,8 +138,15 @@ def test_reading_says_what_was_found_and_changes_nothing_else(yard, office) -> N
         "row": "Boards, row 5",
         "what": "board",
         "name": "Chandlery",
-        "more": "under the stairs; L2; label “SHOP”; fed from Main intake, way 4L2",
+        "more": "under the stairs; L2; label “SHOP”; main switch 63 A two-pole; Zdb 0.29 Ω; "
+        "fed from Main intake, way 4L2 (by the file verified: traced on 03/02/2025)",
     }
+    more = {row["more"] for row in intake.found["accepted"]}
+    assert any(said.startswith("must not lose power: ") for said in more)
+    assert any("points" in said and "RCD 30 mA" in said for said in more)
+    assert any("isolated on the source side at" in said and "wait 15 min" in said for said in more)
+    assert len(intake.found["warnings"]) == 1
+    assert "feeds are called verified in this file, and taken in as believed only" in intake.found["warnings"][0]
     assert [(entry.verb, entry.facts) for entry in told[1:]] == [("intake.read", {"accepted": 79, "refused": 0})]
     assert rows() == before
 
@@ -392,3 +399,72 @@ def test_the_worker_is_told_only_when_the_row_is_there(
         intake = sent(yard, BOARDS, office)
         assert woken == []
     assert woken == [([str(intake.pk)], False)]
+
+
+# --- a row that could be taken in is left out -------------------------------------------------------------------------
+
+LOST = {"row": "Sheet, row 2", "reason": "It was taken out last year"}
+
+
+def two_boards() -> bytes:
+    heads = ("Board", "Phases", "Fed from", "From way", "Way", "Designation", "Device")
+    rows = [
+        ("Hall", "L1", "supply", "", 1, "Shed", "B32"),
+        ("Shed", "L1", "Hall", "1", 1, "Lamp", "B6"),
+        ("Porch", "L1", "supply", "", 1, "Bell", "B6"),
+    ]
+    return workbook(heads, *rows)
+
+
+def refused_rows(intake) -> list[str]:
+    return [row["row"] for row in intake.found["refused"]]
+
+
+def test_leaving_a_row_out_refuses_what_needs_it_and_is_harmless_again(site, office) -> None:
+    intake = read(site, two_boards(), office)
+    with recorded() as told:
+        for _ in range(2):
+            intake = operations.leave_out(intake, **LOST, by=office, now=NOON)
+    assert refused_rows(intake) == ["Sheet, row 2", "Sheet, row 3"]
+    assert intake.found["refused"][1]["troubles"][0]["wrong"] == "needs Sheet, row 2, which can't be taken in."
+    assert [(one.verb, one.words) for one in told] == [("intake.left-out", LOST)]
+    taken_in = operations.take_in(intake, left_out={"Sheet, row 3": "Nor this"}, by=office, now=NOON)
+    assert taken_in.left_out == {"Sheet, row 2": LOST["reason"], "Sheet, row 3": "Nor this"}
+    assert [board.designation for board in site.boards.all()] == ["Porch"]
+
+
+def test_a_row_left_out_is_put_back(site, office) -> None:
+    intake = operations.leave_out(read(site, two_boards(), office), **LOST, by=office, now=NOON)
+    with recorded() as told:
+        for _ in range(2):
+            intake = operations.put_back(intake, row=LOST["row"], by=office, now=NOON)
+    assert (refused_rows(intake), intake.left_out) == ([], {})
+    assert [one.verb for one in told] == ["intake.put-back"]
+
+
+def test_a_row_left_out_holds_no_way(site, office) -> None:
+    rows = [("Hall", "L1", "supply", "", 1, name, "B6") for name in ("Bell", "Lamp")]
+    heads = ("Board", "Phases", "Fed from", "From way", "Way", "Designation", "Device")
+    beside = read(site, workbook(heads, ("Hall", "L1", "supply", "", 9, "Oven", "B32"), *rows), office)
+    assert refused_rows(beside) == ["Sheet, row 4"]
+    assert refused_rows(operations.leave_out(beside, row="Sheet, row 3", reason="Old", by=office, now=NOON)) == [
+        "Sheet, row 3"
+    ]
+
+
+@pytest.mark.parametrize(
+    ("change", "sentence"),
+    [({"reason": " "}, "Say why this row is left out."), ({"row": "Sheet, row 99"}, "This row is not among those")],
+)
+def test_leaving_out_needs_a_row_and_a_reason(site, office, change, sentence) -> None:
+    intake = read(site, two_boards(), office)
+    assert refusal(lambda: operations.leave_out(intake, **LOST | change, by=office, now=NOON)).startswith(sentence)
+
+
+def test_an_observation_is_left_out(yard, office) -> None:
+    rows = [(1, "C1", "Live busbar"), (2, "C2", "No RCD")]
+    data = workbook(("Item", "Code", "Observation"), *rows)
+    intake = operations.leave_out(
+        read(yard, data, office, kind="report"), row="Sheet, row 3", reason="Twice", by=office, now=NOON
+    )
+    assert (len(intake.found["accepted"]), refused_rows(intake)) == (1, ["Sheet, row 3"])

@@ -1,5 +1,6 @@
 """Pages of intake: from choosing the site to what became of the file."""
 
+import re
 from datetime import timedelta
 from io import BytesIO
 
@@ -96,7 +97,8 @@ def test_a_whole_file_of_boards_is_sent_looked_over_and_taken_in(desk, yard) -> 
     operations.read(intake.pk, now=NOON)
     page = text_of(desk.get(f"/intake/{intake.pk}/"))
     assert "Every row can be taken in. To be taken in: 7 boards and 72 circuits." in page
-    assert "under the stairs; L2; label “SHOP”; fed from Main intake, way 4L2" in page
+    assert "under the stairs; L2; label “SHOP”; main switch 63 A two-pole; Zdb 0.29 Ω; fed from Main intake" in page
+    assert '<p class="caution">6 feeds are called verified in this file, and taken in as believed only' in page
     response = desk.post(f"/intake/{intake.pk}/")
     assert response.headers["Location"] == reverse("desk:site", args=[yard.pk])
     assert Board.objects.filter(site=yard).count() == 7
@@ -331,3 +333,22 @@ def test_looking_over_takes_the_same_few_statements_whatever_the_size(desk, yard
     ) as captured:
         desk.get(f"/intake/{intake.pk}/")
     assert len(captured) == 4
+
+
+def test_a_row_that_could_be_taken_in_is_left_out_and_put_back(desk, yard) -> None:
+    data = workbook(OBSERVATION_HEADS, (1, "C2", "No RCD"), (2, "C3", "Old colours"))
+    intake = looked_over(desk, yard, data, "report")
+    here = f"/intake/{intake.pk}/"
+    first = re.search(r'href="([^"]+)">Leave out<', desk.get(here).content.decode())[1]
+    assert "Leave out Sheet, row 2" in text_of(desk.get(first))
+    assert desk.post(first, {"reason": ""}).status_code == 422
+    assert desk.post(first, {"reason": "Put right since"}).headers["Location"] == here
+    shown = desk.get(here).content.decode()
+    assert 'value="Put right since"' in shown
+    back = re.search(r'href="([^"]+)">Take it in after all<', shown)[1]
+    assert "after all?" in text_of(desk.get(back))
+    desk.post(back)
+    assert "Every row can be taken in." in text_of(desk.get(here))
+    desk.post(first, {"reason": "Put right since"})
+    desk.post(here, {"row_0": "Put right since"})
+    assert [o.text for o in Observation.objects.all()] == ["Old colours"]
