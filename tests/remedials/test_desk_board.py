@@ -22,7 +22,7 @@ def test_a_c1_stands_on_its_board(on_site, engineer):
     hold(c1, by=engineer, lock="14")
     said = read(on_site, page(board))
     assert "not made safe" not in said
-    assert "Made safe, still open: isolated and locked, key with Dirk, look again" in said
+    assert "Made safe, still open: isolated and locked, lock 14, key with Dirk, look again" in said
 
 
 def test_a_c1_elsewhere_is_said_and_other_items_are_not(on_site):

@@ -33,7 +33,7 @@ def open_observations(site: Site) -> list[Observation]:
     work = Remedies.objects.filter(observation=OuterRef("pk")).order_by("remedial__number")
     rows = Observation.objects.open().filter(site=site).select_related("unit", "board", "circuit")
     rows = rows.annotate(
-        held=listed(held, how="how", key_holder="key_holder", look_again_on="look_again_on"),
+        held=listed(held, how="how", lock="lock", key_holder="key_holder", look_again_on="look_again_on"),
         work=listed(work, id="remedial__id", number="remedial__number", stage="remedial__stage"),
     )
     return sorted(rows, key=lambda row: (ORDER_OF_CODES.index(row.code), row.first_recorded_on, row.number))
