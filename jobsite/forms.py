@@ -147,6 +147,11 @@ class PlainForm(forms.Form):
             self.data = data = data.copy()
             data[self.add_prefix("version")] = str(values["version"])
 
+    @property
+    def in_words(self) -> str:
+        """What is chosen, for the head of a folded filter: "Mine, C1, loft"."""
+        return ", ".join(self._in_words(name, value) for name in self.fields if (value := self[name].value()))
+
     def values_of(self, row: object) -> dict[str, Any]:
         """The values of `row` by the names of this form's fields."""
         return {name: getattr(row, name) for name in self.fields if hasattr(row, name)}

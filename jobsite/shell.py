@@ -8,6 +8,8 @@ from django.urls import NoReverseMatch, reverse
 from django.utils.functional import cached_property
 from django.utils.module_loading import import_string
 
+from jobsite.words import when
+
 
 @dataclass(frozen=True)
 class Entry:
@@ -70,6 +72,13 @@ class Shell:
     def find_words(self) -> str:
         """What was searched for, to stand in the box again on the page of answers."""
         return self.request.GET.get("q", "")[:200] if self.request.path == self.find else ""
+
+    @cached_property
+    def printed(self) -> str:
+        """What stands at the head of a printed page: whose record it is from, and as it was when."""
+        firm = getattr(self.user, "firm_name", "") or ""
+        now = getattr(self.request, "now", None)
+        return ", ".join(filter(None, [firm, f"printed {when(now)}" if now else ""]))
 
     @cached_property
     def banners(self) -> list[str]:

@@ -124,7 +124,7 @@ def sites_for_call(user: User, text: str) -> list[dict[str, str]]:
     for word in text.split()[:6]:
         rows = rows.filter(_holds(word))
     return [
-        {"key": str(row.pk), "name": row.name, "address": ", ".join(filter(None, [row.address, row.postcode]))}
+        {"key": str(row.pk), "name": row.name, "address": row.one_line}
         for row in rows.order_by("sort", "pk")[:MOST_SITES]
     ]
 

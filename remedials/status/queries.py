@@ -54,7 +54,7 @@ def status_of(link: PrivateLink, *, now: datetime) -> shown.StatusPage | None:
     return shown.StatusPage(
         firm=whom_to_ring(),
         title=_title(scope),
-        address=", ".join(filter(None, [scope.site.address.replace("\n", ", "), scope.site.postcode])),
+        address=scope.site.one_line,
         today=rules.long_day(today),
         first_words=tuple(rules.first_words(_known(known, bases, still_open, today))),
         danger_now=any(o.code == "C1" and not o.safe_at for o in still_open),  # type: ignore[attr-defined]

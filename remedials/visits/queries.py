@@ -197,7 +197,7 @@ def _in_short(visit: Visit) -> dict[str, Any]:
         "address": address("visits:visit", visit.pk),
         "span": span(visit.start, visit.end),
         "site": visit.site.name,
-        "where": ", ".join(filter(None, [visit.site.address, visit.site.postcode])),
+        "where": visit.site.one_line,
         "access": visit.access,
         "outage": visit.outage,
     }

@@ -89,6 +89,12 @@ class Site(Named):
             models.Index(fields=["customer"], name="site_of_customer"),
         ]
 
+    @property
+    def one_line(self) -> str:
+        """Address and post code on one line: "Reach Lane, Ebbsford, QX4 9ZA"."""
+        lines = [line.strip().rstrip(",").rstrip() for line in self.address.splitlines()]
+        return ", ".join(filter(None, [*lines, self.postcode]))
+
     def __str__(self) -> str:
         return self.name
 

@@ -1,4 +1,5 @@
-// Keys of the desk: "/" goes to the search box, Ctrl+Enter saves the form that has the cursor.
+// Keys of the desk: "/" goes to the search box, Ctrl+Enter saves the form that has the cursor. A folded filter says what
+// was chosen, and what is folded away is opened for paper.
 
 const typing = (target) => target.closest("input, textarea, select, [contenteditable]");
 
@@ -25,3 +26,18 @@ document.addEventListener("keydown", (press) => {
 const toWrongs = (within) => within.querySelector?.(".wrongs")?.focus();
 toWrongs(document);
 document.addEventListener("htmx:afterSettle", (settled) => toWrongs(settled.target));
+
+document.addEventListener("change", (change) => {
+  const filter = change.target.closest(".narrow-by");
+  if (!filter) return;
+  const said = (field) => (field.value && field.selectedOptions ? field.selectedOptions[0].textContent : field.value);
+  const chosen = [...filter.querySelectorAll("select, input")].map(said).filter(Boolean);
+  filter.querySelector("[data-chosen]").textContent = chosen.join(", ");
+});
+
+let unfolded = [];
+addEventListener("beforeprint", () => {
+  unfolded = [...document.querySelectorAll("details:not([open])")];
+  unfolded.forEach((one) => (one.open = true));
+});
+addEventListener("afterprint", () => unfolded.forEach((one) => (one.open = false)));

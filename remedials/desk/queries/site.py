@@ -104,7 +104,7 @@ def head_facts(site: Any, graph: SupplyGraph) -> str:
         kind, tenure = kinds.pop()
         premises = joined(PremisesKind(kind).label, "" if tenure == Tenure.NOT_A_HOME else Tenure(tenure).label)
     supplies = [joined(*origin_words(origin)) for origin in graph.origins]
-    place = joined(site.address.replace("\n", ", "), site.postcode)
+    place = site.one_line
     return joined(place, f"customer {site.customer.name}", joined(premises, nation), *supplies, by=" · ")
 
 

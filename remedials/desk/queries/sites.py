@@ -89,7 +89,7 @@ def _row(site: Site, counts: dict[str, int], overdue: int, today: date) -> dict[
         "number": str(site.number),
         "name": site.name,
         "href": address("desk:site", site.pk),
-        "address": joined(site.address, site.postcode),
+        "address": site.one_line,
         "customer": site.customer.name,
         "marks": marks_of(counts),
         "overdue": f"{overdue} past remedy by" if overdue else "",
@@ -114,4 +114,4 @@ def cells_of_sites(sites: QuerySet[Site], order: tuple[str, ...], *, today: date
 def _cells(site: Site, counts: dict[str, int]) -> list[Any]:
     due = None if site.next_due == NO_DATE else site.next_due  # type: ignore[attr-defined]
     open_items = [counts.get(code, 0) for code in ("C1", "C2", "FI", "C3", "")]
-    return [site.number, site.name, joined(site.address, site.postcode), site.customer.name, *open_items, due]
+    return [site.number, site.name, site.one_line, site.customer.name, *open_items, due]
