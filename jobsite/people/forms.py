@@ -39,9 +39,7 @@ class EditPersonForm(PersonFields):
 class CompetenceForm(CreateForm):
     since = DayField(label="Since")
     until = DayField(label="Until", required=False, help_text="The last day; empty where no end is set.")
-    evidence = LineField(
-        label="What shows it", help_text="A certificate with its number, an assessment and by whom."
-    )
+    evidence = LineField(label="What shows it", help_text="A certificate with its number, an assessment and by whom.")
 
 
 class EndCompetenceForm(PlainForm):

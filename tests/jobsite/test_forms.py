@@ -269,8 +269,8 @@ def test_no_form_of_ours_says_a_ready_made_sentence():
     stock = ("Ensure ", "Enter a", "Select a valid", "This field is required", "No file was")
     said = []
     for form in every_form(PlainForm):
-        for name, field in form.base_fields.items():
-            field = copy.deepcopy(field)
+        for name, declared in form.base_fields.items():
+            field = copy.deepcopy(declared)
             _cap(field)
             _plain_sentences(field)
             said += [(form.__name__, name, str(s)) for s in field.error_messages.values() if str(s).startswith(stock)]

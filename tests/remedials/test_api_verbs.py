@@ -174,7 +174,10 @@ def test_decline_asks_for_what_the_page_asks(client, office, site):
 
 def test_cancel_reopen_and_give_to_somebody(client, office, engineer, site):
     remedial = make_remedial(make_observation(site))
-    assert post(client, office, f"remedials/{remedial.pk}/cancel", reason="it was made twice").json()["stage"] == "cancelled"
+    assert (
+        post(client, office, f"remedials/{remedial.pk}/cancel", reason="it was made twice").json()["stage"]
+        == "cancelled"
+    )
     assert refusal(post(client, engineer, f"remedials/{remedial.pk}/reopen", reason="x"), 403)["title"] == "Refused"
     assert post(client, office, f"remedials/{remedial.pk}/reopen", reason="was not").json()["stage"] == "to-price"
     answer = post(client, office, f"remedials/{remedial.pk}/take-on", owner=str(engineer.pk), step_by="2026-02-06")

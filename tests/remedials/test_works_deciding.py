@@ -198,7 +198,9 @@ def test_cancel_gives_its_observations_a_next_step(office, site, now) -> None:
     assert (cancelled.stage, cancelled.owner, cancelled.step_by) == ("cancelled", None, None)
     assert (observation.owner, observation.step_by, observation.ended) == (office, TODAY + timedelta(days=1), "")
     assert [entry.verb for entry in told] == ["remedial.cancelled", "observation.taken-on"]
-    assert told[0] == Told("remedial.cancelled", remedial.pk, {}, {"who": "Olive Deskworth", "reason": "It was made twice by mistake"})
+    assert told[0] == Told(
+        "remedial.cancelled", remedial.pk, {}, {"who": "Olive Deskworth", "reason": "It was made twice by mistake"}
+    )
     with recorded() as again:
         cancel_remedial(remedial, reason="It was made twice by mistake", by=office, now=now)
     assert again == []

@@ -58,7 +58,9 @@ class Firm:
                 r, who="Petra", reason="", offer_again_on=self.now.date() + timedelta(days=9), **office
             ),
             lambda r: do.offer_again(r, **office),
-            lambda r: do.cancel_remedial(r, reason="Not needed after all", nothing_more=self.dice.random() < 0.3, **office),
+            lambda r: do.cancel_remedial(
+                r, reason="Not needed after all", nothing_more=self.dice.random() < 0.3, **office
+            ),
             lambda r: do.done_by_others(r, who="Another Firm", reference="MW 1", on=TODAY, **office),
             lambda r: do.part_done(r, left="Second fix", **at_site),
             lambda r: do.close_remedial(r, id=new_id(), no_photo_reason="No cameras", **at_site),

@@ -17,7 +17,7 @@ from jobsite.paging import SIZE, Slice, keyset
 from jobsite.people.models import User
 from jobsite.premises.models import Site
 from jobsite.words import late, near_day
-from remedials.desk.queries.columns import joined, worst_first
+from remedials.desk.queries.columns import worst_first
 from remedials.due.queries import NO_DATE
 
 SORTS: dict[str, tuple[str, ...]] = {
