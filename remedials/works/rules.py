@@ -19,6 +19,7 @@ class Read:
 
     @property
     def doubtful(self) -> bool:
+        """Whether a qualified person must accept it by name: it fails, or its instrument was out of its check."""
         return not (self.passed and self.in_check)
 
 

@@ -38,7 +38,7 @@ SELECT CASE m.stage WHEN 'to-price' THEN 'price' WHEN 'quoted' THEN 'answer' WHE
     o.rank >= 2 AND (u.id IS NULL OR NOT u.is_active OR m.step_by IS NULL OR (
         m.stage = 'booked' AND NOT EXISTS (SELECT 1 FROM visits_visitline v WHERE v.remedial_id = m.id AND v.active)
     )), m.work,
-    CASE m.stage WHEN 'to-price' THEN 'Price the work' WHEN 'quoted' THEN 'Chase the answer to the quote'
+    CASE m.stage WHEN 'to-price' THEN 'Price the work and get an answer' WHEN 'quoted' THEN 'Chase the answer to the quote'
         WHEN 'approved' THEN 'Book the work' WHEN 'booked' THEN 'Do the work and close it with proof'
         ELSE 'Review the proof' END,
     o.remedy_basis, m.owner_id, '', COALESCE(m.step_by, DATE '9999-12-31'), DATE '0001-01-01',
