@@ -118,6 +118,7 @@ def test_narrowing_the_list_keeps_the_address(page_for, axe, office) -> None:
     page = page_for(office, width=390)
     page.goto(reverse("works:remedials"))
     axe(page)
+    page.get_by_text("Narrow the list").click()
     page.get_by_label("Stage").select_option("approved")
     page.get_by_text("Fit a cover").wait_for(state="detached")
     assert "stage=approved" in page.url
