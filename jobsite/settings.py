@@ -102,6 +102,9 @@ TEMPLATES = [
 WHY_NOT_ARCHIVE = ["remedials.due.queries.why_not_archive"]
 # Functions (observation, now=) -> facts for the entry, of the floors above: what ends together with an observation.
 WHEN_OBSERVATION_ENDS = ["remedials.works.operations.waits_no_more"]
+# Functions (earlier, later, by=, now=) -> facts for the entry, of the floors above: what goes over from an observation to
+# the later one that continues it.
+WHEN_OBSERVATION_GOES_ON = ["remedials.works.operations.follow"]
 # Functions (request) -> sentence or "" whose sentences stand above every office page.
 SHELL_BANNERS = ["remedials.due.queries.clockwork_banner"]
 

@@ -99,7 +99,8 @@ def carry_over(
 ) -> None:
     """Inside an operation: end the locked `earlier`, which `later` continues.
 
-    What was made safe stands on `later` from now on, unless that was made safe by itself.
+    What was made safe stands on `later` from now on, unless that was made safe by itself. Of the same defect seen again
+    (not of a finding) also what the floors above keep goes over: the setting WHEN_OBSERVATION_GOES_ON.
     """
     if earlier.ended:
         return
@@ -107,7 +108,10 @@ def carry_over(
     if not later.made_safe and standing.update(observation=later):
         later.made_safe = True
         later.save(update_fields=["made_safe"])
-    besides = close(earlier, ended=ended, reason=reason, now=now)
+    besides: dict[str, list[str]] = {}
+    for name in settings.WHEN_OBSERVATION_GOES_ON if ended == Ended.CONTINUED else ():
+        besides |= import_string(name)(earlier, later, by=by, now=now)
+    besides |= close(earlier, ended=ended, reason=reason, now=now)
     facts = {"ended": str(ended), "code": earlier.code, "continued_by": str(later.pk)} | besides
     words = {"reason": reason.strip()}
     record(Verb.ENDED, site=earlier.site_id, subject=earlier, by=by, now=now, facts=facts, words=words)

@@ -22,6 +22,7 @@ class Verb(TextChoices):
     REVIEWED = "remedial.reviewed", "proof reviewed and accepted"
     SENT_BACK = "remedial.sent-back", "proof sent back"
     REOPENED = "remedial.reopened", "reopened"
+    FOLLOWED = "remedial.followed", "goes on for a later observation of the same defect"
     WAITS = "waiting.begun", "waits on somebody outside"
     CHASED = "waiting.chased", "chased"
     WAITS_NO_MORE = "waiting.ended", "waits no more"

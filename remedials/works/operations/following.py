@@ -1,0 +1,60 @@
+"""Work that was planned for a defect follows it to the later observation that continues it."""
+
+from datetime import datetime
+from typing import Any
+
+from inspections.models import Observation
+from jobsite import clock
+from jobsite.ledger.actor import Actor
+from remedials.works.models import Proof, ProofPhoto, Remedial, Remedies, Waiting
+from remedials.works.operations.ground import change, keys, note
+from remedials.works.states import Stage
+from remedials.works.verbs import Verb
+
+PLANNED = (Stage.TO_PRICE, Stage.QUOTED, Stage.APPROVED, Stage.BOOKED)
+HURRIED = (Stage.TO_PRICE, Stage.QUOTED, Stage.APPROVED)  # a booked one is due on the day of its visit
+
+
+def follow(earlier: Observation, later: Observation, *, by: Actor, now: datetime) -> dict[str, list[str]]:
+    """Inside the operation that ends the locked `earlier`, which `later` continues; what went over, as facts for its entry.
+
+    1. Work still to come remedies `later` too, and so does work done after the day on which `later` was recorded. What
+       was done before did not help: the defect was found again, and somebody decides anew. So it is with work declined.
+    2. Photographs of such work that wait for its closing show `later`.
+    3. Where `later` must be remedied sooner, so is the next step.
+    4. What `earlier` waits for, `later` waits for.
+    The remedial keeps `earlier` among its observations: that is what it was made for.
+    """
+    remedials = [r for r in _locked_remedials(earlier) if _goes_on(r, later)]
+    for remedial in remedials:
+        _, new = Remedies.objects.get_or_create(remedial=remedial, observation=later)
+        if new:
+            _go_over(remedial, earlier, later, by=by, now=now)
+    waitings = Waiting.objects.filter(observation=earlier, ended_at=None)
+    waits = keys(waitings.values_list("pk", flat=True))
+    waitings.update(observation=later)
+    facts = {"remedials_follow": keys(r.pk for r in remedials), "waitings_follow": waits}
+    return {name: found for name, found in facts.items() if found}
+
+
+def _locked_remedials(observation: Observation) -> list[Any]:
+    rows = Remedial.objects.filter(remedies__observation=observation).select_for_update(of=("self",)).order_by("pk")
+    return list(rows)
+
+
+def _goes_on(remedial: Remedial, later: Observation) -> bool:
+    """Whether `remedial` can still put right what was recorded with `later`."""
+    if remedial.stage in PLANNED:
+        return True
+    proof = remedial.proofs.filter(state=Proof.State.STANDS).first() if remedial.stage == Stage.DONE else None
+    return proof is not None and remedial.step_to_come and clock.local_day(proof.done_at) > later.recorded_on
+
+
+def _go_over(remedial: Remedial, earlier: Observation, later: Observation, *, by: Actor, now: datetime) -> None:
+    ProofPhoto.objects.filter(remedial=remedial, proof=None, observation=earlier).update(observation=later)
+    step = remedial.step_by
+    if remedial.stage in HURRIED and step and later.remedy_by and later.remedy_by < step:
+        step = max(clock.local_day(now), later.remedy_by)
+    change(remedial, step_by=step)
+    facts = {"observation": str(later.pk), "instead_of": str(earlier.pk), "step_by": step.isoformat() if step else None}
+    note(Verb.FOLLOWED, remedial, by=by, now=now, facts=facts)
