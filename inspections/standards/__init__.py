@@ -10,5 +10,9 @@ No Django, no database, no reading of the clock: dates come in as arguments. Whe
 - `premises_kinds`: recommended initial intervals by kind of premises
 - `law`: what the law of each nation asks for rented homes, with the date from which it holds
 - `clocks`: make safe by, remedy by, next inspection
+- `facts`: facts as rows with stable keys, and a firm's corrections over them
+- `quantities`, `typed`, `situation`, `limits`, `verdicts`: what is read, as it is typed, and how it is judged
+- `readings`: the one door to every kind of reading
+- `insulation`: its lowest values by voltage and edition
 - `devices`, `impedance`, `judging`: earth fault loop impedance, its limit and the verdict
 """

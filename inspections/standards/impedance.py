@@ -8,7 +8,7 @@ A limit supports a competent person, who works by the current edition and the ma
 """
 
 from dataclasses import dataclass
-from decimal import ROUND_DOWN, ROUND_HALF_UP, Decimal
+from decimal import ROUND_HALF_UP, Decimal
 
 from inspections.standards.confidence import Confidence, weaker
 from inspections.standards.devices import (
@@ -22,6 +22,9 @@ from inspections.standards.devices import (
     sensible,
     trips_by_type,
 )
+from inspections.standards.limits import NO_SOURCE, EnterLimit, Limit, shown
+
+__all__ = ["EnterLimit", "Limit", "LoopLimits", "entered_limit", "loop_limits", "shown"]
 
 # Appendix 3's rule of thumb for a cold conductor (NICEIC Connections, spring 2015, p.61; threads
 # of the IET's forum; read in secondary pages).
@@ -34,43 +37,12 @@ UNSTABLE_ABOVE_OHMS = Decimal(200)
 
 
 @dataclass(frozen=True, slots=True)
-class Limit:
-    """The highest reading that passes, in ohms, with a sentence that says why.
-
-    `tabulated_ohms` is the exact value before the factor for a cold conductor, as tables print
-    it (rounded half up to 2 places).
-    """
-
-    ohms_exact: Decimal
-    tabulated_ohms: Decimal
-    basis: str
-    confidence: Confidence
-    by_rcd: bool = False
-
-    @property
-    def ohms_shown(self) -> Decimal:
-        return shown(self.ohms_exact)
-
-
-@dataclass(frozen=True, slots=True)
-class EnterLimit:
-    """No limit is shipped for this circuit: a person enters one, with its source."""
-
-    reason: str
-
-
-@dataclass(frozen=True, slots=True)
 class LoopLimits:
     """`decides` is what a reading is judged by; `other` is the other basis, where there is one."""
 
     decides: Limit | EnterLimit
     other: Limit | EnterLimit | None = None
     earthing: Earthing = Earthing.UNKNOWN
-
-
-def shown(ohms: Decimal) -> Decimal:
-    """Rounded down: 2 places, whole ohms from 100 Ω (more places than any tester shows)."""
-    return ohms.quantize(Decimal(1) if ohms >= 100 else Decimal("0.01"), ROUND_DOWN)
 
 
 def loop_limits(
@@ -123,11 +95,12 @@ def entered_limit(
     if not sensible(ohms):
         raise ValueError("The limit must be a number of ohms above 0.")
     if not source.strip():
-        raise ValueError("Say where the limit is from: the standard and table, or the maker's data.")
+        raise ValueError(NO_SOURCE)
     used = factor if conductor_cold and not already_corrected else Decimal(1)
     words = f"{used} × {ohms} Ω" if used != 1 else f"{ohms} Ω"
     basis = f"{words}: entered from {source.strip()}, {_conductor_words(used, already_corrected)}"
-    return LoopLimits(Limit(used * ohms, ohms, basis, Confidence.GIVEN), earthing=earthing)
+    limit = Limit(basis=basis, confidence=Confidence.GIVEN, most=used * ohms, tabulated=ohms)
+    return LoopLimits(limit, earthing=earthing)
 
 
 _EARTHING_REASONS = {
@@ -171,7 +144,7 @@ def _by_device(
     three_places = full.quantize(Decimal("0.001"), ROUND_HALF_UP)
     words = f"{factor} × {three_places} Ω" if factor != 1 else f"{three_places} Ω"
     basis = f"{words} ({sum_words}): {role} circuit, {earthing}, {device.words}, {_conductor_words(factor, False)}"
-    return Limit(factor * full, full, basis, confidence)
+    return Limit(basis=basis, confidence=confidence, most=factor * full, tabulated=full)
 
 
 def _why_not(device: Device | None) -> str:
@@ -209,7 +182,7 @@ def _by_rcd(rcd: Rcd, earthing: Earthing) -> Limit:
         f"50 V ÷ {rcd.rated_residual_ma.normalize():f} mA = {shown(ohms)} Ω: {earthing}, fault "
         "protection by RCD, whose operating time is tested as well"
     )
-    return Limit(ohms, ohms, basis, weaker(Confidence.COMPUTED, confidence), by_rcd=True)
+    return Limit(basis=basis, confidence=weaker(Confidence.COMPUTED, confidence), most=ohms, by_rcd=True)
 
 
 def _conductor_words(factor: Decimal, already_corrected: bool) -> str:

@@ -7,7 +7,6 @@ verdict with a sentence. A verdict supports a competent person and replaces nobo
 import re
 from dataclasses import dataclass
 from decimal import Decimal
-from enum import StrEnum
 
 from inspections.standards.devices import Earthing, sensible
 from inspections.standards.impedance import (
@@ -16,6 +15,10 @@ from inspections.standards.impedance import (
     Limit,
     LoopLimits,
 )
+from inspections.standards.verdicts import Doubt, Result, Verdict
+from inspections.standards.verdicts import plain as _plain
+
+__all__ = ["Above", "Doubt", "Result", "Verdict", "judge_loop", "read_ohms"]
 
 # A reading this many times the limit is asked about where a thousandth of it would pass:
 # milliohms typed as ohms. Our own choice.
@@ -29,30 +32,6 @@ class Above:
     """What a tester shows as ">1999 Ω": more than its range."""
 
     ohms: Decimal
-
-
-class Result(StrEnum):
-    PASS = "pass"  # noqa: S105  (a verdict, not a password)
-    WARNING = "warning"
-    FAIL = "fail"
-
-
-@dataclass(frozen=True, slots=True)
-class Verdict:
-    result: Result
-    sentence: str
-    limit: Limit
-
-    @property
-    def passes(self) -> bool:
-        return self.result is not Result.FAIL
-
-
-@dataclass(frozen=True, slots=True)
-class Doubt:
-    """A question to the person; judged without it once they say that the value is as read."""
-
-    question: str
 
 
 Reading = Decimal | Above
@@ -157,8 +136,3 @@ def _fail_words(reading: Reading, limit: Limit, other: Limit | EnterLimit | None
             "the RCD is for a qualified person to decide."
         )
     return words
-
-
-def _plain(ohms: Decimal) -> str:
-    """A computed value without an exponent and without trailing noughts."""
-    return f"{ohms.normalize():f}"

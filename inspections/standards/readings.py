@@ -1,0 +1,61 @@
+"""Every kind of reading from typed text to verdict: the one door for those who store and show readings.
+
+`read` takes what was typed, `limits_for` says what it will be judged by, `judge` gives the verdict. Each
+kind's own rule, with its sources, stands in a module of its own.
+"""
+
+from typing import Protocol
+
+from inspections.standards import insulation
+from inspections.standards.facts import SHIPPED, Facts
+from inspections.standards.limits import Limits
+from inspections.standards.quantities import Quantity
+from inspections.standards.situation import Situation
+from inspections.standards.typed import Value, read
+from inspections.standards.verdicts import Doubt, Judged, Result, Verdict
+
+__all__ = ["Doubt", "Judged", "Quantity", "Result", "Situation", "Value", "Verdict", "judge", "limits_for", "read"]
+
+
+class Rule(Protocol):
+    """What each kind's module offers."""
+
+    def limits(self, situation: Situation, facts: Facts) -> Limits: ...
+
+    def judge(self, value: Value, situation: Situation, facts: Facts, *, as_read: bool) -> Judged: ...
+
+
+_RULES: dict[Quantity, Rule] = {Quantity.INSULATION: insulation}
+
+
+def limits_for(quantity: Quantity, situation: Situation, *, facts: Facts = SHIPPED) -> Limits:
+    """What a reading of the quantity would be judged by, before anything is typed.
+
+    Raises ValueError for an entered limit that cannot be, or without its source.
+    """
+    if quantity.yes_no:
+        return Limits(None)
+    return _RULES[quantity].limits(situation, facts)
+
+
+def judge(
+    quantity: Quantity, value: Value, situation: Situation, *, facts: Facts = SHIPPED, as_read: bool = False
+) -> Judged:
+    """The verdict on a reading, a question where it is unlikely, or the request to enter a limit.
+
+    `as_read` True: the person was asked and says that the value is what the instrument showed.
+    Raises ValueError with a sentence for what no instrument shows.
+    """
+    if quantity.yes_no:
+        return _answered(quantity, value)
+    if value.ok is not None:
+        raise ValueError(f"Enter the {quantity.label} as the instrument shows it.")
+    return _RULES[quantity].judge(value, situation, facts, as_read=as_read)
+
+
+def _answered(quantity: Quantity, value: Value) -> Verdict:
+    """Polarity and function are found right or wrong by the person who looked: there is no limit."""
+    if value.ok is None:
+        raise ValueError(f"Answer OK or not OK to the {quantity.label}.")
+    words = f"{quantity.label[0].upper()}{quantity.label[1:]}: {value.words('')}."
+    return Verdict(Result.PASS if value.ok else Result.FAIL, words)
