@@ -98,3 +98,18 @@ class IntakeState(TextChoices):
     UNREADABLE = "unreadable", "could not be read"
     TAKEN_IN = "taken-in", "taken in"
     SET_ASIDE = "set-aside", "set aside"
+
+
+class MeterUnit(TextChoices):
+    WH = "Wh", "Wh"
+    KWH = "kWh", "kWh"
+    MWH = "MWh", "MWh"
+
+
+class MetersFound(TextChoices):
+    """What two meters say of each other; the values are those of `standards.metering.Found`."""
+
+    AGREE = "agree", "they agree"
+    POINTS = "points", "points to a common fault"
+    UNEXPLAINED = "unexplained", "they do not agree"
+    TOO_LITTLE = "too-little", "too little to tell"

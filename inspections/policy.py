@@ -73,6 +73,7 @@ def acts_on(by: Actor, observation: Observation, *, now: datetime) -> dict[str, 
         "look_again": open_now and inspects and observation.made_safe,
         "reconnect": open_now and inspects and observation.made_safe,
         "notice": open_now and inspects and observation.code != "C3",
+        "meters": open_now and inspects and observation.code in ("", "FI"),
         "photo": inspects,
     }
 

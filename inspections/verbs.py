@@ -28,3 +28,4 @@ class Verb(TextChoices):
     NOTICE_GIVEN = "notice.given", "danger notice given"
     NOTICE_ANSWERED = "notice.answered", "danger notice answered"
     READ = "reading.taken", "reading taken"
+    METERS_COMPARED = "meters.compared", "two meters compared"

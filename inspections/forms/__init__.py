@@ -22,6 +22,7 @@ from inspections.forms.entering import (
     ObservationForm,
     RangForm,
 )
+from inspections.forms.metering import MetersForm
 
 __all__ = [
     "AnswerForm",
@@ -33,6 +34,7 @@ __all__ = [
     "LimitationForm",
     "LookAgainForm",
     "MakeSafeForm",
+    "MetersForm",
     "NoticeForm",
     "ObservationForm",
     "PhotoForm",

@@ -3,6 +3,7 @@
 from inspections.models.decisions import DangerNotice, MadeSafe, Review
 from inspections.models.inspections import Inspection, InspectionDue, Limitation
 from inspections.models.intake import Intake
+from inspections.models.metering import MeterComparison, MeterFigure
 from inspections.models.observations import Observation, ObservationPhoto
 from inspections.models.readings import Reading
 
@@ -13,6 +14,8 @@ __all__ = [
     "Intake",
     "Limitation",
     "MadeSafe",
+    "MeterComparison",
+    "MeterFigure",
     "Observation",
     "ObservationPhoto",
     "Reading",

@@ -11,6 +11,7 @@ from inspections.operations.inspecting import (
 )
 from inspections.operations.issuing import issue_inspection
 from inspections.operations.making_safe import look_again, make_safe, reconnect
+from inspections.operations.metering import Counted, compare_meters
 from inspections.operations.notices import answer_notice, give_danger_notice
 from inspections.operations.noting import change_observation, drop_observation, note_observation
 from inspections.operations.reading import take_reading
@@ -18,10 +19,12 @@ from inspections.operations.recounting import count_dates_again
 from inspections.operations.reporting import add_photo, report_defect, take_on
 
 __all__ = [
+    "Counted",
     "add_limitation",
     "add_photo",
     "answer_notice",
     "change_observation",
+    "compare_meters",
     "count_dates_again",
     "cover_limitation",
     "drop_observation",

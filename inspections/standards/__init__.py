@@ -15,4 +15,5 @@ No Django, no database, no reading of the clock: dates come in as arguments. Whe
 - `readings`: the one door to every kind of reading
 - `insulation`: its lowest values by voltage and edition
 - `devices`, `impedance`, `judging`: earth fault loop impedance, its limit and the verdict
+- `metering`: two energy meters over the same interval, and which common fault their ratio points to
 """

@@ -36,6 +36,9 @@ class Policy(models.Model):
     look_again_days = models.IntegerField(default=7)
     inspection_notice_days = models.IntegerField(default=90)
     loop_factor = models.DecimalField(max_digits=3, decimal_places=2, default=Decimal("0.80"))
+    meter_tolerance_percent = models.DecimalField(
+        max_digits=4, decimal_places=2, default=Decimal(5), help_text="Within it two meters agree."
+    )
     reason = models.TextField(blank=True, default="")
 
     class Meta:
@@ -45,6 +48,10 @@ class Policy(models.Model):
                 name="policy_days_positive",
             ),
             models.CheckConstraint(condition=Q(loop_factor__gt=0, loop_factor__lte=1), name="policy_loop_factor"),
+            models.CheckConstraint(
+                condition=Q(meter_tolerance_percent__gte=Decimal("0.1"), meter_tolerance_percent__lte=25),
+                name="policy_meter_tolerance",
+            ),
         ]
 
 

@@ -89,3 +89,11 @@ class PolicyForm(PlainForm):
         min_value=Decimal("0.01"),
         max_value=Decimal(1),
     )
+    meter_tolerance_percent = NumberField(
+        label="Two meters over the same interval agree within",
+        unit="%",
+        max_digits=4,
+        decimal_places=2,
+        min_value=Decimal("0.1"),
+        max_value=Decimal(25),
+    )

@@ -64,6 +64,7 @@ def of_observation(user: User, row: Any, *, now: datetime) -> list[Act]:
         (first, _act("Make safe", address("inspections:make_safe", key), main=True)),
         (may["review"], _act(label, address("inspections:review", key), main=not row.code)),
         (may["finding"], _act("Record the finding", address("inspections:finding", key))),
+        (may["meters"], _act("Compare two meters", address("inspections:meters", key))),
         (may["withdraw_finding"], _act("Withdraw the finding", address("inspections:withdraw_finding", key))),
         (plans and row.code != "", _act("Make a remedial", to_make, main=not carried and not first)),
         (may["make_safe"] and not first, _act("Make safe", address("inspections:make_safe", key))),

@@ -21,8 +21,8 @@ def acts(by, observation, now) -> set[str]:
     ("fields", "plain", "decides"),
     [
         ({"code": "C1"}, OPEN, {"review"}),
-        ({"code": ""}, OPEN, {"review"}),
-        ({"code": "FI"}, OPEN, {"review", "finding"}),
+        ({"code": ""}, OPEN | {"meters"}, {"review"}),
+        ({"code": "FI"}, OPEN | {"meters"}, {"review", "finding"}),
         ({"code": "C3"}, {"take_on", "photo"}, {"review"}),
         ({"code": "C1", "made_safe": True}, HELD, {"review"}),
         ({"code": "C2", "draft": True}, OPEN - {"take_on"}, set()),

@@ -212,8 +212,12 @@ COMMON = ["Danger notice", "Give it a next step"]
         ("office", "C3", ["Make a remedial", "Give it a next step", "Waits on somebody", "Add a photo"]),
         ("engineer", "C2", ["Make safe", *COMMON, "Add a photo"]),
         ("qualified", "C2", ["Review the code", "Make safe", *COMMON, "Add a photo"]),
-        ("qualified", "FI", ["Review the code", "Record the finding", "Make safe", *COMMON, "Add a photo"]),
-        ("qualified", "", ["Code it", "Make safe", *COMMON, "Add a photo"]),
+        (
+            "qualified",
+            "FI",
+            ["Review the code", "Record the finding", "Compare two meters", "Make safe", *COMMON, "Add a photo"],
+        ),
+        ("qualified", "", ["Code it", "Compare two meters", "Make safe", *COMMON, "Add a photo"]),
     ],
 )
 def test_what_may_be_done_follows_rights_competence_and_code(client, request, site, who, code, acts):

@@ -6,8 +6,8 @@ from typing import Any
 from django.db.models import Exists, OuterRef, QuerySet
 from django.db.models.functions import TruncDate
 
-from inspections.choices import Decision, Ended, MadeSafeEnd, MadeSafeHow, NoticeAnswer, NoticeHow
-from inspections.models import DangerNotice, MadeSafe, Observation, ObservationPhoto, Review
+from inspections.choices import Decision, Ended, MadeSafeEnd, MadeSafeHow, MetersFound, NoticeAnswer, NoticeHow
+from inspections.models import DangerNotice, MadeSafe, MeterComparison, Observation, ObservationPhoto, Review
 from inspections.policy import no_competence
 from inspections.queries.observations import IN_DANGER
 from jobsite import clock
@@ -36,6 +36,7 @@ def with_columns(observations: QuerySet[Observation]) -> QuerySet[Observation]:
         after=listed(ProofPhoto.objects.filter(**own, proof__state="stands").order_by("added_at"), **PHOTO),
         work=_work(own),
         waiting_rows=_waitings(own),
+        meter_rows=_meters(own),
         later=listed(_later(), id="id", number="number", code="code", text="text", on="recorded_on", ended="ended"),
     )
 
@@ -85,6 +86,13 @@ def _waitings(own: dict[str, Any]) -> Any:
     )  # fmt: skip
 
 
+def _meters(own: dict[str, Any]) -> Any:
+    return listed(
+        MeterComparison.objects.filter(**own, answered_by=None).order_by("-taken_at", "-id"),
+        found="found", sentence="sentence", at="taken_at", who="taken_by__name",
+    )  # fmt: skip
+
+
 def _later() -> QuerySet[Observation]:
     return Observation.objects.filter(continues=OuterRef("pk"), draft=False).order_by("recorded_on", "number")
 
@@ -114,6 +122,8 @@ def observation_context(row: Any, user: User, *, now: datetime) -> dict[str, Any
         "after": [photo_row("works:photo", photo, "After the work") for photo in row.after],
         "work": [_remedial(work, today) for work in row.work],
         "waitings": [waiting_row(waiting, today) for waiting in row.waiting_rows],
+        "meters": [_compared(meters) for meters in row.meter_rows],
+        "meters_href": address("inspections:meters", row.pk),
         "earlier": _other(row.continues) if row.continues else None,
         "later": [_other_of_json(later) for later in row.later],
         "steps": steps,
@@ -233,6 +243,14 @@ def photo_row(page: str, photo: dict[str, Any], what: str) -> dict[str, Any]:
         "height": str(photo["height"]),
         "alt": joined(what, caption, by=": "),
         "words": joined(caption, taken),
+    }
+
+
+def _compared(meters: dict[str, Any]) -> dict[str, str]:
+    return {
+        "found": MetersFound(meters["found"]).label.capitalize(),
+        "sentence": meters["sentence"],
+        "kept": joined(meters["who"], when(moment_of(meters["at"]))),
     }
 
 

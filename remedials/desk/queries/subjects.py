@@ -8,7 +8,7 @@ from uuid import UUID
 from django.db.models import CharField, F, QuerySet, TextField, UUIDField, Value
 from django.db.models.functions import Cast, Concat
 
-from inspections.models import DangerNotice, Inspection, Intake, Limitation, Observation, Reading
+from inspections.models import DangerNotice, Inspection, Intake, Limitation, MeterComparison, Observation, Reading
 from jobsite.addresses import address
 from jobsite.messages.models import Message
 from jobsite.people.models import PrivateLink
@@ -48,6 +48,9 @@ KINDS: dict[str, Named] = {
     "limitation": Named(Limitation, ("what",), "inspections:inspection", "inspection_id"),
     "observation": Named(Observation, (_words("observation "), "number", _words(": "), "text"), "desk:observation"),
     "dangernotice": Named(DangerNotice, (_words("danger notice "), "number", _words(" to "), "given_to")),
+    "metercomparison": Named(
+        MeterComparison, (_words("two meters at observation "), "observation__number"), "inspections:meters", "observation_id",
+    ),
     "reading": Named(
         Reading, ("circuit__board__designation", _words(", way "), "circuit__way", _words(": "), "value", _words(" "), "unit"),
         "premises:board", "circuit__board_id",
