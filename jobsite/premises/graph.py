@@ -1,6 +1,6 @@
 """What feeds what at a site: origins, boards, feeds, second sources, borrowed links. Values only, no database.
 
-Ids are strings that are unique over origins, boards and second sources of one graph. A feed is *normal* or
+Ids are strings that are unique over origins, boards, circuits and second sources of one graph. A feed is *normal* or
 *alternative* (changeover, standby supply) and *verified* or only believed. Nothing here says that anything is dead.
 """
 
@@ -19,6 +19,9 @@ Phases = frozenset[str]
 FeedKind = Literal["normal", "alternative"]
 SourceKind = Literal["pv", "battery", "generator", "wind"]
 LinkKind = Literal["neutral", "feed"]
+# What a main switch disconnects: not known; all live conductors; the line conductors only; nothing that can be relied on,
+# since it is a contactor or an electronic control; there is none.
+SwitchKind = Literal["", "all", "lines", "control", "none"]
 
 
 @dataclass(frozen=True)
@@ -31,6 +34,8 @@ class Origin:
     phases: Phases = frozenset()
     earthing: str = ""
     detail: str = ""
+    isolator: str = ""  # the customer's own, between the meter and the boards, in words
+    switch: SwitchKind = "none"
 
 
 @dataclass(frozen=True)
@@ -45,6 +50,34 @@ class BoardNode:
     phases: Phases = frozenset()
     href: str = ""
     retired: bool = False
+    main_switch: str = ""
+    switch: SwitchKind = ""
+    own_earthing: str = ""  # where it differs from what feeds the board
+    units: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class CircuitNode:
+    """A circuit that matters beyond its board: it feeds another, is linked, carries a source or a load, or is asked for.
+
+    `poles`: how many conductors its device disconnects, the neutral counted; None where that isn't recorded. `load`:
+    what must not lose power.
+    """
+
+    id: str
+    board: str
+    way: str = ""
+    name: str = ""
+    poles: int | None = None
+    three_phase: bool = False
+    has_device: bool = True
+    load: str = ""
+    unit: str = ""
+
+    @property
+    def all_live(self) -> bool:
+        """Whether its device disconnects all live conductors, the neutral too."""
+        return self.poles is not None and self.poles >= (4 if self.three_phase else 2)
 
 
 @dataclass(frozen=True)
@@ -57,6 +90,8 @@ class FeedEdge:
     way: str = ""
     kind: FeedKind = "normal"
     verified: bool = True
+    circuit: str | None = None
+    changeover: str = ""
 
     @property
     def feeder(self) -> str:
@@ -66,7 +101,10 @@ class FeedEdge:
 
 @dataclass(frozen=True)
 class SourceNode:
-    """A second source on a board: its rating, where it is isolated, and minutes to wait after."""
+    """A second source on a board or one of its circuits: rating, where it is isolated, minutes to wait after.
+
+    `isolate` says both sides in one phrase; `supply_side` and `source_side` say each.
+    """
 
     id: str
     kind: SourceKind
@@ -76,6 +114,9 @@ class SourceNode:
     rating: str = ""
     isolate: str = ""
     wait_minutes: int | None = None
+    circuit: str | None = None
+    supply_side: str = ""
+    source_side: str = ""
 
 
 @dataclass(frozen=True)
@@ -87,6 +128,8 @@ class BorrowedLink:
     board_b: str
     way_b: str
     kind: LinkKind = "neutral"
+    circuit_a: str | None = None
+    circuit_b: str | None = None
 
 
 @dataclass(frozen=True)
@@ -110,9 +153,11 @@ class SupplyGraph:
     feeds: tuple[FeedEdge, ...] = ()
     sources: tuple[SourceNode, ...] = ()
     links: tuple[BorrowedLink, ...] = ()
+    circuits: tuple[CircuitNode, ...] = ()
 
     def __post_init__(self) -> None:
-        things: tuple[Origin | BoardNode | SourceNode, ...] = (*self.origins, *self.boards, *self.sources)
+        things: tuple[Origin | BoardNode | SourceNode | CircuitNode, ...]
+        things = (*self.origins, *self.boards, *self.sources, *self.circuits)
         ids = [thing.id for thing in things]
         if len(ids) != len(set(ids)):
             raise ValueError("An id stands for two things in this supply graph.")
@@ -123,6 +168,7 @@ class SupplyGraph:
             if feed.child not in boards or feed.feeder not in (boards if feed.from_board is not None else origins):
                 raise ValueError(f"The feed of {feed.child} from {feed.feeder} leads to nothing in this supply graph.")
         named = {s.on_board for s in self.sources} | {b for link in self.links for b in (link.board_a, link.board_b)}
+        named |= {circuit.board for circuit in self.circuits}
         if stray := named - boards:
             raise ValueError(f"No such board in this supply graph: {min(stray)}.")
 
