@@ -11,7 +11,7 @@ from inspections.models import Reading
 from inspections.operations import ground
 from inspections.queries.limits import loop_limit_for
 from inspections.standards.editions import edition_in_force
-from inspections.standards.impedance import EnterLimit, LoopLimits
+from inspections.standards.impedance import EnterLimit, Limit, LoopLimits
 from inspections.standards.judging import Above, Doubt, Verdict, judge_loop
 from inspections.verbs import Verb
 from jobsite import clock
@@ -56,10 +56,10 @@ def take_reading(
         raise Refused(f"{instrument} is not in use any more: choose another instrument.", field="instrument")
     day = clock.local_day(now)
     limits = _limits(circuit, day, limit_entered, limit_source, already_corrected)
-    verdict = _judged(value, above_range, limits, as_read)
+    verdict, limit = _judged(value, above_range, limits, as_read)
     reading = Reading(id=id, site_id=circuit.site_id, circuit=circuit, quantity=Quantity.LOOP_IMPEDANCE)
     reading.value, reading.above_range = value.quantize(PLACES), above_range
-    reading.limit = verdict.limit.ohms_exact.quantize(LIMIT_PLACES, ROUND_DOWN)
+    reading.limit = limit.ohms_exact.quantize(LIMIT_PLACES, ROUND_DOWN)
     reading.basis, reading.limit_entered = _basis(verdict, day), limit_entered is not None
     reading.verdict, reading.instrument = verdict.result.value, instrument
     reading.instrument_in_check, reading.taken_by, reading.taken_at = instrument.in_check_on(day), by, now
@@ -85,7 +85,7 @@ def _limits(
         raise Refused(str(wrong), field=field) from wrong
 
 
-def _judged(value: Decimal, above_range: bool, limits: LoopLimits, as_read: bool) -> Verdict:
+def _judged(value: Decimal, above_range: bool, limits: LoopLimits, as_read: bool) -> tuple[Verdict, Limit]:
     try:
         judged = judge_loop(Above(value) if above_range else value, limits, as_read=as_read)
     except ValueError as wrong:
@@ -96,16 +96,14 @@ def _judged(value: Decimal, above_range: bool, limits: LoopLimits, as_read: bool
         raise Refused(f"{judged.question} If the instrument showed exactly this, say so and save again.", field="value")
     if value != value.quantize(PLACES):
         raise Refused("Write the reading with at most three places after the point.", field="value")
-    if not LIMIT_PLACES <= judged.limit.ohms_exact < MOST_LIMIT:
+    if judged.limit is None or not LIMIT_PLACES <= judged.limit.ohms_exact < MOST_LIMIT:
         raise Refused("No limit is as small or as large as that: check what you entered.", field="limit_entered")
-    return judged
+    return judged, judged.limit
 
 
 def _basis(verdict: Verdict, day: Any) -> str:
     """The basis of the limit, the edition it is judged by, and what the verdict warns of."""
-    basis = verdict.limit.basis
-    warnings = verdict.sentence.partition(f"{basis}.")[2].strip()
-    return " ".join(filter(None, [f"{basis}; {edition_in_force(day).label}.", warnings]))
+    return " ".join([f"{verdict.basis}; {edition_in_force(day).label}.", *verdict.warnings])
 
 
 def _facts(reading: Reading) -> dict[str, Any]:

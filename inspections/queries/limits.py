@@ -8,7 +8,7 @@ from uuid import UUID
 
 from inspections.rules import NormalFeed, Origin, origins_of
 from inspections.standards.devices import CircuitRole, Device, Earthing, Rcd
-from inspections.standards.editions import cmin, edition_in_force
+from inspections.standards.editions import edition_in_force
 from inspections.standards.impedance import U0_VOLTS, LoopLimits, entered_limit, loop_limits
 from jobsite.firm.queries import policy_on
 from jobsite.premises.choices import Arrangement, FeedKind
@@ -59,7 +59,7 @@ def _computed(circuit: Circuit, origin: Origin | None, role: CircuitRole, *, fac
         Rcd(Decimal(circuit.rcd_ma)) if circuit.rcd_ma else None,
         factor=factor,
         u0_volts=Decimal(origin.volts) if origin else U0_VOLTS,
-        cmin=cmin(edition_in_force(on)),
+        edition=edition_in_force(on),
     )
 
 

@@ -13,7 +13,9 @@ No Django, no database, no reading of the clock: dates come in as arguments. Whe
 - `facts`: facts as rows with stable keys, and a firm's corrections over them
 - `quantities`, `typed`, `situation`, `limits`, `verdicts`: what is read, as it is typed, and how it is judged
 - `readings`: the one door to every kind of reading
-- `insulation`: its lowest values by voltage and edition
+- `insulation`, `electrodes`: resistances by voltage, RCD and edition
+- `trips`, `fuses`: what loop impedance limits are computed or taken from
+- `loops`: loop impedance at circuit, board and origin
 - `devices`, `impedance`, `judging`: earth fault loop impedance, its limit and the verdict
 - `metering`: two energy meters over the same interval, and which common fault their ratio points to
 """

@@ -10,6 +10,7 @@ from decimal import Decimal
 from enum import StrEnum
 
 from inspections.standards.confidence import Confidence
+from inspections.standards.facts import SHIPPED, Fact, Facts
 
 
 class Edition(StrEnum):
@@ -91,29 +92,84 @@ FACTS = {
 }
 
 
-def editions_usable(on: date) -> tuple[Edition, ...]:
+CMIN = Fact(
+    key="loop.cmin",
+    title="Voltage factor Cmin for loop impedance, from Amendment 3 of 2015",
+    value=Decimal("0.95"),
+    source="Wiring Matters 54 (2015) and an article of NICEIC, both in reproduction",
+    confidence=Confidence.SECONDARY,
+    editions=tuple(edition for edition in Edition if edition is not Edition.A1_2011),
+    least=Decimal("0.5"),
+    most=Decimal(1),
+)
+CMIN_2008 = Fact(
+    key="loop.cmin.2008",
+    title="Voltage factor Cmin for loop impedance, before Amendment 3 of 2015",
+    value=Decimal("1.00"),
+    source="Tables of BS 7671:2008 in Locke, Guide to the Wiring Regulations, Wiley 2008, App. 3",
+    confidence=Confidence.SECONDARY,
+    editions=(Edition.A1_2011,),
+    least=Decimal("0.5"),
+    most=Decimal(1),
+)
+
+
+def _dates(what: str, words: str, days: dict[Edition, date | None]) -> dict[Edition, Fact[date]]:
+    return {
+        edition: Fact(
+            key=f"edition.{edition}.{what}",
+            title=f"{FACTS[edition].label}: {words}",
+            value=day,
+            source=FACTS[edition].source or "none found",
+            confidence=_READ_DATES.get((edition, what), Confidence.MEMORY),
+            editions=(edition,),
+            least=date(1980, 1, 1),
+            most=date(2100, 1, 1),
+        )
+        for edition, day in days.items()
+        if day
+    }
+
+
+# All other dates of editions are from memory.
+_READ_DATES = {
+    (Edition.A4_2026, "usable-from"): Confidence.SECONDARY,
+    (Edition.A2_2022, "withdrawn"): Confidence.SECONDARY,
+    (Edition.A3_2015, "usable-from"): Confidence.SECONDARY,
+}
+USABLE_FROM = _dates("usable-from", "first day of use", {e: FACTS[e].usable_from for e in Edition})
+WITHDRAWN = _dates("withdrawn", "first day without it", {e: FACTS[e].withdrawn for e in Edition})
+ROWS = (*USABLE_FROM.values(), *WITHDRAWN.values())
+CMIN_ROWS = (CMIN, CMIN_2008)
+
+
+def editions_usable(on: date, facts: Facts = SHIPPED) -> tuple[Edition, ...]:
     """All editions that could be worked to on that day, newest first (two in a time of change)."""
-    return tuple(edition for edition in Edition if _usable(FACTS[edition], on))
+    return tuple(edition for edition in Edition if _usable(edition, on, facts))
 
 
-def edition_in_force(on: date) -> Edition:
+def edition_in_force(on: date, facts: Facts = SHIPPED) -> Edition:
     """The newest edition that could be worked to on that day: a first guess for a form.
 
     In a time of change (15 Apr to 14 Oct 2026, for one) the former edition could still be used,
     so the edition that the report itself names always goes before this guess.
     """
-    return editions_usable(on)[0]
+    return editions_usable(on, facts)[0]
 
 
-def cmin(edition: Edition) -> Decimal:
+def cmin(edition: Edition, facts: Facts = SHIPPED) -> Decimal:
     """Voltage factor Cmin for loop impedance: 0.95 from Amendment 3 of 2015, 1 before.
 
-    Source: Wiring Matters 54 (2015) and a NICEIC article, both read in reproduction. For an
-    earlier or unknown edition today's stricter factor is taken.
+    For an earlier or unknown edition today's stricter factor is taken.
     """
-    return Decimal(1) if edition is Edition.A1_2011 else Decimal("0.95")
+    return facts.of(cmin_row(edition)).value
 
 
-def _usable(facts: EditionFacts, on: date) -> bool:
-    began = facts.usable_from is None or facts.usable_from <= on
-    return began and (facts.withdrawn is None or on < facts.withdrawn)
+def cmin_row(edition: Edition) -> Fact[Decimal]:
+    """The row of Cmin that the edition selects."""
+    return CMIN_2008 if edition is Edition.A1_2011 else CMIN
+
+
+def _usable(edition: Edition, on: date, facts: Facts) -> bool:
+    began, ended = USABLE_FROM.get(edition), WITHDRAWN.get(edition)
+    return (began is None or facts.of(began).value <= on) and (ended is None or on < facts.of(ended).value)

@@ -10,30 +10,32 @@ A limit supports a competent person, who works by the current edition and the ma
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 
+from inspections.standards import fuses
 from inspections.standards.confidence import Confidence, weaker
 from inspections.standards.devices import (
+    OLD_RATINGS_A,
     RATINGS_A,
-    TRIP_MULTIPLES,
-    TYPE_D_AT_5_S,
+    VOLTAGE_OPERATED,
     CircuitRole,
     Device,
     Earthing,
     Rcd,
     sensible,
+    trips_by_number,
     trips_by_type,
 )
-from inspections.standards.limits import NO_SOURCE, EnterLimit, Limit, shown
+from inspections.standards.editions import Edition, cmin_row
+from inspections.standards.facts import SHIPPED, Facts
+from inspections.standards.limits import NO_SOURCE, Entered, EnterLimit, Limit, Rounding, cold, shown
+from inspections.standards.situation import Situation
+from inspections.standards.trips import TN_TOUCH_VOLTS, TT_TOUCH_VOLTS, trip_row
 
-__all__ = ["EnterLimit", "Limit", "LoopLimits", "entered_limit", "loop_limits", "shown"]
+__all__ = ["EnterLimit", "Limit", "LoopLimits", "entered_limit", "limits", "loop_limits", "shown"]
 
 # Appendix 3's rule of thumb for a cold conductor (NICEIC Connections, spring 2015, p.61; threads
 # of the IET's forum; read in secondary pages).
 COLD_FACTOR = Decimal("0.8")
 U0_VOLTS = Decimal(230)
-CMIN = Decimal("0.95")
-TOUCH_VOLTS = Decimal(50)
-# Note to Table 41.5: above 200 Ω an electrode may not be stable (NICEIC in a trade Q&A of 2012).
-UNSTABLE_ABOVE_OHMS = Decimal(200)
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,36 +47,62 @@ class LoopLimits:
     earthing: Earthing = Earthing.UNKNOWN
 
 
+def limits(situation: Situation, facts: Facts = SHIPPED) -> LoopLimits:
+    """Both bases for a circuit, in ohms; the entered limit where a person entered one.
+
+    `rests_on_rcd` says which decides; where it is None, the RCD decides in a TT system and the
+    overcurrent device in a TN system.
+    Raises ValueError for a factor, a voltage or an entered limit that can't be.
+    """
+    _check(situation.factor, situation.u0_volts)
+    earthing = situation.earthing
+    if situation.entered:
+        return _entered(situation.entered, situation)
+    if earthing in (Earthing.IT, Earthing.UNKNOWN):
+        return LoopLimits(EnterLimit(_EARTHING_REASONS[earthing]), earthing=earthing)
+    by_device = _by_device(situation, facts)
+    if situation.rcd is None:
+        return LoopLimits(by_device, earthing=earthing)
+    by_rcd = _by_rcd(situation.rcd, earthing, facts)
+    rests_on_rcd = situation.rests_on_rcd
+    if rests_on_rcd is None:
+        rests_on_rcd = earthing is Earthing.TT
+    if rests_on_rcd:
+        return LoopLimits(by_rcd, by_device, earthing)
+    return LoopLimits(by_device, by_rcd, earthing)
+
+
 def loop_limits(
     device: Device | None,
     earthing: Earthing,
     role: CircuitRole,
     rcd: Rcd | None = None,
     *,
+    edition: Edition = Edition.A4_2026,
     rests_on_rcd: bool | None = None,
     conductor_cold: bool = True,
     factor: Decimal = COLD_FACTOR,
+    rounding: Rounding = Rounding.EXACT,
     u0_volts: Decimal = U0_VOLTS,
-    cmin: Decimal = CMIN,
+    facts: Facts = SHIPPED,
 ) -> LoopLimits:
-    """Both bases for a circuit. `device` None means that it isn't recorded.
+    """`limits` of a circuit told in pieces; `device` None means that it isn't recorded.
 
-    `rests_on_rcd` says which decides; where it is None, the RCD decides in a TT system and the
-    overcurrent device in a TN system. `cmin` goes by the edition (`editions.cmin`).
     Raises ValueError for a factor or a voltage that can't be.
     """
-    _check(factor, u0_volts, cmin)
-    if earthing in (Earthing.IT, Earthing.UNKNOWN):
-        return LoopLimits(EnterLimit(_EARTHING_REASONS[earthing]), earthing=earthing)
-    by_device = _by_device(device, earthing, role, factor if conductor_cold else Decimal(1), u0_volts, cmin)
-    if rcd is None:
-        return LoopLimits(by_device, earthing=earthing)
-    by_rcd = _by_rcd(rcd, earthing)
-    if rests_on_rcd is None:
-        rests_on_rcd = earthing is Earthing.TT
-    if rests_on_rcd:
-        return LoopLimits(by_rcd, by_device, earthing)
-    return LoopLimits(by_device, by_rcd, earthing)
+    situation = Situation(
+        edition=edition,
+        device=device,
+        rcd=rcd,
+        earthing=earthing,
+        role=role,
+        rests_on_rcd=rests_on_rcd,
+        conductor_cold=conductor_cold,
+        factor=factor,
+        rounding=rounding,
+        u0_volts=u0_volts,
+    )
+    return limits(situation, facts)
 
 
 def entered_limit(
@@ -85,6 +113,7 @@ def entered_limit(
     already_corrected: bool,
     conductor_cold: bool = True,
     factor: Decimal = COLD_FACTOR,
+    rounding: Rounding = Rounding.EXACT,
 ) -> LoopLimits:
     """The limit that a person entered from the standard or the maker, with where it is from.
 
@@ -92,15 +121,10 @@ def entered_limit(
     (`already_corrected`).
     Raises ValueError for a value that isn't more than 0, and for no source.
     """
-    if not sensible(ohms):
-        raise ValueError("The limit must be a number of ohms above 0.")
-    if not source.strip():
-        raise ValueError(NO_SOURCE)
-    used = factor if conductor_cold and not already_corrected else Decimal(1)
-    words = f"{used} × {ohms} Ω" if used != 1 else f"{ohms} Ω"
-    basis = f"{words}: entered from {source.strip()}, {_conductor_words(used, already_corrected)}"
-    limit = Limit(basis=basis, confidence=Confidence.GIVEN, most=used * ohms, tabulated=ohms)
-    return LoopLimits(limit, earthing=earthing)
+    situation = Situation(
+        edition=Edition.A4_2026, earthing=earthing, conductor_cold=conductor_cold, factor=factor, rounding=rounding
+    )
+    return _entered(Entered(ohms, source, already_corrected), situation)
 
 
 _EARTHING_REASONS = {
@@ -112,77 +136,115 @@ _FUSE_REASON = (
     "enter the limit from the standard or the maker, with its source."
 )
 _OTHER_REASON = "enter the limit from the standard or the maker, with its source."
+_NO_RCD = EnterLimit(
+    "A voltage-operated earth leakage breaker is no RCD: fault protection cannot be judged by it. Have a qualified "
+    "person decide; replacing it is the usual answer."
+)
 
 
-def _check(factor: Decimal, u0_volts: Decimal, cmin: Decimal) -> None:
+def _check(factor: Decimal, u0_volts: Decimal) -> None:
     if not (sensible(factor) and factor <= 1):
         raise ValueError("The factor for a cold conductor lies above 0 and is at most 1.")
     if not (sensible(u0_volts) and u0_volts <= 1000):
         raise ValueError("The nominal voltage to earth lies above 0 V and is at most 1000 V.")
-    if not (sensible(cmin) and cmin <= 1):
-        raise ValueError("The voltage factor Cmin lies above 0 and is at most 1.")
 
 
-def _by_device(
-    device: Device | None,
-    earthing: Earthing,
-    role: CircuitRole,
-    factor: Decimal,
-    u0_volts: Decimal,
-    cmin: Decimal,
-) -> Limit | EnterLimit:
+def _entered(entered: Entered, situation: Situation) -> LoopLimits:
+    ohms = entered.amount
+    if not sensible(ohms):
+        raise ValueError("The limit must be a number of ohms above 0.")
+    if not entered.source.strip():
+        raise ValueError(NO_SOURCE)
+    used = situation.factor if situation.conductor_cold and not entered.already_corrected else Decimal(1)
+    words = f"{used} × {ohms} Ω" if used != 1 else f"{ohms} Ω"
+    basis = f"{words}: entered from {entered.source.strip()}, {_conductor_words(used, entered.already_corrected)}"
+    most = cold(ohms, used, situation.rounding)
+    limit = Limit(basis=basis, confidence=Confidence.GIVEN, most=most, tabulated=ohms)
+    return LoopLimits(limit, earthing=situation.earthing)
+
+
+def _by_device(situation: Situation, facts: Facts) -> Limit | EnterLimit:
+    device = situation.device
+    if device is None:
+        return EnterLimit("The protective device isn't recorded: record it, or enter the limit with its source.")
+    if fuses.fuse_of(device):
+        return _by_fuse(device, situation, facts)
+    reason = _why_not(device)
+    return EnterLimit(reason) if reason else _by_trip(device, situation, facts)
+
+
+def _by_trip(device: Device, situation: Situation, facts: Facts) -> Limit:
     """Cmin × U0 ÷ (k × In), times the factor.
 
     Source: NICEIC on Cmin; Wiring Matters 54 (2015) as reproduced; k from the 2008 tables.
     """
-    reason = _why_not(device)
-    if device is None or reason:
-        return EnterLimit(reason)
-    multiple, confidence = _multiple(device, earthing, role)
-    full = cmin * u0_volts / (multiple * device.rating_a)
-    sum_words = f"{cmin} × {u0_volts} V ÷ ({multiple} × {device.rating_a.normalize():f} A)"
-    three_places = full.quantize(Decimal("0.001"), ROUND_HALF_UP)
-    words = f"{factor} × {three_places} Ω" if factor != 1 else f"{three_places} Ω"
-    basis = f"{words} ({sum_words}): {role} circuit, {earthing}, {device.words}, {_conductor_words(factor, False)}"
-    return Limit(basis=basis, confidence=confidence, most=factor * full, tabulated=full)
+    cmin = facts.of(cmin_row(situation.edition))
+    trip = facts.of(trip_row(device, situation.role, situation.earthing))
+    multiple = trip.value.normalize()
+    full = cmin.value * situation.u0_volts / (trip.value * device.rating_a)
+    sum_words = f"{cmin.value} × {situation.u0_volts} V ÷ ({multiple:f} × {device.rating_a.normalize():f} A)"
+    return _cold_limit(
+        full, device, situation, weaker(weaker(Confidence.COMPUTED, trip.confidence), cmin.confidence), sum_words
+    )
 
 
-def _why_not(device: Device | None) -> str:
-    """Why no limit is shipped for the device; empty where one is."""
-    if device is None:
-        return "The protective device isn't recorded: record it, or enter the limit with its source."
-    if trips_by_type(device):
-        if device.rating_a in RATINGS_A:
+def _by_fuse(device: Device, situation: Situation, facts: Facts) -> Limit | EnterLimit:
+    """The table's value where it was read or looked up; one that is only remembered judges nothing."""
+    row = fuses.row_of(device, situation.role, situation.edition)
+    found = facts.of(row) if row else None
+    usable = situation.earthing.is_tn and situation.u0_volts == U0_VOLTS
+    if found is None or not usable or not found.confidence.sure:
+        return EnterLimit(f"{device.words}: {_FUSE_REASON}")
+    return _cold_limit(found.value, device, situation, found.confidence, found.source)
+
+
+def _cold_limit(full: Decimal, device: Device, situation: Situation, confidence: Confidence, source: str) -> Limit:
+    factor = situation.factor if situation.conductor_cold else Decimal(1)
+    words = _ohms_words(full, factor, situation.rounding)
+    basis = (
+        f"{words} ({source}): {situation.role} circuit, {situation.earthing}, {device.words}, "
+        f"{_conductor_words(factor, False)}"
+    )
+    most = cold(full, factor, situation.rounding)
+    return Limit(basis=basis, confidence=confidence, most=most, tabulated=full)
+
+
+def _ohms_words(full: Decimal, factor: Decimal, rounding: Rounding) -> str:
+    places = Decimal("0.01") if rounding is Rounding.TABULATED else Decimal("0.001")
+    ohms = full if full == full.quantize(places) else full.quantize(places, ROUND_HALF_UP)
+    if factor == 1:
+        return f"{ohms} Ω"
+    rounded = {Rounding.DOWN: ", rounded down", Rounding.NEAREST: ", rounded to the nearest"}.get(rounding, "")
+    return f"{factor} × {ohms} Ω{rounded}"
+
+
+def _why_not(device: Device) -> str:
+    """Why no limit is computed for the device; empty where one is."""
+    if trips_by_type(device) or trips_by_number(device):
+        if device.rating_a in (RATINGS_A if trips_by_type(device) else OLD_RATINGS_A):
             return ""
         return (
             f"{device.rating_a.normalize():f} A is no rating we know for {device.standard.strip()}: "
             f"check the rating, or {_OTHER_REASON}"
         )
-    fuse = any(number in device.standard for number in ("88-", "1361", "1362", "3036"))
-    return f"{device.words}: {_FUSE_REASON if fuse else _OTHER_REASON}"
+    return f"{device.words}: {_OTHER_REASON}"
 
 
-def _multiple(device: Device, earthing: Earthing, role: CircuitRole) -> tuple[int, Confidence]:
-    """k of the instantaneous trip. For B and C the same value serves 0.4 s and 5 s."""
-    kind = device.type.strip().upper()
-    if kind == "D" and role is CircuitRole.DISTRIBUTION and earthing.is_tn:
-        return TYPE_D_AT_5_S
-    return TRIP_MULTIPLES[kind], Confidence.COMPUTED
-
-
-def _by_rcd(rcd: Rcd, earthing: Earthing) -> Limit:
+def _by_rcd(rcd: Rcd, earthing: Earthing, facts: Facts) -> Limit | EnterLimit:
     """50 V ÷ IΔn, with no factor for a cold conductor.
 
     Source: Table 41.5 for TT (NICEIC in a trade Q&A, 2012; forum threads; read in secondary
     pages). That the same values serve an RCD in a TN system is from memory.
     """
-    ohms = 1000 * TOUCH_VOLTS / rcd.rated_residual_ma
-    confidence = Confidence.SECONDARY if earthing is Earthing.TT else Confidence.MEMORY
+    if rcd.kind == VOLTAGE_OPERATED or rcd.rated_residual_ma is None:
+        return _NO_RCD
+    touch = facts.of(TT_TOUCH_VOLTS if earthing is Earthing.TT else TN_TOUCH_VOLTS)
+    ohms = 1000 * touch.value / rcd.rated_residual_ma
     basis = (
-        f"50 V ÷ {rcd.rated_residual_ma.normalize():f} mA = {shown(ohms)} Ω: {earthing}, fault "
+        f"{touch.value.normalize():f} V ÷ {rcd.rated_residual_ma.normalize():f} mA = {shown(ohms)} Ω: {earthing}, fault "
         "protection by RCD, whose operating time is tested as well"
     )
-    return Limit(basis=basis, confidence=weaker(Confidence.COMPUTED, confidence), most=ohms, by_rcd=True)
+    return Limit(basis=basis, confidence=weaker(Confidence.COMPUTED, touch.confidence), most=ohms, by_rcd=True)
 
 
 def _conductor_words(factor: Decimal, already_corrected: bool) -> str:

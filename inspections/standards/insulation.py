@@ -57,7 +57,7 @@ LOOK_BELOW = Fact(
     least=Decimal(0),
     most=Decimal(1000),
 )
-FACTS: tuple[Fact[Decimal], ...] = (
+ROWS: tuple[Fact[Decimal], ...] = (
     SELV,
     TO_500_V,
     OVER_500_V,

@@ -6,7 +6,7 @@ kind's own rule, with its sources, stands in a module of its own.
 
 from typing import Protocol
 
-from inspections.standards import insulation
+from inspections.standards import electrodes, insulation, loops
 from inspections.standards.facts import SHIPPED, Facts
 from inspections.standards.limits import Limits
 from inspections.standards.quantities import Quantity
@@ -25,7 +25,13 @@ class Rule(Protocol):
     def judge(self, value: Value, situation: Situation, facts: Facts, *, as_read: bool) -> Judged: ...
 
 
-_RULES: dict[Quantity, Rule] = {Quantity.INSULATION: insulation}
+_RULES: dict[Quantity, Rule] = {
+    Quantity.INSULATION: insulation,
+    Quantity.LOOP: loops.Circuit(),
+    Quantity.LOOP_BOARD: loops.Circuit(),
+    Quantity.LOOP_ORIGIN: loops.Origin(),
+    Quantity.ELECTRODE: electrodes,
+}
 
 
 def limits_for(quantity: Quantity, situation: Situation, *, facts: Facts = SHIPPED) -> Limits:

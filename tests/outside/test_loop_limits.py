@@ -9,7 +9,7 @@ from decimal import ROUND_HALF_UP, Decimal
 import pytest
 
 from inspections.standards.devices import RATINGS_A, CircuitRole, Device, Earthing, Rcd
-from inspections.standards.editions import Edition, cmin
+from inspections.standards.editions import Edition
 from inspections.standards.impedance import Limit, loop_limits
 from inspections.standards.judging import Result, Verdict, judge_loop
 
@@ -19,7 +19,7 @@ TABLES_OF_2008 = {"B": Decimal(46), "C": Decimal(23), "D": Decimal("11.5")}
 
 
 def limit_of(kind, rating, *, standard="BS EN 60898", role=CircuitRole.FINAL, edition=Edition.A4_2026, cold=False):
-    limits = loop_limits(Device(standard, kind, rating), Earthing.TN_S, role, conductor_cold=cold, cmin=cmin(edition))
+    limits = loop_limits(Device(standard, kind, rating), Earthing.TN_S, role, conductor_cold=cold, edition=edition)
     assert isinstance(limits.decides, Limit)
     return limits.decides
 

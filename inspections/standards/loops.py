@@ -1,0 +1,85 @@
+"""Loop impedance at a circuit (Zs), at a board (Zdb) and at the origin (Ze), judged by what decides there.
+
+A board's is that of the circuit which feeds it, so it comes with that circuit's device. At the origin nothing of
+the customer's sets a limit: what distributors usually declare is from memory, and only warns.
+"""
+
+from decimal import Decimal
+
+from inspections.standards import electrodes, impedance
+from inspections.standards.confidence import Confidence
+from inspections.standards.devices import Earthing
+from inspections.standards.facts import SHIPPED, Fact, Facts
+from inspections.standards.judging import judge_by
+from inspections.standards.limits import Limits, entered_most
+from inspections.standards.quantities import Quantity
+from inspections.standards.situation import Situation
+from inspections.standards.typed import Value
+from inspections.standards.verdicts import Doubt, Judged, by_limits, noted, number_of, unlikely
+
+
+def _declared(earthing: Earthing, ohms: str) -> Fact[Decimal]:
+    return Fact(
+        key=f"origin.usual-most.{earthing.value.lower()}",
+        title=f"Highest Ze that distributors usually declare, {earthing}",
+        value=Decimal(ohms),
+        unit="Ω",
+        source="General knowledge of the trade: ask the distributor",
+        confidence=Confidence.MEMORY,
+        least=Decimal("0.05"),
+        most=Decimal(5),
+    )
+
+
+USUAL_MOST = {Earthing.TN_S: _declared(Earthing.TN_S, "0.80"), Earthing.TN_C_S: _declared(Earthing.TN_C_S, "0.35")}
+ROWS = tuple(USUAL_MOST.values())
+
+LOW_OHMS, HIGH_OHMS = Decimal("0.005"), Decimal(50)
+
+
+class Circuit:
+    """Zs and Zdb."""
+
+    @staticmethod
+    def limits(situation: Situation, facts: Facts = SHIPPED) -> Limits:
+        """Both bases in ohms. Raises ValueError for settings or an entered limit that cannot be."""
+        found = impedance.limits(situation, facts)
+        return Limits(found.decides, found.other)
+
+    @staticmethod
+    def judge(value: Value, situation: Situation, facts: Facts = SHIPPED, *, as_read: bool = False) -> Judged:
+        """The verdict on ohms. Raises ValueError for what no tester shows."""
+        return judge_by(value, impedance.limits(situation, facts), facts, as_read=as_read)
+
+
+class Origin:
+    """Ze. In a TT system it is the electrode's resistance in the main, and judged like that."""
+
+    @staticmethod
+    def limits(situation: Situation, facts: Facts = SHIPPED) -> Limits:
+        """What a person entered, or in a TT system the electrode's limit; else nothing decides."""
+        if situation.entered:
+            return Limits(entered_most(situation.entered, "Ω"))
+        return electrodes.limits(situation, facts) if situation.earthing is Earthing.TT else Limits(None)
+
+    @staticmethod
+    def judge(value: Value, situation: Situation, facts: Facts = SHIPPED, *, as_read: bool = False) -> Judged:
+        """The verdict on ohms. Raises ValueError for what no tester shows."""
+        if situation.earthing is Earthing.TT and not situation.entered:
+            return electrodes.judge(value, situation, facts, as_read=as_read)
+        number = number_of(Quantity.LOOP_ORIGIN, value)
+        question = "" if value.above else unlikely(number, "Ω", low=LOW_OHMS, high=HIGH_OHMS)
+        if question and not as_read:
+            return Doubt(question)
+        if situation.entered:
+            return by_limits(value, "Ω", Origin.limits(situation, facts))
+        usual = USUAL_MOST.get(situation.earthing)
+        return noted(f"Ze {value.words('Ω')}.", _above_usual(number, situation, facts.of(usual)) if usual else [])
+
+
+def _above_usual(ohms: Decimal, situation: Situation, usual: Fact[Decimal]) -> list[str]:
+    if ohms <= usual.value:
+        return []
+    note = f" ({usual.confidence.note})" if usual.confidence.note else ""
+    words = f"Above {usual.shown}, the most that distributors usually declare for {situation.earthing}{note}"
+    return [f"{words}: ask the distributor."]
