@@ -150,6 +150,22 @@ def make_second_source(board, name: str = "Roof panels", *, kind: str = "pv", **
     return SecondSource.objects.create(site=board.site, board=board, name=name, kind=kind, **fields)
 
 
+def make_verification(row, designation: str = "Cooker", *, how: str = "traced", by=None):
+    """That somebody verified at NOON what a board or a circuit is; the row says so."""
+    from jobsite.premises.models import Board, Verification
+
+    by = by or anybody()
+    about = {"board": row} if isinstance(row, Board) else {"circuit": row}
+    was = {"designation_before": row.designation, "how_before": row.verified_how}
+    row.designation, row.verified_how, row.verified_by, row.verified_on = designation, how, by, TODAY
+    if isinstance(row, Board):
+        row.designation_verified = True
+    row.save()
+    return Verification.objects.create(
+        site=row.site, designation=designation, how=how, by=by, at=NOON, **about, **was
+    )  # fmt: skip
+
+
 def make_link_of_circuits(one, other, *, kind: str = "neutral", by=None):
     """That two circuits share a neutral, or that one is also fed from the other."""
     from jobsite.premises.models import CircuitLink

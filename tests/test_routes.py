@@ -24,7 +24,7 @@ NOBODY, BY_LINK = "nobody", "private-link"
 ROUTES: dict[str, str] = {
     Right.SEE_WORK: """
         desk:due desk:sites desk:site desk:board desk:history desk:history_text desk:observation desk:remedial desk:search
-        premises:premises premises:site_page premises:board
+        premises:premises premises:site_page premises:board premises:at_the_board premises:labels
         inspections:inspections inspections:inspection inspections:codes inspections:file inspections:photo
         inspections:made_safe_photo
         works:remedials works:photo works:certificate works:reopen visits:visit visits:diary
@@ -35,6 +35,7 @@ ROUTES: dict[str, str] = {
         premises:board_new premises:board_edit premises:board_retire
         premises:feed_new premises:feed_edit premises:feed_remove
         premises:circuit_new premises:circuit_edit premises:circuit_retire premises:link_new premises:link_remove
+        premises:board_verify premises:circuit_verify premises:circuit_spare premises:verification_take_back
         premises:source_new premises:source_edit premises:source_retire""",
     Right.KEEP_CUSTOMERS: """
         premises:parties premises:party premises:party_new premises:party_edit premises:party_archive
@@ -159,6 +160,7 @@ def world(db) -> dict[str, Any]:
         "circuits": circuit,
         "circuit-links": make.make_link_of_circuits(circuit, other),
         "sources": make.make_second_source(board),
+        "verifications": make.make_verification(circuit),
         "private-links": link,
         "s": token,
         **found_and_done(site, circuit),

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from jobsite.premises.views import boards, circuits, links, parties, sites
+from jobsite.premises.views import at_the_board, boards, circuits, labels, links, parties, sites
 
 app_name = "premises"
 urlpatterns = [
@@ -32,6 +32,12 @@ urlpatterns = [
     path("boards/<uuid:pk>/", boards.board, name="board"),
     path("boards/<uuid:pk>/edit/", boards.board_edit, name="board_edit"),
     path("boards/<uuid:pk>/retire/", boards.board_retire, name="board_retire"),
+    path("boards/<uuid:pk>/at-the-board/", at_the_board.at_the_board, name="at_the_board"),
+    path("boards/<uuid:pk>/verify/", at_the_board.board_verify, name="board_verify"),
+    path("circuits/<uuid:pk>/verify/", at_the_board.circuit_verify, name="circuit_verify"),
+    path("circuits/<uuid:pk>/spare/", at_the_board.circuit_spare, name="circuit_spare"),
+    path("verifications/<uuid:pk>/take-back/", at_the_board.take_back, name="verification_take_back"),
+    path("sites/<uuid:pk>/labels/", labels.labels, name="labels"),
     path("boards/<uuid:pk>/feeds/new/", boards.feed_new, name="feed_new"),
     path("feeds/<uuid:pk>/edit/", boards.feed_edit, name="feed_edit"),
     path("feeds/<uuid:pk>/remove/", boards.feed_remove, name="feed_remove"),

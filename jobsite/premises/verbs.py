@@ -23,6 +23,8 @@ class Verb(models.TextChoices):
     BOARD_ADDED = "board.added", "board added"
     BOARD_CHANGED = "board.changed", "board changed"
     BOARD_VERIFIED = "board.verified", "board's designation verified"
+    CIRCUIT_VERIFIED = "circuit.verified", "circuit's designation verified"
+    VERIFICATION_TAKEN_BACK = "verification.taken-back", "verification taken back"
     BOARD_RETIRED = "board.retired", "board taken out"
     BOARD_BROUGHT_BACK = "board.brought-back", "board brought back"
     CIRCUIT_ADDED = "circuit.added", "circuit added"

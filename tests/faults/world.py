@@ -32,6 +32,7 @@ from tests.factories import (
     make_second_source,
     make_site,
     make_unit,
+    make_verification,
     supply_of,
     unit_of,
 )
@@ -60,6 +61,7 @@ def everything(by) -> dict[str, Any]:
         "feeds": board.feeds.get(),
         "circuit-links": make_link_of_circuits(circuit, other),
         "sources": make_second_source(board),
+        "verifications": make_verification(circuit),
         "customers": site.customer,
         "unit-parties": PartyAtUnit.objects.create(unit=unit, party=site.customer, role="owner", since=TODAY),
         "people": by,

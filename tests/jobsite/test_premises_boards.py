@@ -26,8 +26,9 @@ def test_add_board_is_believed_until_somebody_says_how_it_was_verified(worker, e
     assert (board.designation_verified, board.verified_by) == (False, None)
     assert told == [Told("board.added", key, {"phases": ["L1"]}, {"designation": "DB A", "label_found": "Main"})]
     with recorded() as told:
-        board = operations.verify_board(board, how="traced", **worker)
-        operations.verify_board(board, how="traced", **worker)
+        again = {"id": new_id(), "designation": "DB A", "how": "traced", "version": 1} | worker
+        board = operations.verify(board, **again)
+        operations.verify(board, **again)
     assert (board.designation_verified, board.verified_by, board.verified_on) == (True, engineer, TODAY)
     assert [t.verb for t in told] == ["board.verified"]
 

@@ -26,6 +26,9 @@ def shed(site):
     return board, board.circuits.get(), battery
 
 
+VERIFY = {"id": new_id(), "designation": "Shed", "how": "traced", "version": 1}
+
+
 def refusal(call) -> str:
     with recorded() as told, pytest.raises(Refused) as refused:
         call()
@@ -38,7 +41,7 @@ def test_a_board_is_changed_and_verified_only_while_it_is_there(site, who) -> No
     operations.retire_board(board, **who)
     sentence = "Shed was taken out."
     assert refusal(lambda: operations.edit_board(board, version=1, phases=["L2"], **who)) == sentence
-    assert refusal(lambda: operations.verify_board(board, how="traced", **who)) == sentence
+    assert refusal(lambda: operations.verify(board, **VERIFY, **who)) == sentence
     operations.bring_back_board(board, **who)
     assert operations.edit_board(board, version=1, place="in the loft", **who).place == "in the loft"
 

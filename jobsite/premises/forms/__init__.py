@@ -11,6 +11,8 @@ from jobsite.premises.forms.boards import (
     NewFeedForm,
     NewSourceForm,
     NextWayForm,
+    SpareForm,
+    VerifyForm,
     feeder_of,
 )
 from jobsite.premises.forms.sites import (
@@ -50,6 +52,8 @@ __all__ = [
     "NewUnitForm",
     "NextWayForm",
     "RoleForm",
+    "SpareForm",
+    "VerifyForm",
     "feeder_of",
     "plain_values",
 ]

@@ -126,6 +126,21 @@ class EditCircuitForm(CircuitFields, EditForm):
     pass
 
 
+class VerifyForm(CreateForm):
+    """What a board or a circuit is, and how that is known; `id` is the verification's."""
+
+    version = forms.IntegerField(widget=forms.HiddenInput)
+    designation = text("What it is", needed=True)
+    verified_how = choice("How you know", choices.HowVerified.choices, needed=True)
+
+
+class SpareForm(EditForm):
+    """Whether a way is spare, and blanked."""
+
+    spare = forms.BooleanField(label="This way is spare", required=False)
+    blanked = forms.BooleanField(label="It is blanked", required=False)
+
+
 class NextWayForm(CreateForm):
     """The few things to enter way after way, in front of an open board."""
 

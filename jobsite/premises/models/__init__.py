@@ -8,6 +8,7 @@ from jobsite.premises.models.boards import Board, Circuit, Supply
 from jobsite.premises.models.feeds import CircuitLink, Feed, SecondSource
 from jobsite.premises.models.ground import OfSite
 from jobsite.premises.models.sites import Party, PartyAtUnit, Site, SiteAccess, Unit
+from jobsite.premises.models.verifications import Verification
 
 __all__ = [
     "Board",
@@ -22,4 +23,5 @@ __all__ = [
     "SiteAccess",
     "Supply",
     "Unit",
+    "Verification",
 ]

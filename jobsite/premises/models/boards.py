@@ -52,6 +52,8 @@ class Board(Named):
     site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="boards")
     designation = models.TextField()
     label_found = models.TextField(default="", blank=True)
+    label_noted_by = models.ForeignKey(User, on_delete=models.PROTECT, null=True, related_name="+")
+    label_noted_on = models.DateField(null=True)
     designation_verified = models.BooleanField(default=False)
     place = models.TextField(default="", blank=True)
     phases = ArrayField(models.TextField(), default=list)
@@ -99,6 +101,8 @@ class Circuit(models.Model):
     way = models.IntegerField()
     phase = models.TextField(choices=choices.Phase, default=choices.Phase.L1)
     label_found = models.TextField(default="", blank=True)
+    label_noted_by = models.ForeignKey(User, on_delete=models.PROTECT, null=True, related_name="+")
+    label_noted_on = models.DateField(null=True)
     designation = models.TextField(default="", blank=True)
     verified_by = models.ForeignKey(User, on_delete=models.PROTECT, null=True, related_name="+")
     verified_on = models.DateField(null=True)
@@ -136,6 +140,11 @@ class Circuit(models.Model):
 
     def __str__(self) -> str:
         return self.designation or self.label_found or f"way {self.way_name}"
+
+    @property
+    def verified(self) -> bool:
+        """Whether somebody verified what its designation says."""
+        return bool(self.designation and self.verified_how)
 
     @property
     def way_name(self) -> str:

@@ -6,7 +6,6 @@ from jobsite.premises.operations.boards import (
     bring_back_board,
     edit_board,
     retire_board,
-    verify_board,
 )
 from jobsite.premises.operations.circuits import (
     add_circuit,
@@ -30,6 +29,7 @@ from jobsite.premises.operations.sites import (
 from jobsite.premises.operations.sources import add_second_source, edit_second_source, retire_second_source
 from jobsite.premises.operations.supplies import add_supply, edit_supply, retire_supply
 from jobsite.premises.operations.units import add_unit, edit_unit, end_role, give_role, retire_unit
+from jobsite.premises.operations.verifying import take_back_verification, verify
 
 __all__ = [
     "add_board",
@@ -66,6 +66,7 @@ __all__ = [
     "retire_unit",
     "set_feed",
     "take_access_back",
+    "take_back_verification",
     "unlink_circuits",
-    "verify_board",
+    "verify",
 ]

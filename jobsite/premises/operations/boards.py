@@ -12,7 +12,7 @@ from jobsite.ledger.rows import locked, made_before
 from jobsite.premises.models import Board, Circuit, Feed, Site, Supply, Unit
 from jobsite.premises.operations.common import change, ground, must_be_there, particulars, plainly
 from jobsite.premises.operations.feeds import set_feed
-from jobsite.premises.operations.verifying import stamped
+from jobsite.premises.operations.verifying import before, keep_verification, stamped
 from jobsite.premises.verbs import Verb
 from jobsite.refused import ChangedMeanwhile, Refused
 
@@ -56,15 +56,16 @@ def add_board(
     site = ground(site.pk, by)
     if board := made_before(Board, id, site_id=site.pk):
         return board
-    board = Board(id=id, site=site, place=place, phases=list(phases), label_found=label_found, notes=notes)
+    board = Board(id=id, site=site, place=place, phases=list(phases), notes=notes)
+    was = before(board)
     board.main_switch, board.own_earthing = main_switch, own_earthing
     board.zdb_ohm, board.fault_current_ka = zdb_ohm, fault_current_ka
-    for name, value in stamped(
-        board, {"designation": designation, "verified_how": verified_how}, by=by, now=now
-    ).items():
+    named = {"designation": designation, "verified_how": verified_how, "label_found": label_found}
+    for name, value in stamped(board, named, by=by, now=now).items():
         setattr(board, name, value)
     with plainly():
         board.save(force_insert=True)
+    keep_verification(board, was, by=by, now=now)
     served = _serve(board, units)
     facts, words = particulars(board, *COLUMNS)
     record(Verb.BOARD_ADDED, site=site.pk, subject=board, by=by, now=now, facts=facts | served, words=words)
@@ -121,6 +122,7 @@ def edit_board(board: Board, *, version: int, by: Actor, now: datetime, **fields
     site = ground(board.site_id, by)
     board = must_be_there(locked(board), board.designation)
     units = fields.pop("units", None)
+    was = before(board)
     fields = stamped(board, fields, by=by, now=now)
     served: dict[str, Any] = {}
     if units is not None:
@@ -128,18 +130,7 @@ def edit_board(board: Board, *, version: int, by: Actor, now: datetime, **fields
             raise ChangedMeanwhile("Somebody else changed this board while you had it open.", theirs=board)
         served = _serve(board, units)
     change(board, fields, version=version, verb=Verb.BOARD_CHANGED, site=site.pk, by=by, now=now, more=served)
-    return board
-
-
-@operation
-def verify_board(board: Board, *, how: str, by: Actor, now: datetime) -> Board:
-    """Record that `by` verified today that the board is what its designation says, and how."""
-    site = ground(board.site_id, by)
-    board = must_be_there(locked(board), board.designation)
-    if not how:
-        raise Refused("Say how it was verified.", field="verified_how")
-    fields = stamped(board, {"verified_how": how}, by=by, now=now)
-    change(board, fields, version=board.version, verb=Verb.BOARD_VERIFIED, site=site.pk, by=by, now=now)
+    keep_verification(board, was, by=by, now=now)
     return board
 
 

@@ -13,7 +13,7 @@ from jobsite.people.models import User
 from jobsite.premises.choices import LINES, Phase
 from jobsite.premises.models import Board, Circuit, CircuitLink
 from jobsite.premises.operations.common import as_it_is, change, ground, must_be_there, particulars, plainly
-from jobsite.premises.operations.verifying import stamped
+from jobsite.premises.operations.verifying import before, keep_verification, stamped
 from jobsite.premises.verbs import Verb
 from jobsite.refused import NotAllowed, Refused
 
@@ -69,10 +69,12 @@ def add_circuit(board: Board, *, id: UUID, way: int, phase: str, by: Actor, now:
     fields |= {"way": way, "phase": phase}
     _fits(board, fields)
     circuit = Circuit(id=id, site=site, board=board)
+    was = before(circuit)
     for name, value in stamped(circuit, fields, by=by, now=now).items():
         setattr(circuit, name, value)
     with plainly():
         circuit.save(force_insert=True)
+    keep_verification(circuit, was, by=by, now=now)
     facts, words = particulars(circuit, *COLUMNS)
     record(Verb.CIRCUIT_ADDED, site=site.pk, subject=circuit, by=by, now=now, facts=facts, words=words)
     return circuit
@@ -87,8 +89,10 @@ def edit_circuit(circuit: Circuit, *, version: int, by: Actor, now: datetime, **
     site = ground(circuit.site_id, by)
     circuit = must_be_there(locked(circuit), f"Way {circuit.way_name}")
     _fits(circuit.board, {"phase": circuit.phase} | fields)
+    was = before(circuit)
     fields = stamped(circuit, fields, by=by, now=now)
     change(circuit, fields, version=version, verb=Verb.CIRCUIT_CHANGED, site=site.pk, by=by, now=now)
+    keep_verification(circuit, was, by=by, now=now)
     return circuit
 
 

@@ -1,5 +1,6 @@
 """What pages, documents and upper floors read of premises, in a fixed number of statements whatever the size."""
 
+from jobsite.premises.queries.at_the_board import at_the_board, next_unverified, way_at_the_board
 from jobsite.premises.queries.boards import board_label, board_page, circuit_label, feeder_words, source_lines
 from jobsite.premises.queries.choices import (
     boards_for_choice,
@@ -8,20 +9,26 @@ from jobsite.premises.queries.choices import (
     parties_for_choice,
     units_for_choice,
 )
+from jobsite.premises.queries.disagreements import DISAGREEMENT_HEADS, count_disagreements, labels_page
 from jobsite.premises.queries.graph import supply_graph
 from jobsite.premises.queries.ground import ground_page
 from jobsite.premises.queries.parties import HEADS, parties, party_cells, party_page
 
 __all__ = [
+    "DISAGREEMENT_HEADS",
     "HEADS",
+    "at_the_board",
     "board_label",
     "board_page",
     "boards_for_choice",
     "circuit_label",
     "circuits_for_choice",
+    "count_disagreements",
     "feeder_words",
     "feeders_for_choice",
     "ground_page",
+    "labels_page",
+    "next_unverified",
     "parties",
     "parties_for_choice",
     "party_cells",
@@ -29,4 +36,5 @@ __all__ = [
     "source_lines",
     "supply_graph",
     "units_for_choice",
+    "way_at_the_board",
 ]

@@ -12,7 +12,7 @@ from jobsite.premises.choices import Nation, PremisesKind, Tenure
 from jobsite.premises.drawing import drawing_parts
 from jobsite.premises.graph import Marks, SupplyGraph
 from jobsite.premises.models import Site
-from jobsite.premises.queries import supply_graph
+from jobsite.premises.queries import count_disagreements, supply_graph
 from jobsite.premises.supply_words import board_name, label_words, origin_words, phases_in_full
 from jobsite.words import near_day, since, span
 from remedials.desk.queries import open_items, standing
@@ -65,7 +65,7 @@ def _remedials() -> Any:
 
 
 def site_context(site: Any, user: User, *, now: datetime) -> dict[str, Any]:
-    """What the page of `site` (read by `with_columns`) shows. Two statements, and those of the supply graph."""
+    """What the page of `site` (read by `with_columns`) shows. Four statements, and those of the supply graph."""
     today = clock.local_day(now)
     graph = supply_graph(site)
     observations = open_items.open_observations(site)
@@ -77,6 +77,7 @@ def site_context(site: Any, user: User, *, now: datetime) -> dict[str, Any]:
         "facts": head_facts(site, graph),
         "drawing": drawing_parts(graph, marks) if graph.boards else None,
         "drawing_marks": marks,
+        "labels": count_disagreements(site, graph),
         "boards": board_rows(graph, marks),
         "open": [row for row in rows if row["letters"] != "C3"],
         "improvements": [row for row in rows if row["letters"] == "C3"],

@@ -1,0 +1,153 @@
+"""A board as somebody stands in front of it: its ways in order, what is written, what is verified, by whom and how."""
+
+from typing import Any
+from uuid import UUID
+
+from django.db.models import OuterRef, Subquery
+from django.urls import reverse
+
+from jobsite.ids import new_id
+from jobsite.premises.models import Board, Circuit, Feed, Verification
+from jobsite.premises.queries.labels import board_label, circuit_words
+from jobsite.premises.supply_words import quoted
+from jobsite.words import day, many, when
+
+HISTORY = 50
+
+
+def at_the_board(board: Board) -> dict[str, Any]:
+    """The board's own label and its ways in order, with how far verifying has come. Four statements whatever the size.
+
+    `board` is best read with `select_related("site", "verified_by", "label_noted_by")`.
+    """
+    circuits = list(_ways(board))
+    feeding = _feeding(board)
+    ways = [_way(circuit, feeding.get(circuit.pk, "")) for circuit in circuits]
+    last = _standing(board=board.pk).values_list("pk", flat=True).first()
+    return {
+        "name": board_label(board),
+        "own": _own(board, last),
+        "ways": ways,
+        "history": verification_lines(board),
+        "next_way": max((circuit.way for circuit in circuits), default=0) + 1,
+        **_progress(circuits),
+    }
+
+
+def way_at_the_board(circuit: Circuit) -> dict[str, Any]:
+    """One way of that page as it is now, and the progress of its board. Three statements."""
+    board = circuit.board
+    circuits = list(_ways(board))
+    row = next(row for row in circuits if row.pk == circuit.pk)
+    return {"way": _way(row, _feeding(board).get(row.pk, "")), "board": board, **_progress(circuits)}
+
+
+def next_unverified(board: Board, after: Circuit) -> UUID | None:
+    """The next way of the board that nobody has verified yet, from `after` on and then from the first. One statement."""
+    rows = [circuit for circuit in board.circuits.current().order_by("way", "phase") if _asks(circuit)]
+    behind = [row for row in rows if (row.way, row.phase) > (after.way, after.phase)]
+    found = (behind or rows)[:1]
+    return found[0].pk if found else None
+
+
+def _ways(board: Board) -> Any:
+    last = _standing(circuit=OuterRef("pk")).values("pk")[:1]
+    rows = board.circuits.current().select_related("verified_by", "label_noted_by")
+    return rows.annotate(last_verification=Subquery(last)).order_by("way", "phase")
+
+
+def _standing(**about: Any) -> Any:
+    return Verification.objects.filter(taken_back_at__isnull=True, **about).order_by("-at", "-pk")
+
+
+def _asks(circuit: Circuit) -> bool:
+    """Whether somebody should still find out what it is: spare ways are seen at a glance."""
+    return not circuit.spare and not circuit.verified
+
+
+def _progress(circuits: list[Circuit]) -> dict[str, Any]:
+    used = [circuit for circuit in circuits if not circuit.spare]
+    left = [circuit for circuit in used if not circuit.verified]
+    open_ways = [circuit.way_name for circuit in circuits if circuit.spare and not circuit.blanked]
+    return {
+        "progress": f"{len(used) - len(left)} of {many(len(used), 'way')} verified" if used else "",
+        "next": {"way": left[0].way_name, "at": f"#way-{left[0].pk}"} if left else None,
+        "open_ways": ", ".join(open_ways),
+    }
+
+
+def _feeding(board: Board) -> dict[UUID, str]:
+    """By circuit, the boards that it feeds, in words."""
+    found: dict[UUID, list[str]] = {}
+    rows = Feed.objects.filter(from_circuit__board=board, board__retired_at__isnull=True).select_related("board")
+    for feed in rows.order_by("board__sort"):
+        doubt = "" if feed.verified else " (believed)"
+        found.setdefault(feed.from_circuit_id, []).append(f"feeds {board_label(feed.board)}{doubt}")  # type: ignore[arg-type]
+    return {key: ", ".join(words) for key, words in found.items()}
+
+
+def _own(board: Board, last: UUID | None) -> dict[str, Any]:
+    """The board's own label beside what it is called."""
+    return {
+        "label": quoted(board.label_found) if board.label_found else "",
+        "noted": _noted(board),
+        "seen": _seen(board) if board.designation_verified else "",
+        "same": board.label_found == board.designation,
+        "verify": reverse("premises:board_verify", args=[board.pk]),
+        "back": reverse("premises:verification_take_back", args=[last]) if last and board.designation_verified else "",
+    }
+
+
+def _way(circuit: Any, feeding: str) -> dict[str, Any]:
+    last = circuit.last_verification
+    verified = circuit.verified
+    return {
+        "id": circuit.pk,
+        "way": circuit.way_name,
+        "what": "" if circuit.spare and not circuit.designation else circuit_words(circuit),
+        "label": quoted(circuit.label_found) if circuit.label_found else "",
+        "label_text": circuit.label_found,
+        "noted": _noted(circuit),
+        "seen": _seen(circuit) if verified else "",
+        "device": circuit.device,
+        "feeding": feeding,
+        "spare": ("spare, blanked" if circuit.blanked else "spare, not blanked") if circuit.spare else "",
+        "open": circuit.spare and not circuit.blanked,
+        "verified": verified,
+        "blanked": circuit.blanked,
+        "version": circuit.version,
+        "fresh": new_id(),
+        "verify": reverse("premises:circuit_verify", args=[circuit.pk]),
+        "edit": reverse("premises:circuit_edit", args=[circuit.pk]),
+        "back": reverse("premises:verification_take_back", args=[last]) if last and verified else "",
+    }
+
+
+def _seen(row: Board | Circuit) -> str:
+    by = f" by {row.verified_by}" if row.verified_by else ""
+    return f"verified{by} on {day(row.verified_on)}: {row.get_verified_how_display()}"
+
+
+def _noted(row: Board | Circuit) -> str:
+    if not row.label_found or row.label_noted_on is None:
+        return ""
+    by = f" by {row.label_noted_by}" if row.label_noted_by else ""
+    return f"label noted{by} on {day(row.label_noted_on)}"
+
+
+def verification_lines(board: Board) -> list[str]:
+    """What was verified at the board and its circuits, the latest first, what was taken back too. One statement."""
+    rows = Verification.objects.filter(site=board.site_id).filter(board=board) | Verification.objects.filter(
+        site=board.site_id, circuit__board=board
+    )
+    rows = rows.select_related("circuit", "by", "taken_back_by").order_by("-at", "-pk")
+    return [_line(row) for row in rows[:HISTORY]]
+
+
+def _line(row: Verification) -> str:
+    what = f"way {row.circuit.way_name}" if row.circuit else "the board"
+    was = f", before: {quoted(row.designation_before)}" if row.designation_before not in ("", row.designation) else ""
+    by = f" by {row.by}" if row.by else ""
+    back = f"; taken back {when(row.taken_back_at)}" if row.taken_back_at else ""
+    by_whom = f" by {row.taken_back_by}" if row.taken_back_at and row.taken_back_by else ""
+    return f"{when(row.at)}: {what} is {row.designation}{by}, {row.get_how_display()}{was}{back}{by_whom}"
