@@ -5,6 +5,7 @@ from collections import Counter, defaultdict
 from collections.abc import Hashable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
+from enum import StrEnum
 
 from inspections.standards.assessment import Code, action_required, overall_assessment
 from inspections.standards.counting import last_day_starting_with
@@ -180,3 +181,33 @@ def origins_of(board: str, feeds: Iterable[NormalFeed], own_earthing: Mapping[st
             elif feed.from_board is not None:
                 waiting.append((feed.from_board, earthing))
     return frozenset(found)
+
+
+class Near(StrEnum):
+    """How near two observations stand to each other, the nearest first."""
+
+    CIRCUIT = "circuit"
+    BOARD = "board"
+    PLACE = "place"
+    UNIT = "unit"
+
+
+# The least likeness of words (pg_trgm's similarity of the telling words, 0 to 1) at which two observations may be of one
+# defect. Chosen on invented pairs and measured on others: tests/inspections/test_alike.py says how well it does.
+LIKE_ENOUGH = {Near.CIRCUIT: 0.28, Near.BOARD: 0.28, Near.PLACE: 0.28, Near.UNIT: 0.6}
+NEARER = {Near.CIRCUIT: 0.2, Near.BOARD: 0.1, Near.PLACE: 0.1, Near.UNIT: 0.0}
+FIGURE = re.compile(r"\d+(?:\.\d+)?")
+
+
+def may_be_same(near: Near, likeness: float, one: str, other: str) -> bool:
+    """Whether two observations may be of one defect: near and alike enough, and no figures of one deny the other's.
+
+    "Blank missing at way 5" and "at way 6" are as alike as can be, and two defects.
+    """
+    figures, others = set(FIGURE.findall(one)), set(FIGURE.findall(other))
+    return likeness >= LIKE_ENOUGH[near] and not (figures and others and not figures & others)
+
+
+def rank_of_same(near: Near, likeness: float) -> float:
+    """What proposals are ordered by, the likeliest highest: likeness of words, and how near they stand."""
+    return likeness + NEARER[near]

@@ -47,6 +47,12 @@ class Observation(models.Model):
     )
     item = models.TextField(default="", blank=True, help_text="Its number in the report.")
     text = models.TextField()
+    telling = models.GeneratedField(
+        expression=models.Func("text", function="telling_words"),
+        output_field=models.TextField(),
+        db_persist=True,
+        help_text="The words of `text` that tell one defect from another, folded; likeness is measured by them.",
+    )
     code_written = models.TextField(default="", blank=True)
     code = models.TextField(choices=Code, default="", blank=True)
     draft = models.BooleanField(default=False)
