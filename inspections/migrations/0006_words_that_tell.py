@@ -19,7 +19,7 @@ RETURN regexp_replace(
 class Migration(migrations.Migration):
     dependencies = [
         ("ledger", "0001_start"),  # which makes the extension pg_trgm
-        ("inspections", "0004_reported_as_dangerous"),
+        ("inspections", "0005_meters_compared"),
     ]
 
     operations = [
