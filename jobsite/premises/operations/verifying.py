@@ -115,9 +115,7 @@ def take_back_verification(verification: Verification, *, by: Actor, now: dateti
     """
     site = ground(verification.site_id, by)
     verification = locked(verification)
-    about = verification.board or verification.circuit
-    assert about is not None  # the database holds it: one of the two
-    row: Board | Circuit = locked(about)
+    row: Board | Circuit = locked(verification.about)
     if verification.taken_back_at:
         return row
     later = Verification.objects.filter(board=verification.board_id, circuit=verification.circuit_id)
