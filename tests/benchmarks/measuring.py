@@ -23,6 +23,7 @@ from django.urls import reverse
 
 from jobsite import clock
 from remedials.desk.filling import TOKEN, Filling, Size, fill
+from tests.benchmarks import tracing
 
 ROUNDS = int(os.environ.get("ROUNDS", "40"))
 
@@ -111,5 +112,8 @@ def main() -> None:
     client.force_login(filling.office[0])
     figures = measure(client, pages(filling))
     sys.stdout.write(f"{Size()}\nfilled in {filled:.1f} s; {ROUNDS} rounds\n\n{table(figures)}\n")
+    traced = tracing.figures()
+    sys.stdout.write(f"\n{tracing.table(traced)}\n")
     result = {"size": asdict(Size()), "rounds": ROUNDS, "pages": [asdict(figure) for figure in figures]}
+    result["tracing"] = tracing.as_facts(traced)
     Path("bench.json").write_text(json.dumps(result, indent=2) + "\n")
