@@ -48,10 +48,10 @@ class Verification(models.Model):
             models.Index(fields=["board", "-at"], name="verification_of_board"),
         ]
 
+    def __str__(self) -> str:
+        return self.designation
+
     @property
     def about(self) -> Board | Circuit:
         """What was verified; the database holds that it is one of the two."""
         return self.board if self.circuit is None else self.circuit  # type: ignore[return-value]
-
-    def __str__(self) -> str:
-        return self.designation
