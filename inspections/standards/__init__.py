@@ -16,6 +16,7 @@ No Django, no database, no reading of the clock: dates come in as arguments. Whe
 - `insulation`, `electrodes`: resistances by voltage, RCD and edition
 - `trips`, `fuses`: what loop impedance limits are computed or taken from
 - `loops`: loop impedance at circuit, board and origin
+- `rcd_times`, `continuity`, `rings`, `conductors`, `fault_currents`: the other kinds of reading
 - `devices`, `impedance`, `judging`: earth fault loop impedance, its limit and the verdict
 - `metering`: two energy meters over the same interval, and which common fault their ratio points to
 """

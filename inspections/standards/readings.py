@@ -6,7 +6,7 @@ kind's own rule, with its sources, stands in a module of its own.
 
 from typing import Protocol
 
-from inspections.standards import electrodes, insulation, loops
+from inspections.standards import continuity, electrodes, fault_currents, insulation, loops, rcd_times, rings
 from inspections.standards.facts import SHIPPED, Facts
 from inspections.standards.limits import Limits
 from inspections.standards.quantities import Quantity
@@ -25,13 +25,30 @@ class Rule(Protocol):
     def judge(self, value: Value, situation: Situation, facts: Facts, *, as_read: bool) -> Judged: ...
 
 
+_Q = Quantity
 _RULES: dict[Quantity, Rule] = {
-    Quantity.INSULATION: insulation,
-    Quantity.LOOP: loops.Circuit(),
-    Quantity.LOOP_BOARD: loops.Circuit(),
-    Quantity.LOOP_ORIGIN: loops.Origin(),
-    Quantity.ELECTRODE: electrodes,
+    _Q.R1_R2: continuity.Continuity(_Q.R1_R2),
+    _Q.R2: continuity.Continuity(_Q.R2),
+    _Q.BONDING: continuity.Continuity(_Q.BONDING),
+    _Q.RING_R1: rings.Ring(_Q.RING_R1),
+    _Q.RING_RN: rings.Ring(_Q.RING_RN),
+    _Q.RING_R2: rings.Ring(_Q.RING_R2),
+    _Q.RING_CROSS_RN: rings.Ring(_Q.RING_CROSS_RN),
+    _Q.RING_CROSS_R2: rings.Ring(_Q.RING_CROSS_R2),
+    _Q.INSULATION: insulation,
+    _Q.LOOP: loops.Circuit(),
+    _Q.LOOP_BOARD: loops.Circuit(),
+    _Q.LOOP_ORIGIN: loops.Origin(),
+    _Q.RCD_TIME: rcd_times,
+    _Q.ELECTRODE: electrodes,
+    _Q.FAULT_CURRENT: fault_currents,
 }
+_R1_R2_OF_RING = rings.Ring(_Q.R1_R2)
+
+
+def _rule(quantity: Quantity, situation: Situation) -> Rule:
+    """R1+R2 of a ring is the highest cross-connected reading, and judged as one."""
+    return _R1_R2_OF_RING if situation.ring and quantity is _Q.R1_R2 else _RULES[quantity]
 
 
 def limits_for(quantity: Quantity, situation: Situation, *, facts: Facts = SHIPPED) -> Limits:
@@ -41,7 +58,7 @@ def limits_for(quantity: Quantity, situation: Situation, *, facts: Facts = SHIPP
     """
     if quantity.yes_no:
         return Limits(None)
-    return _RULES[quantity].limits(situation, facts)
+    return _rule(quantity, situation).limits(situation, facts)
 
 
 def judge(
@@ -56,7 +73,7 @@ def judge(
         return _answered(quantity, value)
     if value.ok is not None:
         raise ValueError(f"Enter the {quantity.label} as the instrument shows it.")
-    return _RULES[quantity].judge(value, situation, facts, as_read=as_read)
+    return _rule(quantity, situation).judge(value, situation, facts, as_read=as_read)
 
 
 def _answered(quantity: Quantity, value: Value) -> Verdict:
