@@ -135,6 +135,86 @@ def _settled(item: Item, later: Mapping[Hashable, list[Item]]) -> bool:
     return item.code == "C3" if item.ended == "" else item.ended != "withdrawn"
 
 
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """One observation under review: the code that the report gave it, and the one in force by our decision ("" none).
+
+    `missed`: the report did not have it, we added it.
+    """
+
+    theirs: str
+    ours: str
+    missed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """How another firm's assessment and ours differ, judged by the same edition's rule.
+
+    `changes`: how often each pair of codes (theirs, ours) differs. `with_missed` is None where nothing was added.
+    """
+
+    agreed: int
+    changes: Counter[tuple[str, str]]
+    missed: Counter[str]
+    theirs: tuple[str, str]
+    ours: tuple[str, str]
+    with_missed: tuple[str, str] | None
+    action_by_theirs: bool
+    action_by_ours: bool
+
+
+def compare(edition: str, judged: Iterable[Judged]) -> Comparison:
+    """Another firm's codes beside ours. Assessments come with the sentence that says which rule decided, as in `assess`."""
+    judged = list(judged)
+    shared = [one for one in judged if not one.missed]
+    missed = [one.ours for one in judged if one.missed and one.ours]
+    theirs = [one.theirs for one in shared]
+    ours = [one.ours for one in shared if one.ours]
+    return Comparison(
+        agreed=sum(one.theirs == one.ours for one in shared),
+        changes=Counter((one.theirs, one.ours) for one in shared if one.theirs != one.ours),
+        missed=Counter(missed),
+        theirs=assess(edition, theirs),
+        ours=assess(edition, ours),
+        with_missed=assess(edition, [*ours, *missed]) if missed else None,
+        action_by_theirs=asks_for_action(theirs),
+        action_by_ours=asks_for_action([*ours, *missed]),
+    )
+
+
+def comparison_in_words(compared: Comparison) -> list[str]:
+    """The differences in sentences: what was agreed with, recoded, left without a code, coded, added; then the action."""
+    said = [f"We agree with {compared.agreed} of its {compared.agreed + compared.changes.total()} codes."]
+    pairs = sorted(compared.changes.items(), key=lambda pair: (_rank(pair[0][0]), _rank(pair[0][1])))
+    recoded = [f"{count} from {theirs} to {ours}" for (theirs, ours), count in pairs if theirs and ours]
+    dropped = [f"{count} × {theirs}" for (theirs, ours), count in pairs if not ours]
+    coded = [f"{count} × {ours}" for (theirs, ours), count in pairs if not theirs]
+    added = [f"{compared.missed[code]} × {code}" for code in CODES if compared.missed[code]]
+    for parts, start in (
+        (recoded, "We recode"),
+        (dropped, "We find that these need no code:"),
+        (coded, "It gave no code that could be read to what we code"),
+        (added, "It missed, and we added:"),
+    ):
+        if parts:
+            said.append(f"{start} {', '.join(parts)}.")
+    return [*said, _action_in_words(compared.action_by_theirs, compared.action_by_ours)]
+
+
+def _rank(code: str) -> int:
+    return CODES.index(code) if code in CODES else len(CODES)
+
+
+def _action_in_words(by_theirs: bool, by_ours: bool) -> str:
+    if by_theirs and by_ours:
+        return "Action by law or policy is required, by its codes as by ours."
+    if by_theirs or by_ours:
+        yes, no = ("its", "ours") if by_theirs else ("our", "its own")
+        return f"Action by law or policy is required by {yes} codes, but not by {no}."
+    return "Action by law or policy is required neither by its codes nor by ours."
+
+
 def plain_code(written: str) -> str:
     """The code that was written, where it is one of the four however it is spaced or cased; else ""."""
     code = "".join(written.split()).upper()

@@ -12,6 +12,7 @@ urlpatterns = [
     path("inspections/<uuid:pk>/issue/", entering.issue, name="issue"),
     path("inspections/<uuid:pk>/file/", files.report_file, name="file"),
     path("inspections/<uuid:pk>/codes/", deciding.codes, name="codes"),
+    path("inspections/<uuid:pk>/missed/", deciding.missed, name="missed"),
     path("inspections/<uuid:pk>/dates/", entering.count_again, name="count_again"),
     path("inspections/<uuid:pk>/limitations/new/", entering.limitation_new, name="limitation_new"),
     path("limitations/<uuid:pk>/remove/", entering.limitation_remove, name="limitation_remove"),

@@ -15,6 +15,7 @@ class Verb(TextChoices):
     DROPPED = "observation.dropped", "observation dropped before issue"
     REPORTED = "observation.reported", "defect reported"
     REVIEWED = "observation.reviewed", "code decided"
+    MISSED = "observation.missed", "added: another firm's report had missed it"
     FOUND = "observation.finding", "investigation ended in a finding"
     UNFOUND = "observation.finding-withdrawn", "finding withdrawn, the investigation open again"
     TAKEN_ON = "observation.taken-on", "next step given to somebody"

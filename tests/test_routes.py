@@ -58,7 +58,7 @@ ROUTES: dict[str, str] = {
         premises:take_in intake:new intake:columns intake:template intake:intake intake:read_here intake:read_again
         intake:leave_out intake:put_back intake:set_aside
         intake:file""",
-    Right.REVIEW_CODES: "inspections:review inspections:finding inspections:withdraw_finding api:review_code",
+    Right.REVIEW_CODES: "inspections:review inspections:missed inspections:finding inspections:withdraw_finding api:review_code",
     Right.PLAN_WORK: """
         works:make works:edit works:take_on works:approve works:decline works:offer_again works:cancel works:by_others
         works:wait works:wait_observation works:chase works:end_waiting

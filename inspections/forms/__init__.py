@@ -2,9 +2,11 @@
 
 from inspections.forms.acting import (
     AnswerForm,
+    CodeForm,
     FindingForm,
     LookAgainForm,
     MakeSafeForm,
+    MissedForm,
     NoticeForm,
     PhotoForm,
     ReadingForm,
@@ -27,6 +29,7 @@ from inspections.forms.metering import MetersForm
 __all__ = [
     "AnswerForm",
     "ChangeObservationForm",
+    "CodeForm",
     "CoverForm",
     "EditInspectionForm",
     "FindingForm",
@@ -35,6 +38,7 @@ __all__ = [
     "LookAgainForm",
     "MakeSafeForm",
     "MetersForm",
+    "MissedForm",
     "NoticeForm",
     "ObservationForm",
     "PhotoForm",

@@ -5,7 +5,7 @@ from typing import Any
 from django import forms
 
 from inspections.choices import Decision, MadeSafeHow, NoticeAnswer, NoticeHow
-from inspections.forms.fields import CODES, area, line, person, photo, pick
+from inspections.forms.fields import CODES, PlacedForm, area, line, person, photo, pick
 from inspections.models import Observation
 from jobsite.forms import CreateForm, DayField, MomentField, NumberField, PlainForm
 from jobsite.people.models import Instrument
@@ -34,6 +34,32 @@ class ReviewForm(PlainForm):
             decision: Any = self.fields["decision"]
             decision.choices = [(Decision.RECODE.value, "give it a code"), *DECISIONS[2:]]
             self.fields["code"].label, self.fields["code"].help_text = "Code", ""
+
+
+class CodeForm(PlainForm):
+    """The decision on a code as the page of all codes takes it: one choice, the reason, the version that was seen."""
+
+    choice = forms.ChoiceField(
+        label="Decision",
+        choices=[(Decision.AGREE.value, ""), *[(code, "") for code, _ in CODES], (Decision.NO_CODE.value, "")],
+    )
+    reason = line("Reason", needed=False, max_length=10_000)
+    version = forms.IntegerField(widget=forms.HiddenInput)
+
+    def clean(self) -> dict[str, Any]:
+        """The cleaned values, the choice as a decision and its code."""
+        values = dict(super().clean() or self.cleaned_data)
+        choice = values.pop("choice", "")
+        recodes = choice not in (Decision.AGREE, Decision.NO_CODE)
+        return values | {"decision": Decision.RECODE.value if recodes else choice, "code": choice if recodes else ""}
+
+
+class MissedForm(PlacedForm, CreateForm):
+    """What another firm's report missed."""
+
+    text = area("What was observed")
+    code = pick("Code", CODES, first="choose")
+    field_order = ("unit", "board", "way", "place", "text", "code")
 
 
 class FindingForm(CreateForm):

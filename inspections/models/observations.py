@@ -65,6 +65,14 @@ class Observation(models.Model):
     may_be_dangerous = models.BooleanField(
         default=False, help_text="Whoever took in the report thought that it may be dangerous now; it is no code."
     )
+    missed_in = models.ForeignKey(
+        Inspection,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="missed",
+        help_text="Another firm's report that should have had it: we added it on the review.",
+    )
     continues = models.ForeignKey("self", on_delete=models.PROTECT, null=True, blank=True, related_name="continued_by")
     make_safe_by = models.DateField(null=True)
     remedy_by = models.DateField(null=True)

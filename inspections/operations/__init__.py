@@ -12,6 +12,7 @@ from inspections.operations.inspecting import (
 from inspections.operations.issuing import issue_inspection
 from inspections.operations.making_safe import look_again, make_safe, reconnect
 from inspections.operations.metering import Counted, compare_meters
+from inspections.operations.missed import add_missed
 from inspections.operations.notices import answer_notice, give_danger_notice
 from inspections.operations.noting import change_observation, drop_observation, note_observation
 from inspections.operations.reading import take_reading
@@ -21,6 +22,7 @@ from inspections.operations.reporting import add_photo, report_defect, take_on
 __all__ = [
     "Counted",
     "add_limitation",
+    "add_missed",
     "add_photo",
     "answer_notice",
     "change_observation",

@@ -1,14 +1,13 @@
-"""Codes that wait for a decision: which reports hold some, one report's codes, and what it asks for at once."""
+"""Codes that wait for a decision: which reports hold some, and what one of them asks for at once."""
 
 from datetime import date
 from typing import Any
-from uuid import UUID
 
-from django.db.models import BooleanField, Count, Exists, ExpressionWrapper, F, OuterRef, Prefetch, Q, Subquery
+from django.db.models import Count, Exists, F, OuterRef, Subquery
 
 from inspections import rules
 from inspections.choices import Code, InspectionState
-from inspections.models import Inspection, Observation, Review
+from inspections.models import Inspection, Observation
 from inspections.queries import shown
 from inspections.queries.inspections import observations_of
 from jobsite import words
@@ -41,18 +40,6 @@ def _to_review(row: Any) -> dict[str, str]:
     }
 
 
-def codes_page(inspection: Inspection) -> dict[str, Any]:
-    """Every observation of an issued report with its decisions, and how many wait for a review. Four statements."""
-    reviews = Review.objects.select_related("by").order_by("at", "pk")
-    rows = observations_of(inspection, Prefetch("reviews", reviews))
-    several = len({o.unit_id for o in rows}) > 1
-    return {
-        "title": shown.title(inspection),
-        "rows": [code_row(o, with_unit=several) for o in rows],
-        "waiting": waiting(inspection),
-    }
-
-
 def to_do_now(inspection: Inspection, *, today: date) -> dict[str, Any]:
     """What an issued report asks for at once: what is open by code, each C1 not made safe, who may decide its codes.
 
@@ -82,52 +69,3 @@ def _bare(observation: Observation, several: bool) -> dict[str, str]:
         "href": address("desk:observation", observation.pk),
         "safe": address("inspections:make_safe", observation.pk),
     }
-
-
-def waiting(inspection: Inspection) -> str:
-    """How many observations of the report no qualified person of ours has decided on, in words."""
-    left = inspection.observations.filter(reviewed=False, ended="").count()
-    return f"{words.many(left, 'observation')} to review" if left else "Every code is reviewed"
-
-
-def next_undecided(observation: Observation) -> UUID | None:
-    """The next observation of its report that nobody has decided on, after the last one the first. One statement."""
-    rows = Observation.objects.filter(inspection=observation.inspection_id, reviewed=False, ended="")
-    after = ExpressionWrapper(Q(number__gt=observation.number), BooleanField())
-    return rows.exclude(pk=observation.pk).order_by(after.desc(), "number").values_list("pk", flat=True).first()
-
-
-def code_row(observation: Observation, *, with_unit: bool = True, **form: Any) -> dict[str, Any]:
-    """One observation on the codes page, with what was typed (`form`) where it is shown again."""
-    history = [
-        f"{words.when(r.at)}, {r.by.name} {r.get_decision_display()}{f': {r.code}' if r.decision == 'recode' else ''}"
-        f"{f' – {r.reason}' if r.reason else ''}"
-        for r in observation.reviews.all()
-    ]
-    decided = observation.ended in ("", "no-code")
-    choose = {"decision": "", "code": "", "reason": "", "error": ""} | form
-    return {
-        "id": str(observation.pk),
-        "number": str(observation.number),
-        "item": observation.item,
-        "where": shown.where(observation, with_unit=with_unit),
-        "text": observation.text,
-        "written": observation.code_written or "none",
-        "mark": shown.mark(observation),
-        "history": history,
-        "reviewed": observation.reviewed,
-        "version": str(observation.version),
-        "open": decided,
-        "undecided": not observation.ended and not observation.reviewed,
-        "ended": observation.get_ended_display() if observation.ended else "",
-        "coded": bool(observation.code),
-        "href": address("desk:observation", observation.pk),
-        **choose,
-    }
-
-
-def the_observation(inspection: Inspection, key: Any) -> Observation | None:
-    """One observation of the report, ready for `code_row`."""
-    reviews = Prefetch("reviews", Review.objects.select_related("by").order_by("at", "pk"))
-    rows = inspection.observations.filter(pk=key).select_related("site", "unit", "board", "circuit")
-    return rows.prefetch_related(reviews).first()

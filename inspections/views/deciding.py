@@ -1,6 +1,7 @@
 """Pages on which a qualified person decides: all codes of a report, one code, what an investigation found."""
 
 from typing import Any
+from urllib.parse import urlencode
 from uuid import UUID
 
 from django.contrib import messages
@@ -10,9 +11,10 @@ from django.http import Http404, HttpResponse
 from inspections import forms, operations, policy
 from inspections.choices import Ended, InspectionState
 from inspections.models import Inspection, Observation
-from inspections.queries import coding as queries
+from inspections.queries import deciding as queries
+from inspections.queries.coding import to_do_now
 from inspections.queries.observations import review_history
-from inspections.views.common import CODING, LAW, ask_about, at, the_inspection, the_observation, today
+from inspections.views.common import CODING, LAW, ask, ask_about, at, the_inspection, the_observation, today
 from jobsite.ids import key_in
 from jobsite.pages import bound, go, page
 from jobsite.people.guard import Request, needs
@@ -31,32 +33,65 @@ def codes(request: Request, pk: UUID) -> HttpResponse:
     return _codes_page(request, row)
 
 
+def _only_undecided(request: Request) -> bool:
+    return request.GET.get("show") == "undecided"
+
+
 def _codes_page(request: Request, row: Inspection, shown_again: dict[str, Any] | None = None) -> HttpResponse:
-    context = queries.codes_page(row) | {"inspection": row, "caution": CODING, "law": LAW}
-    context["at_once"] = queries.to_do_now(row, today=today(request))
+    said, only = request.GET.get("page", ""), _only_undecided(request)
+    number = int(said) if said.isdecimal() and len(said) < 6 else 0
+    context = queries.codes_page(row, only_undecided=only, number=number) | {"inspection": row, "only": only}
+    context |= {"caution": CODING, "law": LAW, "narrowed": "&show=undecided" if only else ""}
+    context["at_once"] = to_do_now(row, today=today(request))
     context["why_not"] = policy.why_not_decide(request.user, now=request.now)
+    context["missed"] = queries.missed(row)
+    context |= _compared(row) if context["all_decided"] else {}
     if shown_again:
         context["rows"] = [shown_again if r["id"] == shown_again["id"] else r for r in context["rows"]]
     return page(request, "inspections/codes.html", context, status=422 if shown_again else 200)
 
 
+def _compared(row: Inspection) -> dict[str, Any]:
+    """How the two assessments differ; of a report of our own there is only one."""
+    return {"compared": queries.comparison(row)} if row.other_firm else {}
+
+
 def _decide(request: Request, row: Inspection) -> HttpResponse:
-    """Save one decision; htmx gets the row alone, otherwise back to the page at that row."""
-    form = forms.ReviewForm(request.POST)
+    """Save one decision; htmx gets the row alone, otherwise back to the page at the next undecided row."""
+    form = forms.CodeForm(request.POST)
     observation = _named(row, request.POST.get("observation", ""))
     error = _saved(request, observation, form)
     fresh = queries.the_observation(row, observation.pk)
     if fresh is None:
         raise Http404
-    typed = {name: request.POST.get(name, "")[:10_000] for name in ("decision", "code", "reason")} if error else {}
-    shown = queries.code_row(fresh, with_unit=False, error=error, **typed)
+    typed = {name: request.POST.get(name, "")[:10_000] for name in ("choice", "reason")} if error else {}
+    earlier = queries.earlier_of([fresh])[fresh.pk]
+    shown = queries.code_row(fresh, with_unit=False, earlier=earlier, error=error, **typed)
     if request.htmx:  # type: ignore[attr-defined]
-        context = {"row": shown, "inspection": row, "waiting": queries.waiting(row), "swapped": True}
-        return page(request, "inspections/_code_row.html", context, status=422 if error else 200)
+        return _row_alone(request, row, shown)
     if error:
         return _codes_page(request, row, shown)
     messages.success(request, f"Code of observation {observation.number} decided.")
-    return go(request, f"{at('codes', row)}#o-{queries.next_undecided(observation) or observation.pk}")
+    return go(request, _next(request, row, observation))
+
+
+def _row_alone(request: Request, row: Inspection, shown: dict[str, Any]) -> HttpResponse:
+    """The decided row, how far it has come, and with the last one how the two assessments differ."""
+    context = {"row": shown, "inspection": row, "swapped": True} | queries.progress_of(row)
+    if not context["left"] and not shown["error"]:
+        context |= _compared(row)
+    return page(request, "inspections/_code_row.html", context, status=422 if shown["error"] else 200)
+
+
+def _next(request: Request, row: Inspection, decided: Observation) -> str:
+    """The page at the next undecided observation, narrowed as it was; the top where nothing is left."""
+    only, then = _only_undecided(request), queries.next_undecided(decided)
+    if then is None:
+        return f"{at('codes', row)}#left"
+    query = {"show": "undecided"} if only else {}
+    if number := queries.page_of(then, only_undecided=only):
+        query["page"] = str(number)
+    return f"{at('codes', row)}{'?' if query else ''}{urlencode(query)}#o-{then.pk}"
 
 
 def _named(row: Inspection, key: str) -> Observation:
@@ -68,7 +103,7 @@ def _named(row: Inspection, key: str) -> Observation:
     return observation
 
 
-def _saved(request: Request, observation: Observation, form: forms.ReviewForm) -> str:
+def _saved(request: Request, observation: Observation, form: forms.CodeForm) -> str:
     """Decide as the form says; what is wrong in a sentence, "" where it is done."""
     if not form.is_valid():
         return " ".join(
@@ -83,6 +118,27 @@ def _saved(request: Request, observation: Observation, form: forms.ReviewForm) -
     except Refused as refused:
         return refused.sentence
     return ""
+
+
+@needs(Right.REVIEW_CODES)
+def missed(request: Request, pk: UUID) -> HttpResponse:
+    """Add what another firm's report missed, as our own observation."""
+    row = the_inspection(request, pk)
+    form = bound(request, forms.MissedForm, site=row.site)
+    return ask(
+        request,
+        form,
+        "What the report missed",
+        do=lambda: operations.add_missed(row, by=request.user, now=request.now, **form.cleaned_data),
+        then=f"{at('codes', row)}#missed",
+        back=at("codes", row),
+        said=lambda made: f"Observation {made.number} added as our own.",
+        button="Add it",
+        at_site=row.site.name,
+        note="It is recorded today, as the firm's own observation with its own clocks. The report stays as it is.",
+        caution=f"{CODING} {LAW}",
+        why_not=policy.why_not_decide(request.user, now=request.now),
+    )
 
 
 @needs(Right.REVIEW_CODES)

@@ -116,17 +116,18 @@ def test_codes_are_reviewed_one_by_one(page_for, axe, site, board, office, quali
     page.get_by_role("link", name="Review its codes").click()
     axe(page)
     look(page, f"codes-{width}")
-    first = page.locator("section[data-card]").first
-    first.get_by_label("Decision").select_option("recode")
+    first, second = page.locator("section[data-card]").nth(0), page.locator("section[data-card]").nth(1)
     first.get_by_role("button", name="Decide").click()
-    expect(first.get_by_text("Choose the new code")).to_be_visible()
-    first.get_by_label("Code of").select_option("C1")
+    expect(first.get_by_text("Decision: Choose one.")).to_be_visible()
+    first.get_by_label("recode to C1").check()
+    first.get_by_role("button", name="Decide").click()
+    expect(first.get_by_text("Say why")).to_be_visible()
+    expect(first.get_by_label("recode to C1")).to_be_checked()
     first.get_by_label("Reason").fill("Live parts within reach")
     first.get_by_role("button", name="Decide").click()
-    expect(page.get_by_text("2 observations to review")).to_be_visible()
+    expect(page.get_by_text("1 of 3 decided").first).to_be_visible()
     expect(first.get_by_text("recodes: C1 – Live parts within reach")).to_be_visible()
-    second = page.locator("section[data-card]").nth(1)
-    expect(second.get_by_label("Decision")).to_be_focused()
+    expect(second).to_be_focused()
     second.get_by_label("Reason").fill("half a sentence")
     second.get_by_label("Reason").press("Enter")
     expect(second.get_by_text("Decision: Choose one.")).to_be_visible()
@@ -134,6 +135,52 @@ def test_codes_are_reviewed_one_by_one(page_for, axe, site, board, office, quali
     axe(page)
     look(page, f"codes-decided-{width}")
     assert Review.objects.get().code == "C1"
+
+
+def test_codes_are_reviewed_by_keyboard_alone(page_for, axe, site, board, office, qualified) -> None:
+    report = taken_in(site, board, office)
+    seen = report.observations.order_by("number")[0]
+    operations.add_photo(seen, data=make.picture(), by=qualified, now=clock.now(), caption="the sockets")
+    page = page_for(qualified)
+    page.goto(f"/inspections/{report.pk}/codes/")
+    cards = page.locator("section[data-card]")
+    page.keyboard.press("a")  # no card has the focus: no key does anything
+    page.keyboard.press("ArrowDown")
+    expect(cards.nth(0)).to_be_focused()
+    page.keyboard.press("r")
+    page.keyboard.type("an 1FaN in words")  # while somebody types no key fires
+    expect(cards.nth(0).get_by_label("Reason")).to_have_value("an 1FaN in words")
+    assert not Review.objects.exists()
+    page.keyboard.press("Escape")
+    page.keyboard.press("ArrowDown")
+    expect(cards.nth(1)).to_be_focused()
+    page.keyboard.press("ArrowUp")
+    page.keyboard.press("a")
+    expect(page.get_by_text("1 of 3 decided").first).to_be_visible()
+    expect(cards.nth(1)).to_be_focused()
+    page.keyboard.press("2")
+    page.keyboard.type("Sockets outdoors")
+    page.keyboard.press("Enter")
+    expect(cards.nth(2)).to_be_focused()
+    page.keyboard.press("u")
+    expect(cards.nth(1)).to_be_focused()
+    page.keyboard.press("3")
+    page.keyboard.type("As they wrote after all")
+    page.keyboard.press("Enter")
+    expect(cards.nth(2)).to_be_focused()
+    look(page, "codes-keyboard")
+    page.keyboard.press("n")
+    page.keyboard.type("Traced by us")
+    page.keyboard.press("Enter")
+    expect(page.get_by_text("How the two assessments differ")).to_be_visible()
+    expect(page.locator("#left")).to_be_focused()
+    assert [(r.decision, r.code) for r in Review.objects.order_by("at")] == [
+        ("agree", "C2"), ("recode", "C2"), ("recode", "C3"), ("no-code", ""),
+    ]  # fmt: skip
+    axe(page)
+    look(page, "codes-compared")
+    page.emulate_media(media="print")
+    look(page, "codes-printed")
 
 
 @pytest.mark.parametrize("width", [1280, 390])

@@ -207,14 +207,14 @@ def book(desk: Walk, remedial: str, engineer) -> None:
 
 def review_three_codes(competent: Walk) -> None:
     competent.open(f"/inspections/{seen(OLDER).inspection_id}/codes/")
-    for text, decision, code, reason in (
-        (REACHED, "agree", "as it is", ""),
-        (PILLAR, "recode", "C2", "Children play on the pontoon."),
-        (OLDER, "needs no code", "as it is", "Its age alone endangers nobody."),
+    for text, choice, reason in (
+        (REACHED, "agree", ""),
+        (PILLAR, "C2", "Children play on the pontoon."),
+        (OLDER, "no-code", "Its age alone endangers nobody."),
     ):
         row = competent.page.locator(f"#o-{seen(text).pk}")
-        for name, value in {"decision": decision, "code": code, "reason": reason}.items():
-            competent.put(row.locator(f"[name={name}]"), value)
+        row.locator(f"[name=choice][value={choice}]").check()
+        competent.put(row.locator("[name=reason]"), reason)
         competent.press("Decide", within=row)
         row.get_by_text("Quentin Prover").first.wait_for()
 

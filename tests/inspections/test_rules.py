@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from inspections import rules
 from inspections.choices import Code, Ended
 from inspections.rules import (
     Item,
@@ -189,3 +190,58 @@ def test_the_order_of_the_items_does_not_matter(items, order) -> None:
     shuffled = list(items)
     order.shuffle(shuffled)
     assert required_and_complete(shuffled) == required_and_complete(items)
+
+
+# --- another firm's assessment beside ours ----------------------------------------------------------------------------
+
+OLD, NEW = "2018+A2:2022", "2018+A4:2026"
+
+
+def judged(*pairs: tuple[str, str], missed: tuple[str, ...] = ()) -> list[rules.Judged]:
+    return [rules.Judged(*pair) for pair in pairs] + [rules.Judged("", code, missed=True) for code in missed]
+
+
+@pytest.mark.parametrize(
+    ("edition", "rows", "outcomes", "action"),
+    [
+        (OLD, judged(("C3", "C3")), ("satisfactory", "satisfactory", ""), (False, False)),
+        (OLD, judged(("C3", "C2")), ("satisfactory", "unsatisfactory", ""), (False, True)),
+        (OLD, judged(("C2", "")), ("unsatisfactory", "satisfactory", ""), (True, False)),
+        (OLD, judged(("FI", "C3")), ("unsatisfactory", "satisfactory", ""), (True, False)),
+        (NEW, judged(("FI", "FI")), ("satisfactory", "satisfactory", ""), (True, True)),
+        (OLD, judged(("C3", "C3"), missed=("C1",)), ("satisfactory", "satisfactory", "unsatisfactory"), (False, True)),
+        (OLD, judged(("C3", "C3"), missed=("",)), ("satisfactory", "satisfactory", ""), (False, False)),
+        (OLD, [], ("satisfactory", "satisfactory", ""), (False, False)),
+    ],
+)
+def test_both_assessments_go_by_the_reports_edition(edition, rows, outcomes, action) -> None:
+    """The rule of each edition is checked against its sources in tests/outside/test_assessments.py."""
+    found = rules.compare(edition, rows)
+    assert (found.theirs[0], found.ours[0], found.with_missed[0] if found.with_missed else "") == outcomes
+    assert (found.action_by_theirs, found.action_by_ours) == action
+
+
+def test_the_differences_are_told_by_kind() -> None:
+    rows = judged(
+        ("C2", "C2"), ("C3", "C2"), ("C3", "C2"), ("FI", "C1"), ("C3", ""), ("", "C3"), missed=("C2", "C1", "C2")
+    )
+    assert rules.comparison_in_words(rules.compare(OLD, rows)) == [
+        "We agree with 1 of its 6 codes.",
+        "We recode 1 from FI to C1, 2 from C3 to C2.",
+        "We find that these need no code: 1 × C3.",
+        "It gave no code that could be read to what we code 1 × C3.",
+        "It missed, and we added: 1 × C1, 2 × C2.",
+        "Action by law or policy is required, by its codes as by ours.",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("rows", "said"),
+    [
+        (judged(("C3", "C3")), "Action by law or policy is required neither by its codes nor by ours."),
+        (judged(("C3", "C2")), "Action by law or policy is required by our codes, but not by its own."),
+        (judged(("C2", "C3")), "Action by law or policy is required by its codes, but not by ours."),
+    ],
+)
+def test_action_is_told_apart_from_the_assessment(rows, said) -> None:
+    assert rules.comparison_in_words(rules.compare(OLD, rows))[-1] == said

@@ -27,7 +27,7 @@ def with_columns(observations: QuerySet[Observation]) -> QuerySet[Observation]:
     """`observations` with all that their page shows but the due rows. No statement of their own."""
     own = {"observation": OuterRef("pk")}
     return observations.select_related(
-        "site", "unit", "board", "circuit__board", "inspection", "owner", "recorded_by", "continues"
+        "site", "unit", "board", "circuit__board", "inspection", "missed_in", "owner", "recorded_by", "continues"
     ).annotate(
         decisions=_decisions(own),
         held_rows=_made_safes(own),
@@ -153,6 +153,12 @@ def _state(row: Observation) -> str:
 def origin(row: Observation) -> dict[str, str]:
     """Where it comes from: the report it stands in, or who told of it."""
     report = row.inspection
+    if row.missed_in:
+        return {
+            "words": f"Added by {row.recorded_by} on the review of another firm's report: it had missed it",
+            "href": address("inspections:codes", row.missed_in_id),
+            "item": "",
+        }
     if report is None:
         told = row.reported_by and f"told by {row.reported_by}, "
         return {"words": f"Reported without an inspection: {told}taken in by {row.recorded_by}", "href": "", "item": ""}
