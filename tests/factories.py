@@ -175,6 +175,19 @@ def make_link_of_circuits(one, other, *, kind: str = "neutral", by=None):
     return CircuitLink.objects.create(site=one.site, one=one, other=other, kind=kind, noted_by=by, noted_on=TODAY)
 
 
+def make_switching_test(off, *, dead=(), alive=(), by=None, at: datetime = NOON, **fields: Any):
+    """That `off` (a circuit or a supply) was switched off at NOON, and these boards were seen dead and alive."""
+    from jobsite.premises.models import Circuit, SwitchingTest
+
+    which = {"off_circuit": off} if isinstance(off, Circuit) else {"off_supply": off}
+    by = by or anybody()
+    test = SwitchingTest.objects.create(site=off.site, at=at, noted_at=NOON, by=by, **which | fields)
+    for state, boards in (("dead", dead), ("alive", alive)):
+        for board in boards:
+            test.seen.create(board=board, state=state)
+    return test
+
+
 def grant_access(site, user):
     """Let a subcontractor see `site`."""
     from jobsite.premises.models import SiteAccess

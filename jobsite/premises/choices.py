@@ -114,8 +114,18 @@ class RoleAtUnit(TextChoices):
 
 
 class FeedKind(TextChoices):
+    """In the order, backwards, in which a board's feeds are named. A possible one is a candidate, never verified."""
+
     NORMAL = "normal", "normal feed"
+    POSSIBLE = "may-be", "possible feed"
     ALTERNATIVE = "alternative", "alternative feed"
+
+
+class SeenState(TextChoices):
+    """How a board was found while something was switched off."""
+
+    DEAD = "dead", "dead"
+    ALIVE = "alive", "alive"
 
 
 class LinkKind(TextChoices):

@@ -1,17 +1,19 @@
 """Customers, sites, units, supplies, boards, circuits, feeds, second sources: the ground that everything stands on.
 
-The database holds the supply together by `premises_hold_supply` (migration 0002): feeds form no loop, never leave the
-site, and give no phase that they lack.
+The database holds the supply together by `premises_hold_supply` (migrations 0002 and 0007): feeds form no loop, never
+leave the site, and give no phase that they lack.
 """
 
 from jobsite.premises.models.boards import Board, Circuit, Supply
 from jobsite.premises.models.feeds import CircuitLink, Feed, SecondSource
 from jobsite.premises.models.ground import OfSite
 from jobsite.premises.models.sites import Party, PartyAtUnit, Site, SiteAccess, Unit
+from jobsite.premises.models.switchings import BoardSeen, SwitchingTest
 from jobsite.premises.models.verifications import Verification
 
 __all__ = [
     "Board",
+    "BoardSeen",
     "Circuit",
     "CircuitLink",
     "Feed",
@@ -22,6 +24,7 @@ __all__ = [
     "Site",
     "SiteAccess",
     "Supply",
+    "SwitchingTest",
     "Unit",
     "Verification",
 ]

@@ -13,7 +13,10 @@ from jobsite.premises.models.sites import Site
 
 
 class Feed(models.Model):
-    """Where a board is fed from: one circuit or one supply; normal or alternative; verified or only believed."""
+    """Where a board is fed from: one circuit or one supply; normal, possible or alternative; verified or only believed.
+
+    A possible feed is one of several candidates: only one of them is true, so they alone may form a loop on paper.
+    """
 
     id = models.UUIDField(primary_key=True, default=new_id)
     site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="feeds")
@@ -46,8 +49,11 @@ class Feed(models.Model):
             models.CheckConstraint(
                 condition=Q(verified=False) | Q(verified_on__isnull=False), name="feed_verified_when"
             ),
+            models.CheckConstraint(
+                condition=Q(verified=False) | ~Q(kind=choices.FeedKind.POSSIBLE), name="feed_possible_not_verified"
+            ),
         ]
-        triggers = hold_supply("feed", "board_id", "from_circuit_id", "from_supply_id", "site_id", insert=True)
+        triggers = hold_supply("feed", "board_id", "from_circuit_id", "from_supply_id", "site_id", "kind", insert=True)
 
 
 class CircuitLink(models.Model):

@@ -28,6 +28,12 @@ from jobsite.premises.operations.sites import (
 )
 from jobsite.premises.operations.sources import add_second_source, edit_second_source, retire_second_source
 from jobsite.premises.operations.supplies import add_supply, edit_supply, retire_supply
+from jobsite.premises.operations.tracing import (
+    name_candidates,
+    note_switching_test,
+    take_over_certain,
+    withdraw_switching_test,
+)
 from jobsite.premises.operations.units import add_unit, edit_unit, end_role, give_role, retire_unit
 from jobsite.premises.operations.verifying import take_back_verification, verify
 
@@ -56,6 +62,8 @@ __all__ = [
     "give_role",
     "grant_access",
     "link_circuits",
+    "name_candidates",
+    "note_switching_test",
     "open_site",
     "open_site_for_new_customer",
     "remove_feed",
@@ -67,6 +75,8 @@ __all__ = [
     "set_feed",
     "take_access_back",
     "take_back_verification",
+    "take_over_certain",
     "unlink_circuits",
     "verify",
+    "withdraw_switching_test",
 ]

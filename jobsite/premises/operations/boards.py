@@ -9,6 +9,7 @@ from uuid import UUID
 from jobsite.ledger.actor import Actor
 from jobsite.ledger.operations import operation, record
 from jobsite.ledger.rows import locked, made_before
+from jobsite.premises.choices import FeedKind
 from jobsite.premises.models import Board, Circuit, Feed, Site, Supply, Unit
 from jobsite.premises.operations.common import change, ground, must_be_there, particulars, plainly
 from jobsite.premises.operations.feeds import set_feed
@@ -158,7 +159,8 @@ def retire_board(board: Board, *, by: Actor, now: datetime, reason: str = "") ->
 def _refuse_in_use(board: Board) -> None:
     onward = Feed.objects.filter(from_circuit__board=board).select_related("board").order_by("board__sort").first()
     if onward:
-        raise Refused(f"{board.designation} still feeds {onward.board.designation}: move that feed first.")
+        feeds = "may feed" if onward.kind == FeedKind.POSSIBLE else "still feeds"
+        raise Refused(f"{board.designation} {feeds} {onward.board.designation}: move that feed first.")
     if source := board.second_sources.current().order_by("sort").first():
         raise Refused(f"{source.name} still comes in at {board.designation}: move it or take it out first.")
 

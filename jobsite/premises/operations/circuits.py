@@ -10,7 +10,7 @@ from jobsite.ledger.actor import Actor
 from jobsite.ledger.operations import operation, record
 from jobsite.ledger.rows import locked, made_before
 from jobsite.people.models import User
-from jobsite.premises.choices import LINES, Phase
+from jobsite.premises.choices import LINES, FeedKind, Phase
 from jobsite.premises.models import Board, Circuit, CircuitLink
 from jobsite.premises.operations.common import as_it_is, change, ground, must_be_there, particulars, plainly
 from jobsite.premises.operations.verifying import before, keep_verification, stamped
@@ -104,7 +104,8 @@ def retire_circuit(circuit: Circuit, *, by: Actor, now: datetime, reason: str = 
     if circuit.retired_at:
         return circuit
     if feed := circuit.feeds.select_related("board").first():
-        raise Refused(f"Way {circuit.way_name} still feeds {feed.board.designation}: move that feed first.")
+        feeds = "may feed" if feed.kind == FeedKind.POSSIBLE else "still feeds"
+        raise Refused(f"Way {circuit.way_name} {feeds} {feed.board.designation}: move that feed first.")
     if source := circuit.second_sources.current().first():
         raise Refused(f"{source.name} still comes in on way {circuit.way_name}: move it or take it out first.")
     circuit.retired_at = now

@@ -63,6 +63,8 @@ def _sound(board: Board, fields: dict[str, Any]) -> None:
         raise Refused("Choose the circuit or the supply that feeds it.", field="feeder")
     if circuit is not None and circuit.board_id == board.pk:
         raise Refused(f"{board.designation} would feed itself.", field="feeder")
+    if fields["verified"] and fields["kind"] == FeedKind.POSSIBLE:
+        raise Refused("A possible feed is not verified: record it as the normal feed.", field="kind")
     if fields["verified"] and not fields["verified_how"]:
         raise Refused("Say how the feed was verified.", field="verified_how")
     must_be_there(circuit or supply, "What feeds it", "feeder")

@@ -4,12 +4,12 @@ from typing import cast
 
 from django.urls import reverse
 
+from jobsite.premises import choices
 from jobsite.premises.choices import Earthing
 from jobsite.premises.graph import (
     BoardNode,
     BorrowedLink,
     FeedEdge,
-    FeedKind,
     LinkKind,
     Origin,
     SourceKind,
@@ -94,7 +94,8 @@ def _feed(feed: Feed) -> FeedEdge:
         from_origin=str(feed.from_supply_id) if circuit is None else None,
         from_board=str(circuit.board_id) if circuit is not None else None,
         way=way_words(circuit) if circuit is not None else "",
-        kind=cast(FeedKind, feed.kind),
+        # A candidate counts as a normal feed that nobody has verified: it is drawn dashed, and isolation counts each.
+        kind="alternative" if feed.kind == choices.FeedKind.ALTERNATIVE else "normal",
         verified=feed.verified,
     )
 

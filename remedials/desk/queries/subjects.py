@@ -12,7 +12,18 @@ from inspections.models import DangerNotice, Inspection, Intake, Limitation, Met
 from jobsite.addresses import address
 from jobsite.messages.models import Message
 from jobsite.people.models import PrivateLink
-from jobsite.premises.models import Board, Circuit, CircuitLink, Feed, PartyAtUnit, SecondSource, Site, Supply, Unit
+from jobsite.premises.models import (
+    Board,
+    Circuit,
+    CircuitLink,
+    Feed,
+    PartyAtUnit,
+    SecondSource,
+    Site,
+    Supply,
+    SwitchingTest,
+    Unit,
+)
 from remedials.visits.models import Visit
 from remedials.works.models import Remedial, Waiting
 
@@ -44,6 +55,9 @@ KINDS: dict[str, Named] = {
         "premises:board", "one__board_id",
     ),
     "secondsource": Named(SecondSource, ("name",), "premises:board", "board_id"),
+    "switchingtest": Named(
+        SwitchingTest, (_words("switching off "), "off_circuit__board__designation", "off_supply__name"),
+    ),
     "inspection": Named(Inspection, (_words("report "), "number"), "inspections:inspection"),
     "limitation": Named(Limitation, ("what",), "inspections:inspection", "inspection_id"),
     "observation": Named(Observation, (_words("observation "), "number", _words(": "), "text"), "desk:observation"),
