@@ -8,8 +8,11 @@ No Django, no database, no reading of the clock: dates come in as arguments. Whe
 - `counting`: the last day of a period, by the words of the rule
 - `places`: nations and tenures
 - `premises_kinds`: recommended initial intervals by kind of premises
-- `law`: what the law of each nation asks for rented homes, with the date from which it holds
-- `clocks`: make safe by, remedy by, next inspection
+- `law_rows`, `law`: what the law of each nation asks for rented homes, with the date from which it holds
+- `duty_rows`, `duties`: papers due by law, who owes them, and how their days are counted
+- `clocks`: make safe by, remedy by (`remedying`), next inspection (`inspecting_again`), told as `deadlines`
+- `edition_rules`: the rows that an edition selects
+- `registry`: all facts by key
 - `facts`: facts as rows with stable keys, and a firm's corrections over them
 - `quantities`, `typed`, `situation`, `limits`, `verdicts`: what is read, as it is typed, and how it is judged
 - `readings`: the one door to every kind of reading

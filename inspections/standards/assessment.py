@@ -10,6 +10,7 @@ from enum import StrEnum
 
 from inspections.standards.confidence import Confidence
 from inspections.standards.editions import Edition
+from inspections.standards.facts import SHIPPED, Fact, Facts
 
 
 class Code(StrEnum):
@@ -65,18 +66,6 @@ class Assessment(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class FiRule:
-    """Whether an FI that stands without a C1 or C2 makes a report unsatisfactory.
-
-    The shipped rows are in `FI_RULES`; a firm that reads its standard otherwise passes its own.
-    """
-
-    unsatisfactory: bool
-    source: str
-    confidence: Confidence
-
-
-@dataclass(frozen=True, slots=True)
 class Outcome:
     """`basis` is one sentence that says which rule decided."""
 
@@ -88,23 +77,36 @@ class Outcome:
 # The footnote of A2's model report names C1 and C2 only, while guides and schemes treated an FI as
 # unsatisfactory until A4: the cautious practice is what ships (forum of the IET, threads 24309 and
 # 32142; Best Practice Guide 4 to Issue 6).
-_PRACTICE = FiRule(True, "trade guidance before Amendment 4 of 2026", Confidence.PRACTICE)
-FI_RULES = {
+_PRACTICE = (True, "trade guidance before Amendment 4 of 2026", Confidence.PRACTICE)
+_BY_EDITION = {
     # Reported by practitioners on the IET's forum in April 2026; the text of Appendix 6 not read.
-    Edition.A4_2026: FiRule(False, "guidance in Appendix 6 of BS 7671:2018+A4:2026", Confidence.VERIFY),
+    Edition.A4_2026: (False, "guidance in Appendix 6 of BS 7671:2018+A4:2026", Confidence.VERIFY),
     Edition.A2_2022: _PRACTICE,
     Edition.A1_2020: _PRACTICE,
     Edition.A3_2015: _PRACTICE,
     Edition.A1_2011: _PRACTICE,
     Edition.EARLIER: _PRACTICE,
 }
+# Whether an FI that stands without a C1 or C2 makes a report unsatisfactory, by the report's edition.
+FI_ALONE = {
+    edition: Fact(
+        key=f"assessment.fi-alone.{edition}",
+        title=f"{edition.label}: an FI alone makes the report unsatisfactory",
+        value=counts,
+        source=source,
+        confidence=confidence,
+        editions=(edition,),
+    )
+    for edition, (counts, source, confidence) in _BY_EDITION.items()
+}
+ROWS = tuple(FI_ALONE.values())
 
 
-def overall_assessment(codes: Iterable[Code], edition: Edition, fi_rule: FiRule | None = None) -> Outcome:
+def overall_assessment(codes: Iterable[Code], edition: Edition, facts: Facts = SHIPPED) -> Outcome:
     """Satisfactory or unsatisfactory, by the rule of the report's edition.
 
     C1 or C2: unsatisfactory; C3 alone: satisfactory (all editions; IET forum, read in secondary
-    pages that agree). An FI alone goes by `fi_rule`, or else by the row for the edition.
+    pages that agree). An FI alone goes by the row for the edition, or what the firm put in its place.
     Observations without a code are not handed in: the caller settles those first.
     """
     found = set(codes)
@@ -113,7 +115,7 @@ def overall_assessment(codes: Iterable[Code], edition: Edition, fi_rule: FiRule 
         basis = f"Unsatisfactory: {' and '.join(dangerous)} recorded."
         return Outcome(Assessment.UNSATISFACTORY, basis, Confidence.SECONDARY)
     if Code.FI in found:
-        return _by_fi(fi_rule or FI_RULES[edition])
+        return _by_fi(facts.of(FI_ALONE[edition]))
     basis = "Satisfactory: only C3 recorded." if found else "Satisfactory: no code recorded."
     return Outcome(Assessment.SATISFACTORY, basis, Confidence.SECONDARY)
 
@@ -131,8 +133,8 @@ def most_dangerous(codes: Iterable[Code]) -> Code | None:
     return max(codes, key=lambda code: code.danger, default=None)
 
 
-def _by_fi(rule: FiRule) -> Outcome:
-    if rule.unsatisfactory:
+def _by_fi(rule: Fact[bool]) -> Outcome:
+    if rule.value:
         basis = f"Unsatisfactory: FI recorded, which counts by {rule.source}."
         return Outcome(Assessment.UNSATISFACTORY, basis, rule.confidence)
     basis = f"Satisfactory: an FI alone does not count by {rule.source}; the investigation is still required."

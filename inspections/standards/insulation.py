@@ -80,6 +80,13 @@ def test_volts(situation: Situation) -> int:
     return USUAL_VOLTS if _nominal(situation) <= 500 else HIGH_VOLTS
 
 
+def rows_of(edition: Edition) -> tuple[Fact[Decimal], ...]:
+    """The lowest values that the edition selects: SELV and PELV, to 500 V, above."""
+    if edition is Edition.EARLIER:
+        return (SELV_BEFORE, TO_500_V_BEFORE, OVER_500_V_BEFORE)
+    return (SELV, TO_500_V, OVER_500_V)
+
+
 def limits(situation: Situation, facts: Facts = SHIPPED) -> Limits:
     """The lowest insulation resistance that passes, in MΩ, by voltage and edition."""
     row = facts.of(_row(situation))
@@ -107,12 +114,10 @@ def _nominal(situation: Situation) -> Decimal:
 
 
 def _row(situation: Situation) -> Fact[Decimal]:
-    before = situation.edition is Edition.EARLIER
+    extra_low, to_500_v, over_500_v = rows_of(situation.edition)
     if situation.extra_low in (ExtraLow.SELV, ExtraLow.PELV):
-        return SELV_BEFORE if before else SELV
-    if _nominal(situation) <= 500:
-        return TO_500_V_BEFORE if before else TO_500_V
-    return OVER_500_V_BEFORE if before else OVER_500_V
+        return extra_low
+    return to_500_v if _nominal(situation) <= 500 else over_500_v
 
 
 def _warnings(value: Value, number: Decimal, situation: Situation, facts: Facts) -> list[str]:

@@ -1,220 +1,106 @@
-"""What the law of each nation asks of those who let homes, with the date from which it holds.
+"""What the law of each nation asks of those who let homes: the rule in force, as the firm has put it right.
 
-A rule that changes is a new row, never an edit: reports are judged by the rule of their day. The
-duty is the landlord's; this table only keeps the dates. Pages that show one of these limits name
-the rule and say to check the current law.
+The rows stand in `law_rows`; papers that are due beside an inspection stand in `duties`. Pages that show one of
+these limits name the rule and say to check the current law.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import replace
 from datetime import date
-from enum import StrEnum
+from typing import Any
 
 from inspections.standards.confidence import Confidence
+from inspections.standards.facts import SHIPPED, Fact, Facts
+from inspections.standards.law_rows import CAUTION, REMARKS, RULES, Counting, RentedHomeRule
 from inspections.standards.places import Nation, Tenure
 from inspections.standards.premises_kinds import PremisesKind
 
-CAUTION = "Check the current law."
+__all__ = ["CAUTION", "REMARKS", "ROWS", "RULES", "Counting", "RentedHomeRule", "rule_in_force", "rules_for"]
 
-
-class Counting(StrEnum):
-    """How an interval of years is counted."""
-
-    BEGINNING_WITH = "beginning with the date of the inspection"
-    AFTER = "at intervals of no more than that"
-
-
-@dataclass(frozen=True, slots=True)
-class RentedHomeRule:
-    """One rule, for one nation and tenure.
-
-    It binds tenancies granted on or after `new_from` from that day, and earlier ones from
-    `existing_from`, which had to have their first inspection by `existing_first_by`.
-    `remedy_days` counts "starting with" the date of the inspection and applies to C1, C2 and FI;
-    None where no number of days was found. `shorter_binds`: where the report states less, that is
-    the law's limit.
-    """
-
-    name: str
-    nation: Nation
-    tenures: frozenset[Tenure]
-    new_from: date
-    existing_from: date
-    existing_first_by: date
-    interval_years: int
-    interval_counting: Counting
-    interval_confidence: Confidence
-    remedy_days: int | None
-    remedy_confidence: Confidence
-    shorter_binds: bool
-    source: str
-    excludes: frozenset[PremisesKind] = field(default_factory=frozenset)
-
-    def binds_from(self, tenancy_granted_on: date | None) -> date:
-        """First day of the rule for that tenancy; the earlier one where its date isn't known."""
-        if tenancy_granted_on is not None and tenancy_granted_on < self.new_from:
-            return self.existing_from
-        return self.new_from
-
-    def first_inspection_by(self, tenancy_granted_on: date | None) -> date:
-        """The day by which an installation inspected before the rule needs the next inspection."""
-        if tenancy_granted_on is not None and tenancy_granted_on < self.new_from:
-            return self.existing_first_by
-        return self.new_from
-
-
-_PRIVATE = frozenset({Tenure.PRIVATE_RENTED})
-_SOCIAL = frozenset({Tenure.SOCIAL_RENTED})
-_SI_2020 = (
-    "gov.uk guidance of 1 Nov 2025 (interval, extension); regulation 3 in reproductions and "
-    "several councils' policies that agree (28 days); SI 2025/1043 reg 1 (dates)"
-)
-
-# Ordered by nation, then by the day from which each row holds.
-RULES = (
-    RentedHomeRule(
-        name="SI 2020/312 regulation 3 (England)",
-        nation=Nation.ENGLAND,
-        tenures=_PRIVATE,
-        new_from=date(2020, 7, 1),
-        existing_from=date(2021, 4, 1),
-        existing_first_by=date(2021, 4, 1),
-        interval_years=5,
-        interval_counting=Counting.AFTER,
-        interval_confidence=Confidence.READ,
-        remedy_days=28,
-        remedy_confidence=Confidence.SECONDARY,
-        shorter_binds=True,
-        source=_SI_2020,
-    ),
-    RentedHomeRule(
-        name="SI 2020/312 regulation 3 (England), as amended by SI 2025/1043",
-        nation=Nation.ENGLAND,
-        tenures=_PRIVATE,
-        new_from=date(2025, 11, 1),
-        existing_from=date(2025, 11, 1),
-        existing_first_by=date(2025, 11, 1),
-        interval_years=5,
-        interval_counting=Counting.AFTER,
-        interval_confidence=Confidence.READ,
-        remedy_days=28,
-        remedy_confidence=Confidence.SECONDARY,
-        shorter_binds=True,
-        source=_SI_2020,
-        # Mobile homes, caravans and boats: read in solicitors' pages of 2026.
-        excludes=frozenset({PremisesKind.CARAVAN}),
-    ),
-    RentedHomeRule(
-        name="SI 2020/312 regulation 3 (England), as amended by SI 2025/1043",
-        nation=Nation.ENGLAND,
-        tenures=_SOCIAL,
-        new_from=date(2025, 12, 1),
-        existing_from=date(2026, 5, 1),
-        # "before 1 Nov 2026"
-        existing_first_by=date(2026, 10, 31),
-        interval_years=5,
-        interval_counting=Counting.AFTER,
-        interval_confidence=Confidence.READ,
-        remedy_days=28,
-        remedy_confidence=Confidence.SECONDARY,
-        shorter_binds=True,
-        source=_SI_2020,
-        excludes=frozenset({PremisesKind.CARAVAN}),
-    ),
-    RentedHomeRule(
-        name="WSI 2022/6 regulation 6 (Wales)",
-        nation=Nation.WALES,
-        tenures=_PRIVATE | _SOCIAL,
-        new_from=date(2022, 12, 1),
-        existing_from=date(2023, 12, 1),
-        existing_first_by=date(2023, 12, 1),
-        interval_years=5,
-        interval_counting=Counting.BEGINNING_WITH,
-        interval_confidence=Confidence.READ,
-        remedy_days=None,
-        remedy_confidence=Confidence.READ,
-        shorter_binds=True,
-        source="legislation.gov.uk/wsi/2022/6/regulation/6; year of grace: landlordsguild.com",
-    ),
-    # The days from which the Scottish duty on private lets held are from memory.
-    RentedHomeRule(
-        name="Housing (Scotland) Act 2006 section 19A",
-        nation=Nation.SCOTLAND,
-        tenures=_PRIVATE,
-        new_from=date(2015, 12, 1),
-        existing_from=date(2016, 12, 1),
-        existing_first_by=date(2016, 12, 1),
-        interval_years=5,
-        interval_counting=Counting.AFTER,
-        interval_confidence=Confidence.MEMORY,
-        remedy_days=None,
-        remedy_confidence=Confidence.MEMORY,
-        shorter_binds=False,
-        source="Housing (Scotland) Act 2006 ss.13, 19A, 19B; days of commencement from memory",
-    ),
-    RentedHomeRule(
-        name="Housing (Scotland) Act 2006 section 19A, Repairing Standard guidance of 2024",
-        nation=Nation.SCOTLAND,
-        tenures=_PRIVATE,
-        new_from=date(2024, 3, 1),
-        existing_from=date(2024, 3, 1),
-        existing_first_by=date(2024, 3, 1),
-        interval_years=5,
-        interval_counting=Counting.AFTER,
-        interval_confidence=Confidence.READ,
-        remedy_days=None,
-        remedy_confidence=Confidence.SECONDARY,
-        shorter_binds=False,
-        source="gov.scot Repairing Standard guidance, Annex D3, D.52 to D.56",
-    ),
-    # No day of commencement was found: the row holds for every report.
-    RentedHomeRule(
-        name="Scottish Housing Quality Standard",
-        nation=Nation.SCOTLAND,
-        tenures=_SOCIAL,
-        new_from=date.min,
-        existing_from=date.min,
-        existing_first_by=date.min,
-        interval_years=5,
-        interval_counting=Counting.AFTER,
-        interval_confidence=Confidence.READ,
-        remedy_days=None,
-        remedy_confidence=Confidence.SECONDARY,
-        shorter_binds=False,
-        source="Electrical Safety First, guidance for social landlords in Scotland",
-    ),
-    RentedHomeRule(
-        name="SR 2024/201 (Northern Ireland)",
-        nation=Nation.NORTHERN_IRELAND,
-        tenures=_PRIVATE,
-        new_from=date(2025, 4, 1),
-        existing_from=date(2025, 12, 1),
-        existing_first_by=date(2025, 12, 1),
-        interval_years=5,
-        interval_counting=Counting.AFTER,
-        interval_confidence=Confidence.READ,
-        remedy_days=28,
-        remedy_confidence=Confidence.READ,
-        shorter_binds=True,
-        source="legislation.gov.uk/nisr/2024/201 and its explanatory note",
-        # Houses in multiple occupation stay under their licences.
-        excludes=frozenset({PremisesKind.HMO}),
-    ),
-)
-
-# Said beside the firm's own limit where the law asks for haste but gives no number of days.
-REMARKS = {
-    (Nation.SCOTLAND, Tenure.PRIVATE_RENTED): (
-        "Scottish guidance asks for C1 to be put right on discovery and C2 at once, without a number of days."
-    ),
-    (Nation.WALES, Tenure.PRIVATE_RENTED): "No Welsh limit in days was found.",
-    (Nation.WALES, Tenure.SOCIAL_RENTED): "No Welsh limit in days was found.",
+# Days that a firm may put right by a correction; the row of a rule without such a day has none.
+_DATES = {
+    "new_from": "binds tenancies granted from then on, from",
+    "existing_from": "binds earlier tenancies from",
+    "existing_first_by": "earlier tenancies first inspected by",
 }
 
 
-def rules_for(nation: Nation | None, tenure: Tenure | None) -> Iterator[tuple[RentedHomeRule, RentedHomeRule | None]]:
+def _date_rows(rule: RentedHomeRule) -> dict[str, Fact[date]]:
+    return {
+        field_name: Fact(
+            key=f"law.{rule.key}.{field_name.replace('_', '-')}",
+            title=f"{rule.name}, {_tenures(rule)}: {words}",
+            value=getattr(rule, field_name),
+            source=rule.source,
+            confidence=rule.dates_confidence,
+        )
+        for field_name, words in _DATES.items()
+    }
+
+
+def _count_row(rule: RentedHomeRule, what: str, words: str, value: int, unit: str, confidence: Confidence) -> Fact[int]:
+    return Fact(
+        key=f"law.{rule.key}.{what}",
+        title=f"{rule.name}, {_tenures(rule)}: {words}",
+        value=value,
+        unit=unit,
+        source=rule.source,
+        confidence=confidence,
+        least=0 if unit == "days" else 1,
+        most=366 if unit == "days" else 20,
+    )
+
+
+def _tenures(rule: RentedHomeRule) -> str:
+    return " and ".join(sorted(tenure.value for tenure in rule.tenures))
+
+
+DATES = {rule.key: _date_rows(rule) for rule in RULES}
+YEARS = {
+    rule.key: _count_row(
+        rule, "interval-years", "inspection at most every", rule.interval_years, "years", rule.interval_confidence
+    )
+    for rule in RULES
+}
+DAYS = {
+    rule.key: _count_row(
+        rule,
+        "remedy-days",
+        "remedy of C1, C2 and FI, starting with the inspection (0: no number of days)",
+        rule.remedy_days or 0,
+        "days",
+        rule.remedy_confidence,
+    )
+    for rule in RULES
+}
+
+
+def _rows_of(key: str) -> tuple[Fact[date] | Fact[int], ...]:
+    return (*DATES[key].values(), YEARS[key], DAYS[key])
+
+
+ROWS = tuple(row for rule in RULES for row in _rows_of(rule.key))
+
+
+def corrected(rule: RentedHomeRule, facts: Facts) -> RentedHomeRule:
+    """The rule with the days, years and dates that the firm has put right."""
+    days, years = facts.of(DAYS[rule.key]), facts.of(YEARS[rule.key])
+    dates: dict[str, Any] = {name: facts.of(row).value for name, row in DATES[rule.key].items()}
+    return replace(
+        rule,
+        **dates,
+        interval_years=years.value,
+        interval_confidence=years.confidence,
+        remedy_days=days.value or None,
+        remedy_confidence=days.confidence,
+    )
+
+
+def rules_for(
+    nation: Nation | None, tenure: Tenure | None, facts: Facts = SHIPPED
+) -> Iterator[tuple[RentedHomeRule, RentedHomeRule | None]]:
     """Each rule for a nation and tenure with the rule that superseded it, oldest first."""
-    rows = [rule for rule in RULES if rule.nation is nation and tenure in rule.tenures]
+    rows = [corrected(rule, facts) for rule in RULES if rule.nation is nation and tenure in rule.tenures]
     return zip(rows, [*rows, None][1:], strict=True)
 
 
@@ -225,13 +111,14 @@ def rule_in_force(
     *,
     tenancy_granted_on: date | None = None,
     premises_kind: PremisesKind | None = None,
+    facts: Facts = SHIPPED,
 ) -> RentedHomeRule | None:
     """The rule that bound a tenancy on a day, None where none did.
 
     Where the date of the tenancy isn't known, the rule counts from its earlier day.
     """
     found = None
-    for rule, _ in rules_for(nation, tenure):
+    for rule, _ in rules_for(nation, tenure, facts):
         if rule.binds_from(tenancy_granted_on) <= on:
             found = rule
     if found is None or premises_kind in found.excludes:

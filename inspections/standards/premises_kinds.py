@@ -5,10 +5,11 @@ Only where no report states a date: later intervals are the inspector's, and the
 not listed.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from inspections.standards.confidence import Confidence
+from inspections.standards.facts import SHIPPED, Fact, Facts
 from inspections.standards.places import Tenure
 
 SOURCE = "IET Guidance Note 3, Table 3.2, as three contractors' pages reproduce it"
@@ -151,8 +152,29 @@ _LABELS = {
 }
 
 
-def initial_interval(kind: PremisesKind, tenure: Tenure | None) -> Interval:
+def _months(key: str, title: str, interval: Interval) -> Fact[int]:
+    return Fact(
+        key=f"interval.{key}",
+        title=f"Recommended initial interval, {title}",
+        value=interval.months or 0,
+        unit="months",
+        source=interval.source,
+        confidence=interval.confidence,
+        least=1,
+        most=240,
+    )
+
+
+MONTHS = {kind: _months(kind, kind.label, interval) for kind, interval in INTERVALS.items() if interval.months}
+MONTHS_RENTED = _months("house.rented", "rented house or flat", _RENTED_HOME)
+ROWS = (*MONTHS.values(), MONTHS_RENTED)
+
+
+def initial_interval(kind: PremisesKind, tenure: Tenure | None, facts: Facts = SHIPPED) -> Interval:
     """The recommended initial interval; a house or flat's depends on whether it is a rented home."""
-    if kind is PremisesKind.HOUSE and tenure is not None and tenure.rented_home:
-        return _RENTED_HOME
-    return INTERVALS[kind]
+    rented = kind is PremisesKind.HOUSE and tenure is not None and tenure.rented_home
+    interval, row = (_RENTED_HOME, MONTHS_RENTED) if rented else (INTERVALS[kind], MONTHS.get(kind))
+    if row is None or not facts.corrected(row):
+        return interval
+    found = facts.of(row)
+    return replace(interval, months=found.value, months_longest=None, confidence=found.confidence, source=found.source)

@@ -87,7 +87,7 @@ SINGLE_BEFORE = _single(
     "Reg. 415.1.1 as it then stood: 40 ms at 5 × IΔn for additional protection; Wiring Matters 91 (2022)",
 )
 TIMES = (*GENERAL.values(), *DELAYED.values(), *DELAYED_LEAST.values(), *OLD.values(), HOLD, TT_FINAL)
-ROWS = (*TIMES, SINGLE_SINCE, SINGLE_BEFORE)
+ROWS: tuple[Fact[Decimal] | Fact[bool], ...] = (*TIMES, SINGLE_SINCE, SINGLE_BEFORE)
 
 # Less than any device needs, and longer than any test lasts. Our own choice.
 LOW_MS, HIGH_MS = Decimal(1), Decimal(5000)

@@ -6,7 +6,7 @@ from decimal import Decimal
 import pytest
 
 from inspections.choices import Code as StoredCode
-from inspections.standards.assessment import FI_RULES, Code, most_dangerous
+from inspections.standards.assessment import FI_ALONE, Code, most_dangerous
 from inspections.standards.confidence import Confidence, weaker
 from inspections.standards.devices import CircuitRole, Device, Earthing
 from inspections.standards.editions import FACTS, Edition, cmin, edition_in_force, editions_usable
@@ -59,7 +59,7 @@ def test_cmin_by_edition():
 
 
 def test_every_table_has_a_row_for_every_member():
-    assert set(FACTS) == set(Edition) == set(FI_RULES)
+    assert set(FACTS) == set(Edition) == set(FI_ALONE)
     assert set(INTERVALS) == set(PremisesKind)
     assert all(kind.label for kind in PremisesKind)
     assert all(code.meaning and code.expected_action for code in Code)

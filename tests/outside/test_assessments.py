@@ -9,9 +9,10 @@ from itertools import combinations
 
 import pytest
 
-from inspections.standards.assessment import Assessment, Code, FiRule, action_required, overall_assessment
+from inspections.standards.assessment import Assessment, Code, action_required, overall_assessment
 from inspections.standards.confidence import Confidence
 from inspections.standards.editions import Edition
+from inspections.standards.facts import Correction, Facts
 
 EVERY_MIX = [mix for size in range(5) for mix in combinations(Code, size)]
 
@@ -48,8 +49,8 @@ def test_an_fi_alone_before_a4_is_marked_as_common_practice():
 @pytest.mark.parametrize("edition", Edition)
 @pytest.mark.parametrize("counts", [True, False])
 def test_the_firm_s_own_fi_rule_goes_before_the_shipped_one(edition, counts):
-    rule = FiRule(counts, "the firm's reading", Confidence.GIVEN)
-    outcome = overall_assessment([Code.FI], edition, rule)
+    facts = Facts({f"assessment.fi-alone.{edition}": Correction(counts, "the firm's reading")})
+    outcome = overall_assessment([Code.FI], edition, facts)
     assert (outcome.assessment is Assessment.UNSATISFACTORY) == counts
-    assert outcome.confidence is Confidence.GIVEN
-    assert overall_assessment([Code.C2, Code.FI], edition, rule).assessment is Assessment.UNSATISFACTORY
+    assert (outcome.confidence, "the firm's reading" in outcome.basis) == (Confidence.GIVEN, True)
+    assert overall_assessment([Code.C2, Code.FI], edition, facts).assessment is Assessment.UNSATISFACTORY
