@@ -2,15 +2,18 @@
 
 import re
 from collections import Counter, defaultdict
-from collections.abc import Hashable, Iterable, Mapping
+from collections.abc import Callable, Hashable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
+from typing import TypeVar
 
 from inspections.standards.assessment import Code, action_required, overall_assessment
 from inspections.standards.counting import last_day_starting_with
 from inspections.standards.editions import Edition
+from jobsite.sorting import sort_key
 
+Thing = TypeVar("Thing")
 CODES = ("C1", "C2", "FI", "C3")
 LINES = ("L1", "L2", "L3")
 THREE = "3"
@@ -28,6 +31,29 @@ def read_way(text: str) -> tuple[int, str]:
         raise ValueError(WAY_WRONG)
     phase = (found[2] or "").upper()
     return int(found[1]), phase if phase in LINES or not phase else THREE
+
+
+def closest(typed: str, things: Iterable[Thing], *, name: Callable[[Thing], str]) -> list[Thing]:
+    """Those of `things` that `typed` may mean: the one called just so, else those that begin so, else those that hold it.
+
+    Folded as names sort: capitals, accents and the width of a number make no difference.
+    """
+    wanted, named = sort_key(typed), [(sort_key(name(thing)), thing) for thing in things]
+    for fits in (str.__eq__, str.startswith, str.__contains__):
+        if found := [thing for key, thing in named if fits(key, wanted)]:
+            return found
+    return []
+
+
+def report_order(item: str, number: int) -> tuple[bool, str, int]:
+    """Where an observation stands in its report: by its item there (2 before 10, 4.2 before 4.10), then those without."""
+    return (not item, sort_key(item), number)
+
+
+def next_item(item: str) -> str:
+    """The item that most likely follows `item` in a report: "12" after "11", "B7" after "B6"; "" where nobody can say."""
+    found = re.fullmatch(r"(\D*)(\d{1,6})", item.strip())
+    return f"{found[1]}{int(found[2]) + 1}" if found else ""
 
 
 def step_by(code: str, today: date, decide_days: int, remedy_by: date | None) -> date | None:

@@ -2,24 +2,25 @@
 
 from django.urls import path
 
-from inspections.views import acting, deciding, entering, files, metering
+from inspections.views import acting, deciding, drafting, entering, files, issuing, metering
 
 app_name = "inspections"
 urlpatterns = [
     path("inspections/", entering.inspections, name="inspections"),
-    path("inspections/<uuid:pk>/", entering.inspection, name="inspection"),
+    path("inspections/<uuid:pk>/", issuing.inspection, name="inspection"),
     path("inspections/<uuid:pk>/edit/", entering.edit, name="edit"),
-    path("inspections/<uuid:pk>/issue/", entering.issue, name="issue"),
+    path("inspections/<uuid:pk>/issue/", issuing.issue, name="issue"),
     path("inspections/<uuid:pk>/file/", files.report_file, name="file"),
     path("inspections/<uuid:pk>/codes/", deciding.codes, name="codes"),
     path("inspections/<uuid:pk>/missed/", deciding.missed, name="missed"),
-    path("inspections/<uuid:pk>/dates/", entering.count_again, name="count_again"),
+    path("inspections/<uuid:pk>/dates/", issuing.count_again, name="count_again"),
     path("inspections/<uuid:pk>/limitations/new/", entering.limitation_new, name="limitation_new"),
     path("limitations/<uuid:pk>/remove/", entering.limitation_remove, name="limitation_remove"),
     path("limitations/<uuid:pk>/cover/", entering.limitation_cover, name="limitation_cover"),
+    path("sites/<uuid:pk>/ways/", drafting.ways, name="ways"),
     path("sites/<uuid:pk>/inspections/new/", entering.new, name="new"),
-    path("observations/<uuid:pk>/change/", entering.change, name="change"),
-    path("observations/<uuid:pk>/drop/", entering.drop, name="drop"),
+    path("observations/<uuid:pk>/change/", drafting.change, name="change"),
+    path("observations/<uuid:pk>/drop/", drafting.drop, name="drop"),
     path("rang/", acting.rang, name="rang"),
     path("observations/<uuid:pk>/review/", deciding.review, name="review"),
     path("observations/<uuid:pk>/finding/", deciding.finding, name="finding"),

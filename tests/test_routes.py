@@ -25,7 +25,7 @@ ROUTES: dict[str, str] = {
     Right.SEE_WORK: """
         desk:due desk:sites desk:site desk:board desk:history desk:history_text desk:observation desk:remedial desk:search
         premises:premises premises:site_page premises:board premises:at_the_board premises:labels
-        inspections:inspections inspections:inspection inspections:codes inspections:file inspections:photo
+        inspections:inspections inspections:inspection inspections:codes inspections:ways inspections:file inspections:photo
         inspections:made_safe_photo
         works:remedials works:photo works:certificate works:reopen visits:visit visits:diary
         api:schema api:sites api:site api:boards api:board api:observations api:observation api:remedials api:remedial

@@ -16,15 +16,14 @@ from inspections.forms.acting import (
     WithdrawFindingForm,
 )
 from inspections.forms.entering import (
-    ChangeObservationForm,
     CoverForm,
     EditInspectionForm,
     InspectionForm,
     LimitationForm,
-    ObservationForm,
     RangForm,
 )
 from inspections.forms.metering import MetersForm
+from inspections.forms.noting import ChangeObservationForm, ObservationForm
 
 __all__ = [
     "AnswerForm",

@@ -4,16 +4,14 @@ from typing import Any
 
 from django import forms
 from django.core.files.uploadedfile import UploadedFile
-from django.db.models import Q
 
 from inspections.choices import InspectionKind, Outcome
-from inspections.forms.fields import CODES, PlacedForm, area, line, person, pick
-from inspections.models import Inspection, Observation
+from inspections.forms.fields import PlacedForm, area, line, person, pick
+from inspections.models import Inspection
 from inspections.standards.editions import Edition
 from jobsite.forms import CreateForm, DayField, PlainForm, number
 from jobsite.premises.models import Board, Site, Unit
 
-MOST_EARLIER = 300
 MOST_BYTES = 20 * 1024 * 1024
 EDITIONS = [(edition.value, edition.label) for edition in Edition]
 OUTCOMES = [(value, label) for value, label in Outcome.choices if value]
@@ -134,54 +132,6 @@ class CoverForm(PlainForm):
         super().__init__(*args, **kwargs)
         covering: Any = self.fields["covered_by"]
         covering.queryset = later
-
-
-class ObservationForm(PlacedForm, CreateForm):
-    """One observation of a draft. For another firm's report also the code as it is written there."""
-
-    item = line("Item", needed=False, help_text="Its number in the report.", max_length=40)
-    text = area("What was observed")
-    code = pick("Code", CODES, needed=False, first="none that can be read")
-    code_written = line("Code as written, if otherwise", needed=False, max_length=40)
-    continues = forms.TypedChoiceField(
-        label="Same as an earlier one",
-        required=False,
-        empty_value=None,
-        help_text="Its age then runs from the first record, and the earlier one ends here.",
-    )
-    field_order = ("unit", "board", "way", "place", "item", "text", "code", "code_written", "continues")
-
-    def __init__(self, *args: Any, inspection: Inspection, **kwargs: Any) -> None:
-        super().__init__(*args, site=inspection.site, units=inspection.units.all(), **kwargs)
-        if not inspection.other_firm:
-            del self.fields["code_written"]
-            code: Any = self.fields["code"]
-            code.required, code.choices = True, [("", "choose"), *CODES]
-        self._offer_earlier(inspection)
-
-    def _offer_earlier(self, inspection: Inspection) -> None:
-        """The open observations of the site that this one may continue; the field goes where there are none."""
-        rows = Observation.objects.filter(
-            site=inspection.site_id, draft=False, recorded_on__lte=inspection.inspected_on
-        )
-        may_be = Q(ended="") | Q(pk=self.initial.get("continues"))
-        earlier = {str(row.pk): row for row in rows.filter(may_be).order_by("number")[:MOST_EARLIER]}
-        if not earlier:
-            del self.fields["continues"]
-            return
-        field: Any = self.fields["continues"]
-        labels = [(key, f"{o.number} · {o.code or 'not coded'} · {o.text[:80]}") for key, o in earlier.items()]
-        field.choices, field.coerce = [("", "no, a new one"), *labels], earlier.__getitem__
-
-
-class ChangeObservationForm(ObservationForm):
-    """An observation of a draft again, with the version that this person saw."""
-
-    version = forms.IntegerField(widget=forms.HiddenInput)
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        del self.fields["id"]
 
 
 class RangForm(PlacedForm, CreateForm):

@@ -1,5 +1,6 @@
 """Observations of a draft: noted one after another, changed or dropped until the report is issued."""
 
+from collections.abc import Sequence
 from datetime import date, datetime
 from typing import Any
 from uuid import UUID
@@ -10,6 +11,7 @@ from inspections.choices import Code
 from inspections.models import Inspection, Observation
 from inspections.operations import ground
 from inspections.operations.inspecting import draft_of
+from inspections.operations.reporting import add_photo
 from inspections.verbs import Verb
 from jobsite.firm.operations import take_number
 from jobsite.ledger.operations import operation, record
@@ -39,17 +41,18 @@ def note_observation(
     code_written: str = "",
     continues: Observation | None = None,
     first_recorded_on: date | None = None,
+    photos: Sequence[bytes] = (),
 ) -> Observation:
-    """Note an observation on a draft; it counts from the issue on.
+    """Note an observation on a draft, with its `photos`; it counts from the issue on.
 
     `code`: as the inspector decided it, "" where another firm's report gives none that can be read. `code_written`: what
     the report says, kept as written (the code itself where nothing is given). Its age runs from `first_recorded_on`, or
     from the observation it `continues`, or from the day of the inspection. Raises Refused at an archived site.
     """
     site = ground.held_site(inspection.site)
-    inspection = draft_of(inspection, by)
     if made := ground.made_before(Observation, id, inspection_id=inspection.pk):
-        return made
+        return _with_photos(made, photos, by=by, now=now)  # it was saved, and only the answer got lost
+    inspection = draft_of(inspection, by)
     ground.must_be_in_use(site)
     observation = Observation(id=id, site_id=inspection.site_id, inspection=inspection, unit=unit, circuit=circuit)
     observation.board, observation.draft = board, True
@@ -63,14 +66,24 @@ def note_observation(
     facts = {"inspection": str(inspection.pk), "number": observation.number} | _facts(observation)
     words = {name: getattr(observation, name) for name in WORDED}
     record(Verb.NOTED, site=observation.site_id, subject=observation, by=by, now=now, facts=facts, words=words)
+    return _with_photos(observation, photos, by=by, now=now)
+
+
+def _with_photos(observation: Observation, photos: Sequence[bytes], *, by: User, now: datetime) -> Observation:
+    """The observation with its photographs kept; those that it has already once. Refused beside the field "photos"."""
+    try:
+        for data in photos:
+            add_photo(observation, data=data, by=by, now=now)
+    except Refused as no:
+        raise (Refused(no.sentence, field="photos") if no.field == "photo" else no) from None
     return observation
 
 
 @operation
 def change_observation(
-    observation: Observation, *, version: int, by: User, now: datetime, **fields: Any
+    observation: Observation, *, version: int, by: User, now: datetime, photos: Sequence[bytes] = (), **fields: Any
 ) -> Observation:
-    """Change an observation of a draft: the names that `note_observation` takes.
+    """Change an observation of a draft: the names that `note_observation` takes; `photos` come to those it has.
 
     `version`: the one the person saw; another's change in between raises ChangedMeanwhile. At an archived site: Refused.
     """
@@ -88,14 +101,14 @@ def change_observation(
     changed = ground.apply(observation, stripped)
     _settle(observation, inspection, first)
     if not changed and observation.first_recorded_on == was:
-        return observation
+        return _with_photos(observation, photos, by=by, now=now)
     observation.version += 1
     saved = {*changed, "board", "first_recorded_on", "version"}
     observation.save(update_fields=sorted(saved))
     words = {name: getattr(observation, name) for name in WORDED if name in changed}
     facts = _facts(observation) | {"changed": sorted(changed)}
     record(Verb.CHANGED, site=observation.site_id, subject=observation, by=by, now=now, facts=facts, words=words)
-    return observation
+    return _with_photos(observation, photos, by=by, now=now)
 
 
 @operation

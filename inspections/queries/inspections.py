@@ -77,29 +77,9 @@ def _list_row(row: Inspection, counts: dict[str, int]) -> dict[str, Any]:
 # --- one inspection ---------------------------------------------------------------------------------------------------
 
 
-def draft_page(inspection: Inspection) -> dict[str, Any]:
-    """A draft with what is noted so far, what the rule of its edition would give, and what must not wait for the issue.
-
-    Five statements.
-    """
-    observations = observations_of(inspection)
-    outcome, basis = rules.assess(inspection.edition, [o.code for o in observations])
-    many = _many_units(inspection)
-    return {
-        "title": shown.title(inspection),
-        "facts": shown.particulars(inspection) + many["covers"],
-        "limitations": _limitations(inspection, many["several"]),
-        "rows": [_draft_row(o, many["several"]) for o in observations],
-        "outcome": outcome,
-        "basis": basis,
-        "counts": rules.codes_in_words(rules.count_codes(o.code for o in observations)),
-        "urgent": [_urgent(o) for o in observations if _cannot_wait(inspection, o)],
-    }
-
-
 def report_page(inspection: Inspection, today: date) -> dict[str, Any]:
     """An issued report: both answers, counts, limitations, observations as they stand today. Six statements."""
-    observations, many = observations_of(inspection), _many_units(inspection)
+    observations, many = in_report_order(observations_of(inspection)), many_units(inspection)
     left = [o for o in observations if not o.ended]
     open_codes = [o.code for o in left if o.dangerous]
     disagree = inspection.outcome_written not in ("", inspection.outcome)
@@ -114,7 +94,7 @@ def report_page(inspection: Inspection, today: date) -> dict[str, Any]:
         "action": rules.asks_for_action(o.code for o in observations),
         "open": rules.codes_in_words(rules.count_codes(open_codes)) if open_codes else "none",
         "counts": _count_rows(observations),
-        "limitations": _limitations(inspection, many["several"]),
+        "limitations": limitation_rows(inspection, many["several"]),
         "rows": [_report_row(o, many["several"], today) for o in observations],
         "waiting": sum(1 for o in observations if not o.reviewed and not o.ended),
         "dues": _dues(inspection),
@@ -131,12 +111,19 @@ def observations_of(inspection: Inspection, *prefetch: Any) -> list[Any]:
     return list(rows.prefetch_related(*prefetch))
 
 
-def _many_units(inspection: Inspection) -> dict[str, Any]:
+def in_report_order(observations: Iterable[Any]) -> list[Any]:
+    """As they stand in the report: by their items, those without one after them by number."""
+    return sorted(observations, key=lambda o: rules.report_order(o.item, o.number))
+
+
+def many_units(inspection: Inspection) -> dict[str, Any]:
+    """What it covers in words (`covers`), and whether that is several units. Two statements."""
     covers = shown.covers(inspection)
     return {"covers": covers, "several": any(head == "Units" and ", " in said for head, said in covers)}
 
 
-def _limitations(inspection: Inspection, several: bool) -> list[dict[str, Any]]:
+def limitation_rows(inspection: Inspection, several: bool) -> list[dict[str, Any]]:
+    """What it did not cover, in words. One statement."""
     rows = Limitation.objects.filter(inspection=inspection).select_related("unit", "board", "covered_by").order_by("pk")
     return [
         {
@@ -159,40 +146,6 @@ def _limitations(inspection: Inspection, several: bool) -> list[dict[str, Any]]:
         }
         for row in rows
     ]
-
-
-def _draft_row(observation: Observation, several: bool) -> dict[str, Any]:
-    return {
-        "id": str(observation.pk),
-        "number": str(observation.number),
-        "item": observation.item,
-        "where": shown.where(observation, with_unit=several),
-        "text": observation.text,
-        "mark": shown.mark(observation),
-        "written": shown.written(observation),
-        "change": address("inspections:change", observation.pk),
-        "drop": address("inspections:drop", observation.pk),
-        "safe": "" if observation.made_safe else address("inspections:make_safe", observation.pk),
-        "notice": address("inspections:notice", observation.pk),
-        "dangerous": observation.code in ("C1", "C2", "FI"),
-    }
-
-
-def _cannot_wait(inspection: Inspection, observation: Any) -> bool:
-    """Whether our own inspector stands before a C1 that is neither safe nor told of; another firm's is acted on later."""
-    told = observation.made_safe and observation.noticed
-    return observation.code == "C1" and not inspection.other_firm and not told
-
-
-def _urgent(observation: Any) -> dict[str, str]:
-    missing = [] if observation.made_safe else ["not made safe"]
-    missing += [] if observation.noticed else ["no danger notice given"]
-    return {
-        "number": str(observation.number),
-        "missing": " and ".join(missing),
-        "safe": "" if observation.made_safe else address("inspections:make_safe", observation.pk),
-        "notice": "" if observation.noticed else address("inspections:notice", observation.pk),
-    }
 
 
 def _report_row(observation: Observation, several: bool, today: date) -> dict[str, Any]:

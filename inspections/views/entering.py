@@ -1,4 +1,4 @@
-"""Pages on which an inspection is begun, its observations are entered one after another, and it is issued."""
+"""Pages on which an inspection is found or begun, and its particulars and limitations are entered."""
 
 from typing import Any
 from uuid import UUID
@@ -12,19 +12,16 @@ from django.views.decorators.http import require_POST
 
 from inspections import forms, operations, policy
 from inspections.choices import InspectionState
-from inspections.models import Inspection, Limitation, Observation
+from inspections.models import Inspection, Limitation
 from inspections.queries import inspections as queries
-from inspections.queries.coding import open_codes
-from inspections.queries.observations import back_of
 from inspections.standards.editions import edition_in_force
-from inspections.views.common import CODING, ask, at, initial, the_inspection, the_observation, the_site, today
-from jobsite import words
+from inspections.views.common import ask, at, initial, the_inspection, the_site, today
+from inspections.views.issuing import inspection
 from jobsite.forms import PlainForm
 from jobsite.ledger.files import store_file
-from jobsite.pages import act, as_file, bound, file_wanted, files, form_page, go, page, pager
+from jobsite.pages import act, as_file, bound, file_wanted, files, page, pager
 from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
-from jobsite.refused import Refused
 
 PDF = b"%PDF-"
 
@@ -101,136 +98,6 @@ def _kept(request: Request, form: django_forms.BaseForm) -> dict[str, Any]:
         media = "application/pdf" if data.startswith(PDF) else "application/octet-stream"
         values |= {"file": store_file(data, media_type=media, now=request.now), "file_name": (upload.name or "")[:200]}
     return values
-
-
-@needs(Right.SEE_WORK)
-def inspection(request: Request, pk: UUID, refused: Refused | None = None) -> HttpResponse:
-    """A draft with the form for its next observation, or an issued report as it stands."""
-    row = the_inspection(request, pk)
-    if row.state != InspectionState.DRAFT:
-        return report(request, row, refused)
-    may = policy.may_change_inspection(request.user, row)
-    context: dict[str, Any] = queries.draft_page(row) | {"inspection": row, "may": may, "refused": refused}
-    context |= {"caution": CODING, "why_not_issue": _why_not_issue(request, row)}
-    if refused or not may:
-        return page(request, "inspections/draft.html", context)
-    form = bound(request, forms.ObservationForm, inspection=row, initial=_as_before(request))
-    form.fields[_first_of(form)].widget.attrs["autofocus"] = True
-    return form_page(
-        request,
-        "inspections/draft.html",
-        form,
-        context,
-        do=lambda: operations.note_observation(row, by=request.user, now=request.now, **form.cleaned_data),
-        then=lambda made: _next_entry(row, made),
-        said=lambda made: f"Observation {made.number} noted.",
-    )
-
-
-def _first_of(form: django_forms.BaseForm) -> str:
-    """The field that the cursor stands in: the first that is wrong, else the first."""
-    wrong = [name for name in form.errors if name in form.fields] if form.is_bound else []
-    return wrong[0] if wrong else next(name for name in form.fields if name != "id")
-
-
-def _as_before(request: Request) -> dict[str, str]:
-    """Unit and board of the observation noted before: the next one is mostly on the same."""
-    return {name: request.GET[name] for name in ("unit", "board") if request.GET.get(name)}
-
-
-def _next_entry(row: Inspection, made: Observation) -> str:
-    board = f"&board={made.board_id}" if made.board_id else ""
-    return f"{at('inspection', row)}?unit={made.unit_id}{board}"
-
-
-def _why_not_issue(request: Request, row: Inspection) -> str:
-    """Why this person may not issue the draft; "" where they may."""
-    if policy.may_issue_inspection(request.user, row, now=request.now):
-        return ""
-    if row.other_firm:
-        return "The office takes another firm's report into the record."
-    return (
-        f"Our own report is issued by a qualified person. The record has none for you on {words.day(today(request))}."
-    )
-
-
-def report(request: Request, row: Inspection, refused: Refused | None) -> HttpResponse:
-    """An issued report: read only."""
-    context = queries.report_page(row, today(request)) | {"inspection": row, "refused": refused}
-    context["may_inspect"] = policy.may_inspect(request.user)
-    return page(request, "inspections/report.html", context)
-
-
-@require_POST
-@needs(Right.INSPECT)
-def issue(request: Request, pk: UUID) -> HttpResponse:
-    """Issue our own report, or take another firm's into the record."""
-    row = the_inspection(request, pk)
-    return act(
-        request,
-        lambda: operations.issue_inspection(row, by=request.user, now=request.now),
-        then=at("codes", row) if row.other_firm else at("inspection", row),
-        said=_issued,
-        again=lambda refused: inspection(request, pk, refused=refused),
-    )
-
-
-def _issued(row: Inspection) -> str:
-    """What is said after the issue; of another firm's report also what its codes ask for."""
-    if not row.other_firm:
-        return "Report issued."
-    return f"Taken in: {open_codes(row)}. Next: review its codes."
-
-
-@require_POST
-@needs(Right.INSPECT)
-def count_again(request: Request, pk: UUID) -> HttpResponse:
-    """Count the dates of a report again, after the tenure, the nation or the firm's policy was changed."""
-    row = the_inspection(request, pk)
-    return act(
-        request,
-        lambda: operations.count_dates_again(row, by=request.user, now=request.now),
-        then=at("inspection", row),
-        said=lambda moved: f"{words.many(moved, 'date')} changed." if moved else "No date changed.",
-        again=lambda refused: inspection(request, pk, refused=refused),
-    )
-
-
-@needs(Right.INSPECT)
-def change(request: Request, pk: UUID) -> HttpResponse:
-    """Change an observation of a draft."""
-    row = the_observation(request, pk)
-    if row.inspection is None or not row.draft:
-        return go(request, back_of(row))
-    way = row.circuit.way_name if row.circuit else ""
-    first = initial(forms.ChangeObservationForm, row, way=way, continues=row.continues_id)
-    form = bound(request, forms.ChangeObservationForm, inspection=row.inspection, initial=first)
-    back = at("inspection", row.inspection)
-    return ask(
-        request,
-        form,
-        f"Observation {row.number}",
-        do=lambda: operations.change_observation(row, by=request.user, now=request.now, **form.cleaned_data),
-        then=back,
-        back=back,
-        said="Observation saved.",
-        caution=CODING,
-    )
-
-
-@require_POST
-@needs(Right.INSPECT)
-def drop(request: Request, pk: UUID) -> HttpResponse:
-    """Take an observation off a draft."""
-    row = the_observation(request, pk)
-    where = row.inspection
-    return act(
-        request,
-        lambda: operations.drop_observation(row, by=request.user, now=request.now),
-        then=at("inspection", where) if where else reverse("desk:observation", args=[row.pk]),
-        said=f"Observation {row.number} dropped.",
-        again=(lambda refused: inspection(request, where.pk, refused=refused)) if where else None,
-    )
 
 
 @needs(Right.INSPECT)

@@ -12,6 +12,7 @@ from django.http import HttpRequest, HttpResponseBase
 from jobsite.people.models import User
 from jobsite.people.rights import Right
 
+SOMEBODY_ELSE = "Somebody else signed in on this device meanwhile."
 View = TypeVar("View", bound=Callable[..., HttpResponseBase])
 
 
@@ -33,6 +34,10 @@ def needs(right: Right) -> Callable[[View], View]:
         def guarded(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
             if not cast(Request, request).user.may(right):
                 raise PermissionDenied
+            if request.headers.get("X-Person", str(request.user.pk)) != str(request.user.pk):
+                raise PermissionDenied(
+                    SOMEBODY_ELSE
+                )  # what was kept on a shared device is sent in its person's name only
             return view(request, *args, **kwargs)
 
         door = login_required(guarded)

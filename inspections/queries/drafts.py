@@ -1,0 +1,97 @@
+"""A report while it is written: what is noted so far, how it stands by its rule, what must not wait for the issue."""
+
+from typing import Any
+from uuid import UUID
+
+from inspections import rules
+from inspections.choices import DANGEROUS
+from inspections.models import Inspection, Observation, ObservationPhoto
+from inspections.queries import shown
+from inspections.queries.inspections import in_report_order, limitation_rows, many_units, observations_of
+from jobsite import words
+from jobsite.addresses import address
+
+
+def draft_page(inspection: Inspection) -> dict[str, Any]:
+    """A draft with what is noted so far, what the rule of its edition would give, and what must not wait for the issue.
+
+    Six statements.
+    """
+    observations, many = in_report_order(observations_of(inspection)), many_units(inspection)
+    photos = _photos(inspection)
+    return {
+        "title": shown.title(inspection),
+        "facts": shown.particulars(inspection) + many["covers"],
+        "limitations": limitation_rows(inspection, many["several"]),
+        "rows": [_draft_row(o, many["several"], photos.get(o.pk, 0)) for o in observations],
+        "last_item": next((o.item for o in sorted(observations, key=lambda o: -o.number)), ""),
+        **standing(inspection, observations),
+    }
+
+
+def standing(inspection: Inspection, observations: list[Any]) -> dict[str, Any]:
+    """How the draft stands with these observations: counts, the assessment, what cannot wait."""
+    codes = [o.code for o in observations]
+    outcome, basis = rules.assess(inspection.edition, codes)
+    return {
+        "outcome": outcome,
+        "basis": basis,
+        "action": rules.asks_for_action(codes),
+        "counts": rules.codes_in_words(rules.count_codes(codes)),
+        "urgent": [_urgent(o) for o in observations if _cannot_wait(inspection, o)],
+    }
+
+
+def noted(inspection: Inspection, observation: Observation) -> dict[str, Any]:
+    """What changes on the page of the draft when `observation` was noted or changed: its row, where, how all stands.
+
+    Four statements, whatever the number of observations.
+    """
+    observations = in_report_order(observations_of(inspection))
+    at = next((n for n, o in enumerate(observations) if o.pk == observation.pk), 0)
+    several = inspection.units.count() > 1
+    photos = ObservationPhoto.objects.filter(observation=observation.pk).count()
+    return {
+        "row": _draft_row(observations[at], several, photos),
+        "after": str(observations[at - 1].pk) if at else "",
+        **standing(inspection, observations),
+    }
+
+
+def _photos(inspection: Inspection) -> dict[UUID, int]:
+    rows = ObservationPhoto.objects.filter(observation__inspection=inspection.pk).values_list("observation", flat=True)
+    counted: dict[UUID, int] = {}
+    for key in rows:
+        counted[key] = counted.get(key, 0) + 1
+    return counted
+
+
+def _draft_row(observation: Observation, several: bool, photos: int) -> dict[str, Any]:
+    return {
+        "id": str(observation.pk),
+        "number": str(observation.number),
+        "item": observation.item,
+        "where": shown.where(observation, with_unit=several),
+        "text": observation.text,
+        "mark": shown.mark(observation),
+        "written": shown.written(observation),
+        "photos": words.many(photos, "photo") if photos else "",
+        "change": address("inspections:change", observation.pk),
+    }
+
+
+def _cannot_wait(inspection: Inspection, observation: Any) -> bool:
+    """Whether our own inspector stands before a C1 that is neither safe nor told of; another firm's is acted on later."""
+    told = observation.made_safe and observation.noticed
+    return observation.code == DANGEROUS[0] and not inspection.other_firm and not told
+
+
+def _urgent(observation: Any) -> dict[str, str]:
+    missing = [] if observation.made_safe else ["not made safe"]
+    missing += [] if observation.noticed else ["no danger notice given"]
+    return {
+        "number": str(observation.number),
+        "missing": " and ".join(missing),
+        "safe": "" if observation.made_safe else address("inspections:make_safe", observation.pk),
+        "notice": "" if observation.noticed else address("inspections:notice", observation.pk),
+    }
