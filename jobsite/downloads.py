@@ -25,7 +25,7 @@ def as_file(kind: str, name: str, heads: Sequence[str], rows: Iterable[Sequence[
     if kind not in makers:
         raise ValueError(f"no file of kind {kind!r}")
     make, content_type = makers[kind]
-    stem = re.sub(r"[^A-Za-z0-9]+", "-", name).strip("-").lower() or "list"
+    stem = _stem(name) or "list"
     response = HttpResponse(make(heads, rows), content_type=content_type)
     response["Content-Disposition"] = f'attachment; filename="{stem}.{kind}"'
     return response
@@ -60,3 +60,20 @@ def _text(sheet: Any, text: str) -> Any:
     cell = WriteOnlyCell(sheet, ILLEGAL_CHARACTERS_RE.sub("", str(text)))
     cell.data_type = "s"
     return cell
+
+
+def as_pdf(data: bytes, name: str) -> HttpResponse:
+    """A PDF of our own making as the file NAME.pdf, shown by the browser where it can.
+
+    Kept by no cache: whoever uses the computer next must not find it there.
+    """
+    response = HttpResponse(data, content_type="application/pdf")
+    response["Content-Disposition"] = f'inline; filename="{_stem(name) or "document"}.pdf"'
+    response["Cache-Control"] = "private, no-store"
+    response["X-Content-Type-Options"] = "nosniff"
+    return response
+
+
+def _stem(name: str) -> str:
+    """A file's name of plain letters and digits."""
+    return re.sub(r"[^A-Za-z0-9]+", "-", name).strip("-").lower()[:100]

@@ -166,6 +166,16 @@ def make_verification(row, designation: str = "Cooker", *, how: str = "traced", 
     )  # fmt: skip
 
 
+def make_board_document(board, *, kind: str = "chart", by=None, **fields: Any):
+    """A document kept for `board`; its file is no real document."""
+    from jobsite.ledger.files import store_file
+    from jobsite.premises.models import BoardDocument
+
+    usual = {"file": store_file(b"%PDF-1.7 made", media_type="application/pdf", now=NOON), "made_at": NOON}
+    usual |= {"made_by": by or anybody(), "words": "A4 landscape", "fingerprint": "ab" * 32}
+    return BoardDocument.objects.create(site=board.site, board=board, kind=kind, **usual | fields)
+
+
 def make_link_of_circuits(one, other, *, kind: str = "neutral", by=None):
     """That two circuits share a neutral, or that one is also fed from the other."""
     from jobsite.premises.models import CircuitLink

@@ -26,6 +26,7 @@ ROUTES: dict[str, str] = {
         desk:due desk:sites desk:site desk:board desk:history desk:history_text desk:observation desk:remedial desk:search
         premises:premises premises:site_page premises:board premises:at_the_board premises:labels
         inspections:inspections inspections:inspection inspections:codes inspections:ways inspections:file inspections:photo
+        premises:board_documents premises:board_document
         inspections:made_safe_photo
         works:remedials works:photo works:certificate works:reopen visits:visit visits:diary
         api:schema api:sites api:site api:boards api:board api:observations api:observation api:remedials api:remedial
@@ -36,7 +37,7 @@ ROUTES: dict[str, str] = {
         premises:feed_new premises:feed_edit premises:feed_remove
         premises:circuit_new premises:circuit_edit premises:circuit_retire premises:link_new premises:link_remove
         premises:board_verify premises:circuit_verify premises:circuit_spare premises:verification_take_back
-        premises:source_new premises:source_edit premises:source_retire""",
+        premises:source_new premises:source_edit premises:source_retire premises:chart""",
     Right.KEEP_CUSTOMERS: """
         premises:parties premises:party premises:party_new premises:party_edit premises:party_archive
         premises:site_new premises:site_edit premises:site_archive
@@ -161,6 +162,7 @@ def world(db) -> dict[str, Any]:
         "circuit-links": make.make_link_of_circuits(circuit, other),
         "sources": make.make_second_source(board),
         "verifications": make.make_verification(circuit),
+        "board-documents": make.make_board_document(board),
         "private-links": link,
         "s": token,
         **found_and_done(site, circuit),

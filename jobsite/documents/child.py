@@ -31,16 +31,16 @@ def main(root: Path, timestamp: int) -> int:
         package_cache_path=root / "none",
     )
     try:
-        pdf, warnings = compiler.compile_with_warnings(root / "main.typ", pdf_standards="ua-1", timestamp=timestamp)
+        made, warnings = compiler.compile_with_warnings(root / "main.typ", pdf_standards="ua-1", timestamp=timestamp)
     except typst.TypstError as error:
         sys.stderr.write("\n".join([error.message, *error.hints, *error.trace]))
         return 1
     except MemoryError:
         return GIVEN_UP
-    if warnings:
+    if warnings or not isinstance(made, bytes):
         sys.stderr.write("\n".join(warning.message for warning in warnings))
         return 1
-    (root / "out.pdf").write_bytes(pdf)
+    (root / "out.pdf").write_bytes(made)
     return 0
 
 

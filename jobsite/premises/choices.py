@@ -133,6 +133,15 @@ class LinkKind(TextChoices):
     FEED = "feed", "is also fed from"
 
 
+class DocumentKind(TextChoices):
+    """What is printed for a board."""
+
+    CHART = "chart", "circuit chart"
+    LABELS = "labels", "labels for circuits"
+    BOARD_LABEL = "board-label", "label for the board"
+    TWO_SOURCES = "two-sources", "warning of more than one source"
+
+
 class SourceKind(TextChoices):
     PV = "pv", "solar (PV)"
     BATTERY = "battery", "battery"

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from jobsite.premises.views import at_the_board, boards, circuits, labels, links, parties, sites
+from jobsite.premises.views import at_the_board, boards, circuits, documents, labels, links, parties, sites
 
 app_name = "premises"
 urlpatterns = [
@@ -39,6 +39,9 @@ urlpatterns = [
     path("verifications/<uuid:pk>/take-back/", at_the_board.take_back, name="verification_take_back"),
     path("sites/<uuid:pk>/labels/", labels.labels, name="labels"),
     path("boards/<uuid:pk>/feeds/new/", boards.feed_new, name="feed_new"),
+    path("boards/<uuid:pk>/documents/", documents.board_documents, name="board_documents"),
+    path("boards/<uuid:pk>/documents/chart/", documents.chart, name="chart"),
+    path("board-documents/<uuid:pk>/", documents.board_document, name="board_document"),
     path("feeds/<uuid:pk>/edit/", boards.feed_edit, name="feed_edit"),
     path("feeds/<uuid:pk>/remove/", boards.feed_remove, name="feed_remove"),
     path("boards/<uuid:pk>/circuits/new/", circuits.circuit_new, name="circuit_new"),

@@ -42,3 +42,4 @@ class Verb(models.TextChoices):
     SOURCE_ADDED = "source.added", "second source added"
     SOURCE_CHANGED = "source.changed", "second source changed"
     SOURCE_RETIRED = "source.retired", "second source taken out"
+    DOCUMENT_MADE = "board-document.made", "document made for the board"

@@ -5,6 +5,7 @@ leave the site, and give no phase that they lack.
 """
 
 from jobsite.premises.models.boards import Board, Circuit, Supply
+from jobsite.premises.models.documents import BoardDocument
 from jobsite.premises.models.feeds import CircuitLink, Feed, SecondSource
 from jobsite.premises.models.ground import OfSite
 from jobsite.premises.models.sites import Party, PartyAtUnit, Site, SiteAccess, Unit
@@ -13,6 +14,7 @@ from jobsite.premises.models.verifications import Verification
 
 __all__ = [
     "Board",
+    "BoardDocument",
     "BoardSeen",
     "Circuit",
     "CircuitLink",

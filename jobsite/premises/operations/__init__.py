@@ -14,6 +14,7 @@ from jobsite.premises.operations.circuits import (
     retire_circuit,
     unlink_circuits,
 )
+from jobsite.premises.operations.documents import make_chart
 from jobsite.premises.operations.feeds import remove_feed, set_feed
 from jobsite.premises.operations.parties import add_party, archive_party, bring_back_party, edit_party
 from jobsite.premises.operations.sites import (
@@ -62,6 +63,7 @@ __all__ = [
     "give_role",
     "grant_access",
     "link_circuits",
+    "make_chart",
     "name_candidates",
     "note_switching_test",
     "open_site",

@@ -14,6 +14,7 @@ from jobsite.messages.models import Message
 from jobsite.people.models import PrivateLink
 from jobsite.premises.models import (
     Board,
+    BoardDocument,
     Circuit,
     CircuitLink,
     Feed,
@@ -57,6 +58,9 @@ KINDS: dict[str, Named] = {
     "secondsource": Named(SecondSource, ("name",), "premises:board", "board_id"),
     "switchingtest": Named(
         SwitchingTest, (_words("switching off "), "off_circuit__board__designation", "off_supply__name"),
+    ),
+    "boarddocument": Named(
+        BoardDocument, ("kind", _words(" of "), "board__designation"), "premises:board_documents", "board_id"
     ),
     "inspection": Named(Inspection, (_words("report "), "number"), "inspections:inspection"),
     "limitation": Named(Limitation, ("what",), "inspections:inspection", "inspection_id"),
