@@ -57,6 +57,16 @@ class Earthing(TextChoices):
     UNKNOWN = "unknown", "not known"
 
 
+class SwitchKind(TextChoices):
+    """What a main switch, or a customer's isolator at the intake, disconnects. Only the first two isolate."""
+
+    UNKNOWN = "", "not known"
+    ALL_LIVE = "all", "all live conductors, the neutral too"
+    LINES = "lines", "the line conductors only"
+    CONTROL = "control", "a contactor or an electronic control: does not isolate"
+    NONE = "none", "there is none"
+
+
 class Phase(TextChoices):
     """The phase or phases of a circuit."""
 

@@ -4,7 +4,7 @@ The list says everything that the drawing shows, so that nobody depends on seein
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from .graph import (
@@ -111,7 +111,7 @@ def feed_words(feed: FeedEdge, feeder: str) -> str:
     """ "fed from Main intake, way 2 · C63 (believed, not verified)"."""
     also = "alternative feed from" if feed.kind == "alternative" else "fed from"
     doubt = "" if feed.verified else " (believed, not verified)"
-    return ", ".join(filter(None, (f"{also} {feeder}", feed.way))) + doubt
+    return ", ".join(filter(None, (f"{also} {feeder}", feed.way, feed.changeover))) + doubt
 
 
 def link_words(link: BorrowedLink, board: str, names: dict[str, str]) -> str:
@@ -152,14 +152,24 @@ def key(graph: SupplyGraph) -> tuple[str, ...]:
     return tuple(words for shown, words in signs if shown)
 
 
-def as_list(graph: SupplyGraph, marks: Marks | None = None) -> tuple[Item, ...]:
-    """Origins with what they feed, nested as drawn; boards that nothing joins to an origin last, called out."""
-    return _Lister(graph, marks or {}).items()
+def nothing_more(_id: str) -> tuple[str, ...]:
+    """What there is to say of a thing besides what the graph holds: nothing."""
+    return ()
+
+
+def as_list(
+    graph: SupplyGraph, marks: Marks | None = None, more: Callable[[str], tuple[str, ...]] = nothing_more
+) -> tuple[Item, ...]:
+    """Origins with what they feed, nested as drawn; boards that nothing joins to an origin last, called out.
+
+    `more` gives what else is to be said of the origin, board or source with an id; it stands before the other facts.
+    """
+    return _Lister(graph, marks or {}, more).items()
 
 
 class _Lister:
-    def __init__(self, graph: SupplyGraph, marks: Marks) -> None:
-        self.graph, self.marks = graph, marks
+    def __init__(self, graph: SupplyGraph, marks: Marks, more: Callable[[str], tuple[str, ...]]) -> None:
+        self.graph, self.marks, self.more = graph, marks, more
         self.where: Depths = depths(graph)
         self.names = {b.id: board_name(b) for b in graph.boards} | {o.id: o.name for o in graph.origins}
         self.links = links_by_board(graph)
@@ -173,7 +183,9 @@ class _Lister:
 
     def items(self) -> tuple[Item, ...]:
         below = self._nested()
-        supplies = [Item(o.name, "", origin_words(o), tuple(below[o.id])) for o in self.graph.origins]
+        supplies = [
+            Item(o.name, "", (*self.more(o.id), *origin_words(o)), tuple(below[o.id])) for o in self.graph.origins
+        ]
         if unfed := below[""]:
             supplies.append(Item(UNFED_WORDS, "", (), tuple(unfed)))
         return tuple(supplies)
@@ -183,7 +195,7 @@ class _Lister:
         below: dict[str, list[Item]] = defaultdict(list)
         sources: dict[str, list[Item]] = defaultdict(list)
         for source in self.graph.sources:
-            facts = tuple(filter(None, (source.way, *source_words(source))))
+            facts = tuple(filter(None, (*self.more(source.id), source.way, *source_words(source))))
             sources[source.on_board].append(Item(source.name, "", facts))
         boards = {board.id: board for board in self.graph.boards}
         for id_ in sorted(self.where.column, key=self.where.column.__getitem__, reverse=True):
@@ -194,6 +206,7 @@ class _Lister:
 
     def _facts(self, board: BoardNode) -> tuple[str, ...]:
         facts: Sequence[str] = (
+            *self.more(board.id),
             "retired" if board.retired else "",
             "" if board.name_verified else "name not verified",
             label_words(board),

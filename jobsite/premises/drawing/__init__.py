@@ -9,18 +9,24 @@ from jobsite.premises.graph import Marks, SupplyGraph
 from jobsite.premises.supply_words import key, summary
 
 from .listing import drawing_list
+from .overlay import NOTHING, Overlay, overlay
 from .svg import draw
 
-__all__ = ["draw", "drawing_list", "drawing_parts"]
+__all__ = ["Overlay", "draw", "drawing_list", "drawing_parts", "overlay"]
+
+OVERLAY_KEY = (
+    "Grey hatching: should go dead, by the record.",
+    "Thick red line and red words: may stay live.",
+)
 
 
 def drawing_parts(
-    graph: SupplyGraph, marks: Marks | None = None, title: str = "How it is supplied"
+    graph: SupplyGraph, marks: Marks | None = None, title: str = "How it is supplied", over: Overlay = NOTHING
 ) -> dict[str, object]:
-    """Ready strings for the fragment: `svg`, `list`, `key` (sentences) and `title`."""
+    """Ready strings for the fragment: `svg`, `list`, `key` (sentences) and `title`; `over`: an isolation laid over it."""
     return {
-        "svg": draw(graph, marks, title, summary(graph)),
-        "list": drawing_list(graph, marks),
-        "key": key(graph),
+        "svg": draw(graph, marks, title, summary(graph), over=over),
+        "list": drawing_list(graph, marks, over),
+        "key": (*(OVERLAY_KEY if over is not NOTHING else ()), *key(graph)),
         "title": title,
     }

@@ -17,8 +17,9 @@ from jobsite.premises.supply_words import (
     source_words,
 )
 
+from .overlay import NOTHING, Overlay
 from .symbols import code_shape
-from .text import fold, shorten, width, wrap
+from .text import BOLD, fold, shorten, width, wrap
 
 GRID = 20  # tops and heights of boxes, and the gaps between them, are whole steps of this
 NAME, SMALL = 13, 11  # sizes of type in pixels
@@ -65,6 +66,8 @@ class Box:
     href: str = ""
     retired: bool = False
     symbol: str = ""
+    dead: bool = False
+    live: bool = False
     height: int = 2 * GRID
     width: int = 0
     top: int = 0
@@ -109,7 +112,7 @@ def words_at(mark: Mark) -> int:
     return PANEL_PAD + (SIGN if code_shape(mark.code, made_safe=mark.made_safe) else 0)
 
 
-def make_boxes(graph: SupplyGraph, marks: Marks, where: Depths) -> dict[str, Box]:
+def make_boxes(graph: SupplyGraph, marks: Marks, where: Depths, over: Overlay = NOTHING) -> dict[str, Box]:
     """A box for each thing of the graph, tall enough for its words, its panels and the feeds that end at it."""
     ends: dict[str, int] = defaultdict(int)
     for feed in graph.feeds:
@@ -118,11 +121,29 @@ def make_boxes(graph: SupplyGraph, marks: Marks, where: Depths) -> dict[str, Box
     boxes = [_origin(origin) for origin in graph.origins]
     for board in graph.boards:
         box = _board(board, where.column[board.id], in_order(marks.get(board.id, ())), links[board.id])
-        if ends[board.id] > 1:
-            box.height = max(box.height, GRID * (ends[board.id] + 1))
         boxes.append(box)
     boxes += [_source(source, where.column[source.on_board] + 1) for source in graph.sources]
+    for box in boxes:
+        _note(box, over)
+        if ends[box.id] > 1:
+            box.height = max(box.height, GRID * (ends[box.id] + 1))
     return {box.id: box for box in boxes}
+
+
+def _note(box: Box, over: Overlay) -> None:
+    """What an isolation says of it, in full, before its lesser words; the box is hatched or red accordingly."""
+    box.dead, box.live = box.id in over.dead, box.id in over.live
+    said = over.notes.get(box.id, ())
+    rows = [Line(row, style, SMALL, bold=True) for style, words in said for row in _folded(box.kind, words, box.indent)]
+    at = sum(line.style == "name" for line in box.lines)
+    box.lines[at:at] = rows
+    box.height += _grid_up(16 * len(rows))
+    box.title = ", ".join((box.title, *over.said_of(box.id)))
+
+
+def _folded(kind: str, words: str, indent: int) -> list[str]:
+    room = (LIMITS[kind][1] - indent - PAD) / BOLD
+    return fold(words, room, SMALL)
 
 
 def widen(boxes: Collection[Box]) -> None:
@@ -161,9 +182,8 @@ def _origin(origin: Origin) -> Box:
 
 def _board(board: BoardNode, column: int, marks: list[Mark], links: list[str]) -> Box:
     facts = tuple(filter(None, ("retired" if board.retired else "", phase_words(board.phases), board.place)))
-    more = f" (and {len(links) - 1} more)" if len(links) > 1 else ""
     lines = _lines("board", board_name(board), (" · ".join(facts), label_words(board)), PAD)
-    lines += _in_full("board", [link + more for link in links[:1]], PAD)
+    lines += _in_full("board", links, PAD)
     panels = _rows(marks, PANEL_MOST)
     title = ", ".join(filter(None, (board_name(board), *facts, label_words(board), marks_words(marks), *links)))
     box = Box(board.id, "board", column, lines, title, panels=panels, href=board.href, retired=board.retired)

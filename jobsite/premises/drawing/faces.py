@@ -10,12 +10,18 @@ from .symbols import ORIGIN, code_shape, source_symbol
 from .text import safe
 
 
-def face(box: Box, x: int, id_: str) -> Iterator[str]:
-    """A box at its place, with all its words in full as its title; a link where it has a page."""
+def face(box: Box, x: int, id_: str, hatch: str) -> Iterator[str]:
+    """A box at its place, with all its words in full as its title; a link where it has a page.
+
+    `hatch`: id of the pattern with which a box is filled that should go dead.
+    """
     tag, href = ("a", f' href="{safe(box.href)}"') if box.href else ("g", "")
-    kind = f"{box.kind}-box retired" if box.retired else f"{box.kind}-box"
+    states = {"retired": box.retired, "dead": box.dead, "live": box.live}
+    kind = " ".join((f"{box.kind}-box", *(name for name, holds in states.items() if holds)))
     yield f'<{tag}{href} id="{id_}" class="{kind}" transform="translate({x} {box.top})">'
     yield f"<title>{safe(box.title)}</title>"
+    if box.dead:
+        yield f'<rect class="hatched" width="{box.width}" height="{box.height}" fill="url(#{hatch})"/>'
     yield from _FACES[box.kind](box)
     yield f"</{tag}>"
 

@@ -7,22 +7,28 @@ from jobsite.premises.supply_words import board_name, feed_words
 
 from .boxes import Box, Line
 from .columns import CONTACT, Columns
+from .overlay import MAY, NOTHING, OFF, Overlay
 from .routing import Edge, Net, junctions
 from .text import safe
 
 
-def make_edges(graph: SupplyGraph, boxes: Mapping[str, Box]) -> list[Edge]:
+def make_edges(graph: SupplyGraph, boxes: Mapping[str, Box], over: Overlay = NOTHING) -> list[Edge]:
     """A line for every feed, then one for every second source."""
     names = {b.id: board_name(b) for b in graph.boards} | {o.id: o.name for o in graph.origins}
     edges = []
     for number, feed in enumerate(graph.feeds, 1):
-        label = " · ".join(filter(None, ("alternative" if feed.kind == "alternative" else "", feed.way)))
+        state, off = over.state_of(number - 1), number - 1 in over.off_feeds
+        said = (OFF if off else "", MAY if state == "live" else "")
+        label = " · ".join(filter(None, (*said, "alternative" if feed.kind == "alternative" else "", feed.way)))
         title = f"{names[feed.child]}: {feed_words(feed, names[feed.feeder])}"
         ends = boxes[feed.feeder], boxes[feed.child]
-        edges.append(Edge(f"feed-{number}", *ends, label, title, feed.kind == "alternative", not feed.verified))
+        doubt = feed.kind == "alternative", not feed.verified
+        edges.append(Edge(f"feed-{number}", *ends, label, title, *doubt, state, off))
     for source in graph.sources:
         title = ", ".join(filter(None, (f"{source.name} on {names[source.on_board]}", source.way)))
-        edges.append(Edge(f"tail-{source.id}", boxes[source.on_board], boxes[source.id], source.way, title))
+        state = "live" if source.id in over.live else ""
+        ends = boxes[source.on_board], boxes[source.id]
+        edges.append(Edge(f"tail-{source.id}", *ends, source.way, title, state=state))
     return edges
 
 
@@ -36,12 +42,13 @@ def line(edge: Edge, columns: Columns, id_: str) -> Iterator[str]:
     if edge.alternative:
         yield f'<path class="contact" d="M{end - CONTACT} {y}l16 -8M{end - 8} {y}H{end}" fill="none"/>'
         end -= CONTACT
-    kind = "feed believed" if edge.believed else "feed"
+    kind = " ".join(filter(None, ("feed", "believed" if edge.believed else "", edge.state)))
     yield f'<path class="{kind}" d="{"".join(path)}H{end}" fill="none"/>'
     if edge.label:
         channel = edge.dst.column - 1
         words = Line(edge.label).shortened(columns.label_room[channel])
-        yield f'<text class="on-line" x="{columns.first_label[channel]}" y="{y - 4}">{safe(words)}</text>'
+        style = " ".join(filter(None, ("on-line", "point" if edge.off else "", "live" if edge.state == "live" else "")))
+        yield f'<text class="{style}" x="{columns.first_label[channel]}" y="{y - 4}">{safe(words)}</text>'
     yield "</g>"
 
 

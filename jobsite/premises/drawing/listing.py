@@ -5,14 +5,15 @@ from django.utils.safestring import SafeString
 from jobsite.premises.graph import Marks, SupplyGraph
 from jobsite.premises.supply_words import Item, as_list
 
+from .overlay import NOTHING, Overlay
 from .text import safe
 
 
-def drawing_list(graph: SupplyGraph, marks: Marks | None = None) -> SafeString:
+def drawing_list(graph: SupplyGraph, marks: Marks | None = None, over: Overlay = NOTHING) -> SafeString:
     """The facts of the drawing for screen readers and narrow screens; no depth of feeds exhausts the stack."""
     out = ['<ul class="supply-list">']
     waiting: list[Item | str] = [
-        *reversed(as_list(graph, marks)),
+        *reversed(as_list(graph, marks, over.said_of)),
     ]
     while waiting:
         item = waiting.pop()

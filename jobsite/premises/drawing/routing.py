@@ -28,6 +28,8 @@ class Edge:
     title: str = ""
     alternative: bool = False
     believed: bool = False
+    state: str = ""
+    off: bool = False
     heights: list[int] = field(default_factory=list)
     nets: list["Net"] = field(default_factory=list)
 

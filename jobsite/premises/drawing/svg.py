@@ -12,27 +12,38 @@ from .columns import MARGIN, Columns
 from .faces import face
 from .layout import HEADING, place
 from .lines import dots, line, make_edges
+from .overlay import NOTHING, Overlay
 from .routing import route
 from .text import safe
 
 EMPTY = "No board recorded yet"
+HATCH = (
+    '<defs><pattern id="{id}" width="7" height="7" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">'
+    '<path class="hatch" d="M0 0V7" fill="none"/></pattern></defs>'
+)
 
 
 def draw(
-    graph: SupplyGraph, marks: Marks | None = None, title: str = "", description: str = "", prefix: str = "supply"
+    graph: SupplyGraph,
+    marks: Marks | None = None,
+    title: str = "",
+    description: str = "",
+    prefix: str = "supply",
+    over: Overlay = NOTHING,
 ) -> SafeString:
     """The supply drawing as one <svg> at fixed scale: a unit is a CSS pixel, the size is in `width` and `height`.
 
     `marks` gives the open items by board id. `prefix` starts every id, for pages with more than one drawing.
+    `over`: an isolation laid over it.
     """
-    return SafeString(_Drawing(graph, marks or {}, safe(prefix)).svg(title, description))
+    return SafeString(_Drawing(graph, marks or {}, safe(prefix), over).svg(title, description))
 
 
 class _Drawing:
-    def __init__(self, graph: SupplyGraph, marks: Marks, prefix: str) -> None:
-        self.prefix = prefix
+    def __init__(self, graph: SupplyGraph, marks: Marks, prefix: str, over: Overlay = NOTHING) -> None:
+        self.prefix, self.hatched = prefix, bool(over.dead)
         where = depths(graph)
-        boxes = make_boxes(graph, marks, where)
+        boxes = make_boxes(graph, marks, where, over)
         self.layout = place(graph, where, boxes)
         self.boxes = boxes.values()
         widen(self.boxes)
@@ -41,7 +52,7 @@ class _Drawing:
         if self.layout.heading is not None:
             self.words = f"{UNFED_WORDS}: {len(where.unfed)}"
             blocked = range(self.layout.heading // GRID, (self.layout.heading + HEADING) // GRID)
-        self.edges = make_edges(graph, boxes)
+        self.edges = make_edges(graph, boxes, over)
         self.nets = route(self.edges, self.boxes, blocked)
         self.columns = Columns(self.boxes, self.edges, self.nets)
 
@@ -57,7 +68,8 @@ class _Drawing:
             f'viewBox="0 {top} {wide} {tall}" role="group" aria-labelledby="{named}" aria-describedby="{described}">'
             f'<title id="{named}">{safe(title)}</title><desc id="{described}">{safe(description)}</desc>'
         )
-        return "".join((head, *self._heading(wide), *self._lines(), *self._faces(), "</svg>"))
+        hatch = HATCH.format(id=f"{self.prefix}-hatch") if self.hatched else ""
+        return "".join((head, hatch, *self._heading(wide), *self._lines(), *self._faces(), "</svg>"))
 
     def _heading(self, wide: int) -> Iterator[str]:
         if not self.words:
@@ -78,4 +90,4 @@ class _Drawing:
 
     def _faces(self) -> Iterator[str]:
         for box in self.boxes:
-            yield from face(box, self.columns.left[box.column], f"{self.prefix}-{safe(box.id)}")
+            yield from face(box, self.columns.left[box.column], f"{self.prefix}-{safe(box.id)}", f"{self.prefix}-hatch")

@@ -10,7 +10,7 @@ from functools import lru_cache
 
 # Characters that XML 1.0 (section 2.2) does not allow, with surrogates and the two non-characters.
 _FORBIDDEN = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
-_BOLD = 1.18
+BOLD = 1.18  # how much wider bold letters are
 
 _WIDTHS = (
     ("iIlj.,:;'|!()[]/\\ tfr·-‘’", 0.42),
@@ -34,7 +34,7 @@ def _em(character: str) -> float:
 
 def width(text: str, size: float, *, bold: bool = False) -> float:
     """Pixels to reserve for a text set in `size` pixels; never less than it takes in a common interface font."""
-    return sum(map(_em, text)) * size * (_BOLD if bold else 1.0)
+    return sum(map(_em, text)) * size * (BOLD if bold else 1.0)
 
 
 def shorten(text: str, room: float, size: float, *, bold: bool = False) -> str:

@@ -18,6 +18,11 @@ class BoardFields(OfSiteForm):
     place = text("Place")
     phases = phases("A board has no phase that its feed lacks.")
     main_switch = text("Main switch")
+    main_switch_kind = choice(
+        "What the main switch disconnects",
+        choices.SwitchKind.choices,
+        help_text="What is not known is not relied on when something is to be isolated.",
+    )
     own_earthing = choice("Its own earthing, where it differs", choices.Earthing.choices, first="as what feeds it")
     zdb_ohm = decimal("Zdb", "Ω", digits=7, places=3)
     fault_current_ka = decimal("Prospective fault current", "kA", digits=6, places=2)
@@ -105,7 +110,7 @@ class CircuitFields(OfSiteForm):
     device_standard = choice("Protective device", choices.DeviceStandard.choices)
     device_type = text("Type or kind of the device", help_text="B, C, D; 1 to 4; gG.")
     rating_a = decimal("Rating", "A", digits=6, places=1)
-    poles = whole("Poles", least=1, most=4)
+    poles = whole("Poles", least=1, most=4, help_text="Conductors that the device disconnects, the neutral counted.")
     rcd_kind = choice("RCD", choices.RcdKind.choices, first="none recorded")
     rcd_ma = whole("Rated residual current", "mA", least=1, most=30000)
     rcd_shared = forms.BooleanField(label="This RCD is shared with other circuits", required=False)

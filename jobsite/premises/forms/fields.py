@@ -37,9 +37,17 @@ def choice(label: str, pairs: Any, *, needed: bool = False, help_text: str = "",
     return forms.ChoiceField(label=label, choices=pairs, required=needed, help_text=help_text)
 
 
-def whole(label: str, unit: str = "", *, least: int = 0, most: int | None = None, needed: bool = False) -> Any:
+def whole(
+    label: str,
+    unit: str = "",
+    *,
+    least: int = 0,
+    most: int | None = None,
+    needed: bool = False,
+    help_text: str = "",
+) -> Any:
     """A field of a whole number with its unit."""
-    field = forms.IntegerField(label=label, required=needed, min_value=least, max_value=most)
+    field = forms.IntegerField(label=label, required=needed, min_value=least, max_value=most, help_text=help_text)
     field.widget.attrs["data-unit"] = unit
     return field
 

@@ -185,6 +185,15 @@ class SupplyFields(PlainForm):
     earthing = choice("Earthing arrangement", choices.Earthing.choices, needed=True)
     ze_ohm = decimal("Ze", "Ω", digits=7, places=3)
     fault_current_ka = decimal("Prospective fault current", "kA", digits=6, places=2)
+    isolator = text(
+        "The customer's own isolator at the intake",
+        help_text="Between the meter and the boards, where there is one. The main fuse is the network operator's.",
+    )
+    isolator_kind = choice(
+        "What that isolator disconnects",
+        choices.SwitchKind.choices,
+        help_text="Without one, nothing of the customer's isolates before the first board.",
+    )
 
 
 class NewSupplyForm(SupplyFields, CreateForm):

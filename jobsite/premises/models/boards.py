@@ -23,6 +23,8 @@ class Supply(Named):
     earthing = models.TextField(choices=choices.Earthing, default=choices.Earthing.UNKNOWN)
     ze_ohm = models.DecimalField(max_digits=7, decimal_places=3, null=True, blank=True)
     fault_current_ka = models.DecimalField(max_digits=6, decimal_places=2, null=True, blank=True)
+    isolator = models.TextField(default="", blank=True, help_text="The customer's own, before the boards, in words.")
+    isolator_kind = models.TextField(choices=choices.SwitchKind, default="", blank=True)
     retired_at = models.DateTimeField(null=True)
     version = models.IntegerField(default=1)
 
@@ -37,6 +39,7 @@ class Supply(Named):
                 condition=Q(phases__contained_by=list(choices.LINES)) & ~Q(phases=[]), name="supply_phases"
             ),
             models.CheckConstraint(condition=Q(earthing__in=choices.Earthing.values), name="supply_earthing"),
+            models.CheckConstraint(condition=Q(isolator_kind__in=choices.SwitchKind.values), name="supply_isolator"),
         ]
         triggers = hold_supply("supply", "phases", "site_id")
 
@@ -58,6 +61,7 @@ class Board(Named):
     place = models.TextField(default="", blank=True)
     phases = ArrayField(models.TextField(), default=list)
     main_switch = models.TextField(default="", blank=True)
+    main_switch_kind = models.TextField(choices=choices.SwitchKind, default="", blank=True)
     own_earthing = models.TextField(choices=choices.Earthing, default="", blank=True)
     zdb_ohm = models.DecimalField(max_digits=7, decimal_places=3, null=True, blank=True)
     fault_current_ka = models.DecimalField(max_digits=6, decimal_places=2, null=True, blank=True)
@@ -80,6 +84,9 @@ class Board(Named):
                 condition=Q(phases__contained_by=list(choices.LINES)) & ~Q(phases=[]), name="board_phases"
             ),
             models.CheckConstraint(condition=~Q(designation=""), name="board_has_a_designation"),
+            models.CheckConstraint(
+                condition=Q(main_switch_kind__in=choices.SwitchKind.values), name="board_main_switch"
+            ),
             models.CheckConstraint(
                 condition=Q(designation_verified=False) | Q(verified_on__isnull=False), name="board_verified_when"
             ),

@@ -23,6 +23,7 @@ COLUMNS = (
     "place",
     "phases",
     "main_switch",
+    "main_switch_kind",
     "own_earthing",
     "zdb_ohm",
     "fault_current_ka",
@@ -43,6 +44,7 @@ def add_board(
     place: str = "",
     label_found: str = "",
     main_switch: str = "",
+    main_switch_kind: str = "",
     own_earthing: str = "",
     zdb_ohm: Decimal | None = None,
     fault_current_ka: Decimal | None = None,
@@ -52,6 +54,8 @@ def add_board(
 ) -> Board:
     """Add a board. Zdb in Ω, fault current in kA; `own_earthing` where it differs from its supply's.
 
+    `main_switch`: in words; `main_switch_kind`: what it disconnects.
+
     `verified_how` says that the designation is verified by `by` today; without it, it is believed only.
     """
     site = ground(site.pk, by)
@@ -60,6 +64,7 @@ def add_board(
     board = Board(id=id, site=site, place=place, phases=list(phases), notes=notes)
     was = before(board)
     board.main_switch, board.own_earthing = main_switch, own_earthing
+    board.main_switch_kind = main_switch_kind
     board.zdb_ohm, board.fault_current_ka = zdb_ohm, fault_current_ka
     named = {"designation": designation, "verified_how": verified_how, "label_found": label_found}
     for name, value in stamped(board, named, by=by, now=now).items():

@@ -35,6 +35,8 @@ REFUSALS: dict[str, tuple[str, str | None]] = {
     "supply_name_once_a_site": ("Another supply of this site has this name.", "name"),
     "supply_phases": ("A supply has at least one of the phases L1, L2 and L3.", "phases"),
     "supply_earthing": ("Choose one of the earthing arrangements.", "earthing"),
+    "supply_isolator": ("Choose what the isolator disconnects.", "isolator_kind"),
+    "board_main_switch": ("Choose what the main switch disconnects.", "main_switch_kind"),
     "board_name_once_a_site": ("Another board of this site has this designation.", "designation"),
     "board_phases": ("A board has at least one of the phases L1, L2 and L3.", "phases"),
     "board_has_a_designation": ("Enter what the board is called.", "designation"),

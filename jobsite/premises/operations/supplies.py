@@ -15,7 +15,17 @@ from jobsite.premises.operations.common import change, ground, must_be_there, pa
 from jobsite.premises.verbs import Verb
 from jobsite.refused import Refused
 
-COLUMNS = ("name", "phases", "voltage", "main_fuse_a", "earthing", "ze_ohm", "fault_current_ka")
+COLUMNS = (
+    "name",
+    "phases",
+    "voltage",
+    "main_fuse_a",
+    "earthing",
+    "ze_ohm",
+    "fault_current_ka",
+    "isolator",
+    "isolator_kind",
+)
 
 
 @operation
@@ -32,13 +42,19 @@ def add_supply(
     earthing: str = Earthing.UNKNOWN,
     ze_ohm: Decimal | None = None,
     fault_current_ka: Decimal | None = None,
+    isolator: str = "",
+    isolator_kind: str = "",
 ) -> Supply:
-    """Add a supply. `voltage`: nominal, in volts to earth; fuse in A, Ze in Ω, fault current in kA."""
+    """Add a supply. `voltage`: nominal, in volts to earth; fuse in A, Ze in Ω, fault current in kA.
+
+    `isolator`: the customer's own between the meter and the boards, in words; `isolator_kind`: what it disconnects.
+    """
     site = ground(site.pk, by)
     if supply := made_before(Supply, id, site_id=site.pk):
         return supply
     supply = Supply(id=id, site=site, name=name, phases=list(phases), voltage=voltage, main_fuse_a=main_fuse_a)
     supply.earthing, supply.ze_ohm, supply.fault_current_ka = earthing, ze_ohm, fault_current_ka
+    supply.isolator, supply.isolator_kind = isolator, isolator_kind
     with plainly():
         supply.save(force_insert=True)
     facts, words = particulars(supply, *COLUMNS)

@@ -10,7 +10,7 @@ from jobsite.premises.queries.choices import (
     units_for_choice,
 )
 from jobsite.premises.queries.disagreements import DISAGREEMENT_HEADS, count_disagreements, labels_page
-from jobsite.premises.queries.graph import supply_graph
+from jobsite.premises.queries.graph import isolation_graph, supply_graph
 from jobsite.premises.queries.ground import ground_page
 from jobsite.premises.queries.parties import HEADS, parties, party_cells, party_page
 
@@ -27,6 +27,7 @@ __all__ = [
     "feeder_words",
     "feeders_for_choice",
     "ground_page",
+    "isolation_graph",
     "labels_page",
     "next_unverified",
     "parties",

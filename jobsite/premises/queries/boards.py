@@ -39,7 +39,7 @@ def _facts(board: Board) -> list[tuple[str, str]]:
         ("Label found on it", label),
         ("Designation", _verified(board)),
         ("Phases", ", ".join(board.phases)),
-        ("Main switch", board.main_switch),
+        ("Main switch", _main_switch(board)),
         ("Its own earthing", board.get_own_earthing_display()),
         ("Zdb", measure(board.zdb_ohm, "Ω")),
         ("Prospective fault current", measure(board.fault_current_ka, "kA")),
@@ -47,6 +47,13 @@ def _facts(board: Board) -> list[tuple[str, str]]:
         ("Notes", board.notes),
     ]
     return [(name, value) for name, value in facts if value]
+
+
+def _main_switch(board: Board) -> str:
+    kind = f"disconnects {board.get_main_switch_kind_display()}" if board.main_switch_kind in {"all", "lines"} else ""
+    if not kind and board.main_switch_kind:
+        kind = board.get_main_switch_kind_display()
+    return "; ".join(filter(None, (board.main_switch, kind or "what it disconnects is not recorded")))
 
 
 def _verified(board: Board) -> str:

@@ -1,23 +1,30 @@
 """From rows to the supply graph that the drawing and the isolation rules read."""
 
+from collections import defaultdict
+from collections.abc import Collection, Iterable
+from dataclasses import replace
 from typing import cast
+from uuid import UUID
 
+from django.db.models import Q
 from django.urls import reverse
 
 from jobsite.premises import choices
-from jobsite.premises.choices import Earthing
+from jobsite.premises.choices import Earthing, Phase
 from jobsite.premises.graph import (
     BoardNode,
     BorrowedLink,
+    CircuitNode,
     FeedEdge,
     LinkKind,
     Origin,
     SourceKind,
     SourceNode,
     SupplyGraph,
+    SwitchKind,
 )
-from jobsite.premises.models import Board, CircuitLink, Feed, SecondSource, Site, Supply
-from jobsite.premises.queries.labels import way_words
+from jobsite.premises.models import Board, Circuit, CircuitLink, Feed, SecondSource, Site, Supply, Unit
+from jobsite.premises.queries.labels import circuit_words, way_words
 from jobsite.words import measure
 
 
@@ -25,13 +32,45 @@ def supply_graph(site: Site) -> SupplyGraph:
     """The supply of `site` as it is recorded now; what was taken out is left out. Five statements whatever the size."""
     boards = list(site.boards.current().order_by("sort"))
     there = {board.pk for board in boards}
+    feeds = [feed for feed in _feeds(site) if feed.board_id in there]
+    sources = [source for source in _sources(site) if source.board_id in there]
+    links = _links(site)
+    met = [feed.from_circuit for feed in feeds] + [source.circuit for source in sources]
+    met += [end for link in links for end in (link.one, link.other)]
     return SupplyGraph(
         origins=tuple(map(_origin, site.supplies.current().order_by("sort"))),
         boards=tuple(map(_board, boards)),
-        feeds=tuple(_feed(feed) for feed in _feeds(site) if feed.board_id in there),
-        sources=tuple(_source(source) for source in _sources(site) if source.board_id in there),
-        links=tuple(_link(link) for link in _links(site)),
+        feeds=tuple(map(_feed, feeds)),
+        sources=tuple(map(_source, sources)),
+        links=tuple(map(_link, links)),
+        circuits=tuple({c.pk: _circuit(c) for c in met if c is not None and c.board_id in there}.values()),
     )
+
+
+def isolation_graph(site: Site, asked: Collection[UUID] = ()) -> SupplyGraph:
+    """The supply of `site` with all that isolating needs: loads that must not lose power, units served, circuits `asked`.
+
+    Seven statements whatever the size.
+    """
+    graph = supply_graph(site)
+    boards = {board.id for board in graph.boards}
+    rows = site.circuits.current().filter(~Q(must_not_lose_power="") | Q(pk__in=asked)).select_related("unit")
+    circuits = {circuit.id: circuit for circuit in graph.circuits}
+    circuits |= {
+        str(row.pk): _circuit(row, row.unit) for row in rows.order_by("way", "phase") if str(row.board_id) in boards
+    }
+    units = _units_of_boards(site)
+    served = tuple(replace(board, units=tuple(units[board.id])) for board in graph.boards)
+    return replace(graph, boards=served, circuits=tuple(circuits.values()))
+
+
+def _units_of_boards(site: Site) -> dict[str, list[str]]:
+    found: dict[str, list[str]] = defaultdict(list)
+    serving = Unit.objects.filter(site=site, retired_at__isnull=True, whole_site=False).exclude(boards=None)
+    rows: Iterable[tuple[UUID, str]] = serving.order_by("sort").values_list("boards", "name")
+    for board, name in rows:
+        found[str(board)].append(name)
+    return found
 
 
 def _feeds(site: Site) -> list[Feed]:
@@ -72,6 +111,8 @@ def _origin(supply: Supply) -> Origin:
         phases=frozenset(supply.phases),
         earthing=supply.earthing if known else "earthing not known",
         detail=" · ".join(filter(None, (ze, fault))),
+        isolator=supply.isolator,
+        switch=cast(SwitchKind, supply.isolator_kind),
     )
 
 
@@ -84,6 +125,23 @@ def _board(board: Board) -> BoardNode:
         place=board.place,
         phases=frozenset(board.phases),
         href=reverse("premises:board", args=[board.pk]),
+        main_switch=board.main_switch,
+        switch=cast(SwitchKind, board.main_switch_kind),
+        own_earthing=board.own_earthing,
+    )
+
+
+def _circuit(circuit: Circuit, unit: Unit | None = None) -> CircuitNode:
+    return CircuitNode(
+        id=str(circuit.pk),
+        board=str(circuit.board_id),
+        way=way_words(circuit),
+        name=circuit_words(circuit),
+        poles=circuit.poles,
+        three_phase=circuit.phase == Phase.THREE,
+        has_device=bool(circuit.device_standard or circuit.device_type or circuit.rating_a is not None),
+        load=circuit.must_not_lose_power,
+        unit=unit.name if unit is not None and not unit.whole_site else "",
     )
 
 
@@ -97,6 +155,8 @@ def _feed(feed: Feed) -> FeedEdge:
         # A candidate counts as a normal feed that nobody has verified: it is drawn dashed, and isolation counts each.
         kind="alternative" if feed.kind == choices.FeedKind.ALTERNATIVE else "normal",
         verified=feed.verified,
+        circuit=str(circuit.pk) if circuit is not None else None,
+        changeover=feed.changeover,
     )
 
 
@@ -111,6 +171,9 @@ def _source(source: SecondSource) -> SourceNode:
         rating=measure(source.rating_kw, "kW"),
         isolate=" and ".join(filter(None, sides)),
         wait_minutes=source.wait_minutes,
+        circuit=str(source.circuit_id) if source.circuit_id else None,
+        supply_side=source.isolate_supply_side,
+        source_side=source.isolate_source_side,
     )
 
 
@@ -121,4 +184,6 @@ def _link(link: CircuitLink) -> BorrowedLink:
         board_b=str(link.other.board_id),
         way_b=link.other.way_name,
         kind=cast(LinkKind, link.kind),
+        circuit_a=str(link.one_id),
+        circuit_b=str(link.other_id),
     )

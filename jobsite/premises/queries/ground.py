@@ -71,7 +71,8 @@ def _supply(supply: Supply) -> dict[str, str]:
     ze = f"Ze {measure(supply.ze_ohm, 'Ω')}" if supply.ze_ohm is not None else ""
     fault = f"fault current {measure(supply.fault_current_ka, 'kA')}" if supply.fault_current_ka is not None else ""
     earthing = "earthing not known" if supply.earthing == Earthing.UNKNOWN else supply.earthing
-    parts = (", ".join(supply.phases), measure(supply.voltage, "V to earth"), fuse, earthing, ze, fault)
+    own = f"customer's isolator: {supply.isolator}" if supply.isolator else ""
+    parts = (", ".join(supply.phases), measure(supply.voltage, "V to earth"), fuse, earthing, ze, fault, own)
     return {
         "name": supply.name,
         "words": " · ".join(filter(None, parts)),

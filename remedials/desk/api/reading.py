@@ -46,7 +46,7 @@ class BoardShown(serializers.ModelSerializer):
         model = Board
         fields = [
             "id", "site", "designation", "label_found", "designation_verified", "verified_on", "verified_how", "place",
-            "phases", "main_switch", "own_earthing", "zdb_ohm", "fault_current_ka", "units", "notes", "retired_at",
+            "phases", "main_switch", "main_switch_kind", "own_earthing", "zdb_ohm", "fault_current_ka", "units", "notes", "retired_at",
             "version",
         ]  # fmt: skip
 
