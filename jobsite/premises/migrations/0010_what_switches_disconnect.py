@@ -5,7 +5,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("premises", "0008_switching_tests"),
+        ("premises", "0009_board_documents"),
     ]
 
     operations = [
