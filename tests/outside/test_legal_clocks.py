@@ -1,4 +1,7 @@
-"""Legal day counts and the dates from which they hold, against the instruments and their guidance."""
+"""Legal day counts and the dates from which they hold, against the instruments and their guidance.
+
+Last days that were computed from the words of a rule stand in tests/inspections/test_standards_computed_days.py.
+"""
 
 from datetime import date, timedelta
 
@@ -6,7 +9,6 @@ import pytest
 
 from inspections.standards.assessment import Code
 from inspections.standards.clocks import RemedyPolicy, next_inspection, remedy_by
-from inspections.standards.counting import last_day_of, last_day_starting_with, years_after, years_beginning_with
 from inspections.standards.places import Nation, Tenure
 from inspections.standards.premises_kinds import PremisesKind
 
@@ -28,28 +30,6 @@ def remedy(code, recorded_on, place, **more):
 
 def inspect(inspected_on, place, **more):
     return next_inspection(inspected_on, nation=place[0], tenure=place[1], premises_kind=PremisesKind.HOUSE, **more)
-
-
-@pytest.mark.parametrize(
-    ("last_day", "expected"),
-    [
-        # SI 2020/312 reg 3, in reproductions: remedial work 28 days *starting with* the inspection,
-        # a copy to the tenants within 28 days *of* it, confirmation within 28 days *of* completing
-        # the work, the authority within 7 days *of* its request.
-        (last_day_starting_with(date(2026, 12, 1), 28), date(2026, 12, 28)),
-        (last_day_of(date(2026, 12, 1), 28), date(2026, 12, 29)),
-        (last_day_of(date(2026, 12, 15), 28), date(2027, 1, 12)),
-        (last_day_of(date(2026, 12, 1), 7), date(2026, 12, 8)),
-        # WSI 2022/6 reg 6 (legislation.gov.uk): 14 days starting with; 5 years beginning with.
-        (last_day_starting_with(date(2026, 12, 1), 14), date(2026, 12, 14)),
-        (years_beginning_with(date(2025, 3, 10), 5), date(2030, 3, 9)),
-        # 29 February: the cautious reading of both wordings.
-        (years_beginning_with(date(2028, 2, 29), 5), date(2033, 2, 28)),
-        (years_after(date(2028, 2, 29), 5), date(2033, 2, 28)),
-    ],
-)
-def test_last_days_by_the_words_of_the_rule(last_day, expected):
-    assert last_day == expected
 
 
 @pytest.mark.parametrize("code", [Code.C1, Code.C2, Code.FI])
