@@ -32,6 +32,7 @@ urlpatterns = [
     path("observations/<uuid:pk>/take-on/", acting.take_on, name="take_on"),
     path("observations/<uuid:pk>/photos/new/", acting.photo_add, name="photo_add"),
     path("observations/<uuid:pk>/meters/", metering.meters, name="meters"),
+    path("notices/<uuid:pk>/document/", files.notice_document, name="notice_document"),
     path("notices/<uuid:pk>/answer/", acting.notice_answer, name="notice_answer"),
     path("photos/<uuid:pk>/", files.photo, name="photo"),
     path("made-safe/<uuid:pk>/photo/", files.made_safe_photo, name="made_safe_photo"),

@@ -27,7 +27,7 @@ ROUTES: dict[str, str] = {
         premises:premises premises:site_page premises:board premises:at_the_board premises:labels
         inspections:inspections inspections:inspection inspections:codes inspections:ways inspections:file inspections:photo
         premises:board_documents premises:board_document
-        inspections:made_safe_photo
+        inspections:made_safe_photo inspections:notice_document
         works:remedials works:photo works:certificate works:reopen visits:visit visits:diary
         api:schema api:sites api:site api:boards api:board api:observations api:observation api:remedials api:remedial
         api:reopen""",

@@ -156,6 +156,8 @@ class AnswerForm(PlainForm):
     """What was answered to a danger notice."""
 
     answer = forms.ChoiceField(label="Answer", choices=ANSWERS, widget=forms.RadioSelect)
+    answered_by = line("Who answered", needed=False)
+    answer_note = area("What they said", needed=False, help_text="Of a refusal, their reason as they gave it.")
 
 
 class ReadingForm(CreateForm):

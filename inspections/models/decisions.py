@@ -77,6 +77,11 @@ class DangerNotice(models.Model):
     given_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     answer = models.TextField(choices=NoticeAnswer, default="", blank=True)
     answered_at = models.DateTimeField(null=True)
+    answered_by = models.TextField(default="", blank=True)
+    answer_note = models.TextField(default="", blank=True)
+    as_given = models.JSONField(
+        default=dict, help_text="What it said of firm, site and observations when it was given."
+    )
 
     class Meta:
         constraints = [

@@ -8,6 +8,7 @@ from inspections import policy
 from inspections.choices import Code, NoticeAnswer, NoticeHow
 from inspections.models import DangerNotice, Observation
 from inspections.operations import ground
+from inspections.queries.notices import as_given
 from inspections.verbs import Verb
 from jobsite.firm.operations import take_number
 from jobsite.ledger.operations import operation, record
@@ -42,18 +43,25 @@ def give_danger_notice(
     notice.why = ground.said(why, "Say why it is dangerous.", "why")
     notice.advised = ground.said(advised, "Say what was advised.", "advised")
     notice.given_to = ground.said(given_to, "Say who was told.", "given_to")
+    notice.as_given = as_given(about, site=about[0].site, by=by)
     notice.number = take_number("notice")
     notice.save(force_insert=True)
     notice.observations.set(about)
     facts = {"number": notice.number, "observations": [str(o.pk) for o in about], "how": how}
+    facts["codes"] = [o.code for o in about]
     words = {"why": notice.why, "advised": notice.advised, "given_to": notice.given_to}
     record(Verb.NOTICE_GIVEN, site=notice.site_id, subject=notice, by=by, now=now, facts=facts, words=words)
     return notice
 
 
 @operation
-def answer_notice(notice: DangerNotice, *, answer: str, by: User, now: datetime) -> DangerNotice:
-    """Record that a danger notice was acknowledged or refused. It is answered once; the same again: no second entry."""
+def answer_notice(
+    notice: DangerNotice, *, answer: str, by: User, now: datetime, answered_by: str = "", answer_note: str = ""
+) -> DangerNotice:
+    """Record that a danger notice was acknowledged or refused, by whom and in what words.
+
+    It is answered once; the same answer again: no second entry.
+    """
     ground.must(policy.may_inspect(by), NOT_YOURS)
     notice = ground.locked(notice)
     if notice.answer == answer and answer:
@@ -63,8 +71,10 @@ def answer_notice(notice: DangerNotice, *, answer: str, by: User, now: datetime)
     if notice.answer:
         raise Refused(f"Its answer is on record: {notice.get_answer_display()}. Give a new notice if things changed.")
     notice.answer, notice.answered_at = answer, now
-    notice.save(update_fields=["answer", "answered_at"])
-    record(Verb.NOTICE_ANSWERED, site=notice.site_id, subject=notice, by=by, now=now, facts={"answer": answer})
+    notice.answered_by, notice.answer_note = answered_by.strip(), answer_note.strip()
+    notice.save(update_fields=["answer", "answered_at", "answered_by", "answer_note"])
+    facts, words = {"answer": answer}, {"answered_by": notice.answered_by, "answer_note": notice.answer_note}
+    record(Verb.NOTICE_ANSWERED, site=notice.site_id, subject=notice, by=by, now=now, facts=facts, words=words)
     return notice
 
 

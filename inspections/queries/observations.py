@@ -110,9 +110,18 @@ def notice_row(row: DangerNotice) -> dict[str, str]:
         "to": row.given_to,
         "why": row.why,
         "advised": row.advised,
-        "answer": f"{row.get_answer_display()} {words.when(row.answered_at)}" if row.answer else "",
+        "answer": answer_words(row),
+        "pdf": address("inspections:notice_document", row.pk),
         "answer_at": "" if row.answer else address("inspections:notice_answer", row.pk),
     }
+
+
+def answer_words(row: DangerNotice) -> str:
+    """What was answered, when and by whom; "" for no answer yet."""
+    if not row.answer:
+        return ""
+    by = f"by {row.answered_by}" if row.answered_by else ""
+    return words.joined(f"{row.get_answer_display()} {words.when(row.answered_at)}", by, row.answer_note)
 
 
 def sites_for_call(user: User, text: str) -> list[dict[str, str]]:

@@ -162,16 +162,18 @@ def notice(request: Request, pk: UUID) -> HttpResponse:
     row = the_observation(request, pk)
     about = observations.open_dangers_near(row)
     form = bound(request, forms.NoticeForm, about=about, initial={"observations": [row.pk], "how": "hand"})
-    return ask_about(
+    return ask(
         request,
-        row,
         form,
         "Danger notice",
         do=lambda: operations.give_danger_notice(
             form.cleaned_data.pop("observations"), by=request.user, now=request.now, **form.cleaned_data
         ),
-        said=lambda made: f"Danger notice {made.number} recorded.",
+        then=lambda made: at("notice_answer", made),
+        back=observations.back_of(row),
+        said=lambda made: f"Danger notice {made.number} recorded: open it to hand it over, print it or send it.",
         button="Notice given",
+        about=observations.observation_facts(row, today(request)),
         caution=LEAVE,
         notices=observations.notices_of(row),
     )
@@ -179,24 +181,27 @@ def notice(request: Request, pk: UUID) -> HttpResponse:
 
 @needs(Right.INSPECT)
 def notice_answer(request: Request, pk: UUID) -> HttpResponse:
-    """Record what was answered to a danger notice."""
+    """A danger notice to hand over, and the form for its answer until one is on record."""
     seen = DangerNotice.objects.filter(site__in=Site.objects.visible_to(request.user)).select_related(
         "given_by", "site"
     )
     row = get_object_or_404(seen, pk=pk)
     first = row.observations.order_by("number").first()
     back = observations.back_of(first) if first else reverse("desk:site", args=[row.site_id])
-    form = bound(request, forms.AnswerForm)
+    form = bound(request, forms.AnswerForm, initial={"answered_by": row.given_to})
     return ask(
         request,
         form,
-        f"Answer to danger notice {row.number}",
+        f"Danger notice {row.number}" if row.answer else f"Answer to danger notice {row.number}",
         do=lambda: operations.answer_notice(row, by=request.user, now=request.now, **form.cleaned_data),
         then=back,
         back=back,
         said="Answer recorded.",
         at_site=row.site.name,
         notices=[observations.notice_row(row) | {"answer_at": ""}],
+        why_not=""
+        if request.method == "POST" or not row.answer
+        else f"Its answer is on record: {row.get_answer_display()}.",
     )
 
 

@@ -5,11 +5,14 @@ from uuid import UUID
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404
 
-from inspections.models import Inspection, MadeSafe, Observation, ObservationPhoto
+from inspections.models import DangerNotice, Inspection, MadeSafe, Observation, ObservationPhoto
+from inspections.queries import notices
+from jobsite.downloads import as_pdf
 from jobsite.ledger.files import read_file
 from jobsite.ledger.models import StoredFile
 from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
+from jobsite.premises.models import Site
 
 A_DAY = 24 * 60 * 60
 
@@ -44,6 +47,14 @@ def report_file(request: Request, pk: UUID) -> HttpResponse:
     response["Content-Disposition"] = f'attachment; filename="report-{row.number}.{ending}"'
     response["Cache-Control"] = "private, no-store"
     return response
+
+
+@needs(Right.SEE_WORK)
+def notice_document(request: Request, pk: UUID) -> HttpResponse:
+    """A danger notice to hand over, print or send, for those who may see its site."""
+    seen = DangerNotice.objects.filter(site__in=Site.objects.visible_to(request.user))
+    row = get_object_or_404(seen.select_related("site", "given_by"), pk=pk)
+    return as_pdf(notices.notice_document(row).pdf, f"danger notice {row.number}")
 
 
 def _picture(stored: StoredFile) -> HttpResponse:

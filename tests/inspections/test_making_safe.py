@@ -213,6 +213,7 @@ def test_a_notice_is_given_once_with_its_number(site, notify, engineer, now) -> 
         assert notify(two, one, id=key) == notice
     assert (notice.given_by, notice.given_at, set(notice.observations.all())) == (engineer, now, {one, two})
     facts = {"number": notice.number, "observations": [str(one.pk), str(two.pk)], "how": "hand"}
+    facts["codes"] = ["C1", "C2"]
     words = {"why": "Live parts", "advised": "Leave it off", "given_to": "the owner"}
     assert told == [Told("notice.given", key, facts, words)]
 

@@ -66,7 +66,7 @@ def _notices() -> Any:
     return listed(
         DangerNotice.objects.filter(observations=OuterRef("pk")).order_by("-given_at"),
         id="id", number="number", why="why", advised="advised", given_to="given_to", how="how", at="given_at",
-        who="given_by__name", answer="answer", answered_at="answered_at",
+        who="given_by__name", answer="answer", answered_at="answered_at", answered_by="answered_by", note="answer_note",
     )  # fmt: skip
 
 
@@ -233,8 +233,13 @@ def _notice(notice: dict[str, Any]) -> dict[str, Any]:
     return {
         "head": f"Danger notice {notice['number']}, given to {notice['given_to']}",
         "how": joined(NoticeHow(notice["how"]).label, when(moment_of(notice["at"])), f"by {notice['who']}"),
-        "facts": [(name, text) for name, text in (("Why", notice["why"]), ("Advised", notice["advised"])) if text],
-        "answer": joined(answer.capitalize(), when(answered)),
+        "facts": [
+            (name, text)
+            for name, text in (("Why", notice["why"]), ("Advised", notice["advised"]), ("They said", notice["note"]))
+            if text
+        ],
+        "answer": joined(answer.capitalize(), when(answered), notice["answered_by"] and f"by {notice['answered_by']}"),
+        "pdf": address("inspections:notice_document", notice["id"]),
         "answer_href": "" if notice["answer"] else address("inspections:notice_answer", notice["id"]),
     }
 

@@ -65,7 +65,7 @@ KINDS: dict[str, Named] = {
     "inspection": Named(Inspection, (_words("report "), "number"), "inspections:inspection"),
     "limitation": Named(Limitation, ("what",), "inspections:inspection", "inspection_id"),
     "observation": Named(Observation, (_words("observation "), "number", _words(": "), "text"), "desk:observation"),
-    "dangernotice": Named(DangerNotice, (_words("danger notice "), "number", _words(" to "), "given_to")),
+    "dangernotice": Named(DangerNotice, (_words("danger notice "), "number", _words(" to "), "given_to"), "inspections:notice_document"),
     "metercomparison": Named(
         MeterComparison, (_words("two meters at observation "), "observation__number"), "inspections:meters", "observation_id",
     ),

@@ -1,0 +1,138 @@
+"""A danger notice as it was given, and as the document that is handed over.
+
+What it says is kept with the notice: observations are coded anew, photographs added, people and firms renamed, and still
+the paper that somebody signed can be made again, byte for byte. Only the answer is added when it comes.
+"""
+
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any
+
+from inspections.choices import Code, NoticeAnswer
+from inspections.models import DangerNotice, Observation
+from inspections.queries import shown
+from jobsite.documents import Made, make_document
+from jobsite.documents.pictures import for_print
+from jobsite.firm.queries import the_firm
+from jobsite.ledger.files import read_file
+from jobsite.ledger.models import Entry, StoredFile
+from jobsite.ledger.rules import Head
+from jobsite.people.models import User
+from jobsite.premises.models import Site
+from jobsite.words import joined, many, when
+
+TEMPLATE = Path(__file__).resolve().parent.parent / "documents" / "notice.typ"
+PHOTOS_EACH, PHOTOS_IN_ALL = 4, 12
+
+
+def as_given(about: Iterable[Observation], *, site: Site, by: User) -> dict[str, Any]:
+    """What a notice says beside its own words, for the row: firm, site, who gave it, what was found. Two statements for
+    the firm and the site's, three for each observation.
+    """
+    firm = the_firm()
+    return {
+        "firm": [firm.name, firm.address, joined(firm.phone, firm.email)],
+        "site": [site.name, site.one_line],
+        "by": by.name,
+        "found": [_found(observation) for observation in sorted(about, key=lambda row: row.number)],
+    }
+
+
+def _found(observation: Observation) -> dict[str, Any]:
+    code = observation.code
+    held = observation.made_safes.filter(ended="").first()
+    photos = observation.photos.order_by("added_at", "pk")
+    return {
+        "number": observation.number,
+        "code": code,
+        "meaning": Code(code).label if code else "not coded yet",
+        "where": shown.where(observation, with_unit=not observation.unit.whole_site),
+        "text": observation.text,
+        "held": _held(held) if held else "",
+        "photos": [{"file": photo.file_id, "caption": photo.caption} for photo in photos],
+    }
+
+
+def _held(held: Any) -> str:
+    lock, key = held.lock and f"lock {held.lock}", held.key_holder and f"key held by {held.key_holder}"
+    return joined(
+        f"{held.get_how_display().capitalize()}: {held.what}", lock, key, f"agreed with {held.agreed_with}", by="; "
+    )
+
+
+def notice_document(notice: DangerNotice) -> Made:
+    """The notice as a PDF, with its answer or lines to sign. The same notice makes the same bytes."""
+    given = notice.as_given or as_given(
+        notice.observations.select_related("unit", "board", "circuit"), site=notice.site, by=notice.given_by
+    )
+    found, pictures = _with_pictures(given["found"])
+    firm, site = given["firm"], given["site"]
+    facts = {
+        "number": notice.number,
+        "firm": [line for line in firm if line],
+        "site": joined(*site),
+        "given": [
+            ["Given", when(notice.given_at)],
+            ["To", notice.given_to],
+            ["How", notice.get_how_display()],
+            ["By", joined(given["by"], firm[0], firm[2])],
+        ],
+        "found": found,
+        "why": notice.why,
+        "advised": notice.advised,
+        "answer": _answer(notice),
+        "refused": notice.answer == NoticeAnswer.REFUSED,
+    }
+    return make_document(
+        TEMPLATE,
+        facts,
+        title=f"Danger notice {notice.number}",
+        about=f"{site[0]}, danger notice {notice.number}",
+        firm=firm[0],
+        now=notice.answered_at or notice.given_at,
+        heads=_head(notice),
+        pictures=pictures,
+    )
+
+
+def _answer(notice: DangerNotice) -> list[str]:
+    """What was answered, in one line, and what was said; nothing where no answer is on record."""
+    if not notice.answer:
+        return []
+    who = f"by {notice.answered_by}" if notice.answered_by else ""
+    line = joined(notice.get_answer_display().capitalize(), when(notice.answered_at), who)
+    return [line, notice.answer_note]
+
+
+def _head(notice: DangerNotice) -> list[Head]:
+    """The ledger's last entry about this notice: a head that stays the same, whatever is recorded after."""
+    entry = Entry.objects.filter(subject=notice.pk, chain=notice.site_id).order_by("-number").first()
+    return [Head(entry.chain, entry.number, bytes(entry.hash).hex())] if entry else []
+
+
+def _with_pictures(found: list[dict[str, Any]]) -> tuple[list[dict[str, Any]], dict[str, bytes]]:
+    """What was found with the names of its pictures, and these. One that storage lost is said to be missing."""
+    wanted = {photo["file"] for one in found for photo in one["photos"][:PHOTOS_EACH]}
+    files = StoredFile.objects.in_bulk(wanted)
+    rows, pictures = [], dict[str, bytes]()
+    for one in found:
+        shown_here = []
+        for photo in one["photos"][:PHOTOS_EACH]:
+            if len(pictures) < PHOTOS_IN_ALL and (data := _picture(files.get(photo["file"]))):
+                name = f"{photo['file']}.jpg"
+                pictures[name] = data
+                alt = joined(f"Observation {one['number']} as found", photo["caption"], by=": ")
+                shown_here.append({"name": name, "caption": photo["caption"], "alt": alt})
+        more = len(one["photos"]) - len(shown_here)
+        rows.append(one | {"photos": shown_here, "more": f"{many(more, 'more photograph')} on record" if more else ""})
+    return rows, pictures
+
+
+def _picture(stored: StoredFile | None) -> bytes:
+    """The photograph for print; nothing where it cannot be read: the notice must be had all the same."""
+    if stored is None:
+        return b""
+    try:
+        return for_print(read_file(stored))
+    except (OSError, ValueError):
+        return b""
