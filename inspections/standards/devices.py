@@ -105,6 +105,11 @@ def trips_by_number(device: Device) -> bool:
     return bool(_OLD_INSTANT.fullmatch(_joined(device.standard))) and _type(device) in {"1", "2", "3", "4"}
 
 
+def rcbo_standard(device: Device | None) -> str:
+    """The standard of an RCD that is part of the device: BS EN 61009 for an RCBO, else empty."""
+    return device.standard.strip() if device is not None and "61009" in _joined(device.standard) else ""
+
+
 def _joined(standard: str) -> str:
     return re.sub(r"\s+", "", standard).upper()
 

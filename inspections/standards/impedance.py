@@ -136,6 +136,10 @@ _FUSE_REASON = (
     "enter the limit from the standard or the maker, with its source."
 )
 _OTHER_REASON = "enter the limit from the standard or the maker, with its source."
+_SET_REASON = (
+    "its trip goes by the maker and how it is set: enter the limit from the maker's data for that setting, "
+    "with its source."
+)
 _NO_RCD = EnterLimit(
     "A voltage-operated earth leakage breaker is no RCD: fault protection cannot be judged by it. Have a qualified "
     "person decide; replacing it is the usual answer."
@@ -227,6 +231,8 @@ def _why_not(device: Device) -> str:
             f"{device.rating_a.normalize():f} A is no rating we know for {device.standard.strip()}: "
             f"check the rating, or {_OTHER_REASON}"
         )
+    if "60947" in device.standard:
+        return f"{device.words}: {_SET_REASON}"
     return f"{device.words}: {_OTHER_REASON}"
 
 

@@ -17,7 +17,7 @@ from inspections.standards.limits import EnterLimit, Limit, Limits, entered_most
 from inspections.standards.quantities import Quantity
 from inspections.standards.situation import Multiple, Situation
 from inspections.standards.typed import Value
-from inspections.standards.verdicts import Doubt, Judged, Result, Verdict, by_limits, number_of, unlikely
+from inspections.standards.verdicts import Doubt, Judged, Result, Verdict, by_limits, number_of, plain, unlikely
 
 _TABLE = "Trip-time table of a technical article; handbook of an RCD tester (general and S types)"
 _READ, _RECALLED = Confidence.SECONDARY, Confidence.MEMORY
@@ -120,7 +120,7 @@ def limits(situation: Situation, facts: Facts = SHIPPED) -> Limits:
         return Limits(_VOLTAGE_OPERATED)
     if multiple is Multiple.HALF:
         hold = facts.of(HOLD)
-        basis = f"{rcd.words}, {multiple.words}: must not operate within {hold.shown}"
+        basis = f"must not operate within {hold.shown}: {rcd.words}, {multiple.words}"
         return Limits(Limit(basis=basis, confidence=hold.confidence, unit="ms", least=hold.value))
     return Limits(_by_standard(rcd, situation, facts))
 
@@ -160,7 +160,8 @@ def _by_standard(rcd: Rcd, situation: Situation, facts: Facts) -> Limit | EnterL
     most = facts.of((DELAYED if delayed else GENERAL)[multiple])
     least = facts.of(DELAYED_LEAST[multiple]) if delayed else None
     taken = "" if said else ", its standard not recorded, taken as BS EN 61008 or 61009"
-    basis = f"{rcd.words}{taken}, {multiple.words}; {_edition_words(situation, facts)}"
+    bounds = f"{least.value:f} to {most.shown}" if least else f"at most {most.shown}"
+    basis = f"{bounds}: {rcd.words}{taken}, {multiple.words}; {_edition_words(situation, facts)}"
     confidence = weaker(most.confidence, least.confidence) if least else most.confidence
     return Limit(basis=basis, confidence=confidence, unit="ms", least=least.value if least else None, most=most.value)
 
@@ -171,11 +172,15 @@ def _by_old_standard(rcd: Rcd, multiple: Multiple, facts: Facts) -> Limit | Ente
         return EnterLimit(f"{rcd.words}: no operating time at {multiple.words} was found: enter it, with its source.")
     row = facts.of(OLD[multiple])
     if rcd.kind != "S" and rcd.delay_ms is None:
-        return Limit(basis=f"{rcd.words}, {multiple.words}", confidence=row.confidence, unit="ms", most=row.value)
+        basis = f"at most {row.shown}: {rcd.words}, {multiple.words}"
+        return Limit(basis=basis, confidence=row.confidence, unit="ms", most=row.value)
     if rcd.delay_ms is None:
         return EnterLimit(f"{rcd.words}: record its rated delay, or enter the operating time, with its source.")
-    basis = f"{rcd.words}, {multiple.words}: {row.shown} and 50 % to 100 % of the rated delay of {rcd.delay_ms:f} ms"
     least, most = row.value + rcd.delay_ms / 2, row.value + rcd.delay_ms
+    basis = (
+        f"{plain(least)} to {plain(most)} ms: {rcd.words}, {multiple.words}, {row.shown} and 50 % to 100 % of the "
+        f"rated delay of {rcd.delay_ms:f} ms"
+    )
     return Limit(basis=basis, confidence=row.confidence, unit="ms", least=least, most=most)
 
 

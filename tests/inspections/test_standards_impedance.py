@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from inspections.standards.confidence import Confidence
-from inspections.standards.devices import RATINGS_A, VOLTAGE_OPERATED, CircuitRole, Device, Earthing, Rcd
+from inspections.standards.devices import RATINGS_A, VOLTAGE_OPERATED, CircuitRole, Device, Earthing, Rcd, rcbo_standard
 from inspections.standards.editions import Edition
 from inspections.standards.facts import Correction, Facts
 from inspections.standards.impedance import EnterLimit, Limit, entered_limit, loop_limits, shown
@@ -108,7 +108,6 @@ def test_fuse_limits_are_not_shipped(device):
     [
         Device("BS 3871", "B", Decimal(30)),
         Device("BS 3871", "", Decimal(30)),
-        Device("BS EN 60947-2", "", Decimal(100)),
         Device("BS EN 60898", "K", Decimal(32)),
         Device("BS EN 60898", "", Decimal(32)),
         Device("other", "B", Decimal(32)),
@@ -127,6 +126,22 @@ def test_old_circuit_breakers_are_judged_from_memory_and_say_so(standard, kind, 
     decides = loop_limits(Device(standard, kind, Decimal(30)), Earthing.TN_S, FINAL, conductor_cold=False).decides
     assert isinstance(decides, Limit)
     assert (decides.ohms_shown, decides.confidence) == (Decimal(ohms), Confidence.MEMORY)
+
+
+@pytest.mark.parametrize(
+    ("device", "standard"),
+    [(None, ""), (B32, ""), (Device("BS EN 61009-1", "B", Decimal(16)), "BS EN 61009-1")],
+)
+def test_an_rcbo_s_rcd_is_of_its_own_standard(device, standard):
+    assert rcbo_standard(device) == standard
+
+
+def test_an_adjustable_breaker_asks_for_the_maker_s_data():
+    decides = loop_limits(Device("BS EN 60947-2", "", Decimal(100)), Earthing.TN_S, FINAL).decides
+    assert decides == EnterLimit(
+        "BS EN 60947-2 100 A: its trip goes by the maker and how it is set: enter the limit from the maker's data for "
+        "that setting, with its source."
+    )
 
 
 def test_a_voltage_operated_breaker_is_no_rcd():
