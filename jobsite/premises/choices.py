@@ -98,6 +98,7 @@ class RcdKind(TextChoices):
     F = "F", "type F"
     B = "B", "type B"
     S = "S", "time-delayed (S)"
+    VOLTAGE = "voltage-operated", "voltage-operated earth leakage breaker, no RCD"
     UNKNOWN = "unknown", "type not known"
 
 

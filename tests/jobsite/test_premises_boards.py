@@ -203,6 +203,19 @@ def test_circuit_that_cannot_be_is_refused_in_words(worker, site, fields, senten
     assert Circuit.objects.count() == 0
 
 
+def test_a_voltage_operated_breaker_has_no_rated_residual_current(worker, site) -> None:
+    board = make.make_board(site, "DB A")
+    fields = {"way": 1, "phase": "L1", "rcd_kind": "voltage-operated"}
+    with recorded() as told, pytest.raises(Refused) as raised:
+        operations.add_circuit(board, id=new_id(), **fields, rcd_ma=30, **worker)
+    assert refusal(raised) == ("A voltage-operated breaker has no rated residual current: leave it empty.", "rcd_ma")
+    assert told == []
+    circuit = operations.add_circuit(board, id=new_id(), **fields, **worker)
+    with pytest.raises(Refused):
+        operations.edit_circuit(circuit, version=1, rcd_ma=30, **worker)
+    assert Circuit.objects.get().rcd_ma is None
+
+
 def test_circuit_serves_no_unit_of_another_site(worker, site) -> None:
     elsewhere = make.unit_of(make.make_site("Elsewhere"))
     with pytest.raises(Refused) as raised:

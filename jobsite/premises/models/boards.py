@@ -142,6 +142,9 @@ class Circuit(models.Model):
             models.CheckConstraint(condition=Q(phase__in=choices.Phase.values), name="circuit_phase"),
             models.CheckConstraint(condition=Q(rating_a__isnull=True) | Q(rating_a__gt=0), name="circuit_rating"),
             models.CheckConstraint(condition=Q(rcd_ma__isnull=True) | Q(rcd_ma__gt=0), name="circuit_rcd"),
+            models.CheckConstraint(
+                condition=~Q(rcd_kind=choices.RcdKind.VOLTAGE) | Q(rcd_ma__isnull=True), name="circuit_no_rcd"
+            ),
         ]
         triggers = hold_supply("circuit", "phase", "board_id", "site_id", insert=True)
 

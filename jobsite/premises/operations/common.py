@@ -46,6 +46,7 @@ REFUSALS: dict[str, tuple[str, str | None]] = {
     "circuit_phase": ("Choose one of the phases, or three-phase.", "phase"),
     "circuit_rating": ("A rating is more than 0 A.", "rating_a"),
     "circuit_rcd": ("A rated residual current is more than 0 mA.", "rcd_ma"),
+    "circuit_no_rcd": ("A voltage-operated breaker has no rated residual current: leave it empty.", "rcd_ma"),
     "feed_from_one_thing": ("A feed comes from one circuit or from one supply.", "feeder"),
     "feed_one_verified_normal": (
         "This board already has a verified normal feed. Change that one, or record this as an alternative feed.",
