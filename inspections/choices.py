@@ -2,6 +2,9 @@
 
 from django.db.models import TextChoices
 
+from inspections.standards.quantities import Quantity
+from inspections.standards.situation import Multiple
+
 
 class Code(TextChoices):
     """Classification codes of BS 7671's condition report; empty: nobody competent has coded it yet, or it needs none."""
@@ -77,14 +80,17 @@ class NoticeAnswer(TextChoices):
     NONE = "", "no answer yet"
 
 
-class Quantity(TextChoices):
-    LOOP_IMPEDANCE = "loop-impedance", "earth fault loop impedance"
+QUANTITIES = [(quantity.value, quantity.label) for quantity in Quantity]
+MULTIPLES = [(multiple.value, multiple.words) for multiple in Multiple]
 
 
 class Verdict(TextChoices):
+    """The values are those of `standards.verdicts.Result`."""
+
     PASS = "pass", "pass"
     WARNING = "warning", "pass with a warning"
     FAIL = "fail", "fail"
+    NOTED = "noted", "noted, nothing to judge it by"
 
 
 class IntakeKind(TextChoices):

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from inspections.views import acting, deciding, drafting, entering, files, issuing, metering
+from inspections.views import acting, deciding, drafting, entering, files, issuing, metering, reading
 
 app_name = "inspections"
 urlpatterns = [
@@ -36,5 +36,8 @@ urlpatterns = [
     path("notices/<uuid:pk>/answer/", acting.notice_answer, name="notice_answer"),
     path("photos/<uuid:pk>/", files.photo, name="photo"),
     path("made-safe/<uuid:pk>/photo/", files.made_safe_photo, name="made_safe_photo"),
-    path("circuits/<uuid:pk>/readings/new/", acting.reading, name="reading"),
+    path("circuits/<uuid:pk>/readings/new/", reading.reading, name="reading"),
+    path("circuits/<uuid:pk>/readings/new/judge/", reading.judge_circuit, name="judge_circuit"),
+    path("boards/<uuid:pk>/readings/", reading.board_readings, name="board_readings"),
+    path("boards/<uuid:pk>/readings/judge/", reading.judge_board, name="judge_board"),
 ]

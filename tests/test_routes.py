@@ -53,7 +53,8 @@ ROUTES: dict[str, str] = {
         inspections:new inspections:edit inspections:issue inspections:limitation_new inspections:limitation_remove
         inspections:limitation_cover inspections:change inspections:drop inspections:make_safe inspections:look_again
         inspections:reconnect inspections:notice inspections:notice_answer inspections:take_on inspections:photo_add
-        inspections:reading inspections:meters inspections:count_again api:take_on_observation""",
+        inspections:reading inspections:judge_circuit inspections:board_readings
+        inspections:judge_board inspections:meters inspections:count_again api:take_on_observation""",
     Right.REPORT_DEFECT: "inspections:rang api:report_defect",
     Right.TAKE_IN: """
         premises:take_in intake:new intake:columns intake:template intake:intake intake:read_here intake:read_again

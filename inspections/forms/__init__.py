@@ -9,7 +9,6 @@ from inspections.forms.acting import (
     MissedForm,
     NoticeForm,
     PhotoForm,
-    ReadingForm,
     ReconnectForm,
     ReviewForm,
     TakeOnForm,
@@ -24,6 +23,7 @@ from inspections.forms.entering import (
 )
 from inspections.forms.metering import MetersForm
 from inspections.forms.noting import ChangeObservationForm, ObservationForm
+from inspections.forms.readings import ReadingsForm
 
 __all__ = [
     "AnswerForm",
@@ -42,7 +42,7 @@ __all__ = [
     "ObservationForm",
     "PhotoForm",
     "RangForm",
-    "ReadingForm",
+    "ReadingsForm",
     "ReconnectForm",
     "ReviewForm",
     "TakeOnForm",

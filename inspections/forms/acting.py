@@ -7,8 +7,7 @@ from django import forms
 from inspections.choices import Decision, MadeSafeHow, NoticeAnswer, NoticeHow
 from inspections.forms.fields import CODES, PlacedForm, area, line, person, photo, pick
 from inspections.models import Observation
-from jobsite.forms import CreateForm, DayField, MomentField, NumberField, PlainForm
-from jobsite.people.models import Instrument
+from jobsite.forms import CreateForm, DayField, MomentField, PlainForm
 
 DECISIONS = [
     (Decision.AGREE.value, "agree with the code"),
@@ -158,23 +157,3 @@ class AnswerForm(PlainForm):
     answer = forms.ChoiceField(label="Answer", choices=ANSWERS, widget=forms.RadioSelect)
     answered_by = line("Who answered", needed=False)
     answer_note = area("What they said", needed=False, help_text="Of a refusal, their reason as they gave it.")
-
-
-class ReadingForm(CreateForm):
-    """An earth fault loop impedance, and the limit where none can be computed."""
-
-    value = NumberField(label="Reading", unit="Ω", decimal_places=3)
-    above_range = forms.BooleanField(label="It showed “>” this value", required=False)
-    instrument = forms.ModelChoiceField(label="Instrument", queryset=Instrument.objects.none(), empty_label="choose")
-    limit_entered = NumberField(
-        label="Limit, if you enter one", unit="Ω", decimal_places=4, required=False,
-        help_text="From the current standard or the maker; the factor for a cold conductor is used on it.",
-    )  # fmt: skip
-    already_corrected = forms.BooleanField(label="This limit is already corrected for a cold conductor", required=False)
-    limit_source = line("Where that limit is from", needed=False, help_text="The standard and its table, or the maker.")
-    as_read = forms.BooleanField(label="The instrument showed exactly this", required=False)
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        instruments: Any = self.fields["instrument"]
-        instruments.queryset = Instrument.objects.filter(archived_at__isnull=True).order_by("name", "serial_number")

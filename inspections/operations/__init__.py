@@ -15,7 +15,7 @@ from inspections.operations.metering import Counted, compare_meters
 from inspections.operations.missed import add_missed
 from inspections.operations.notices import answer_notice, give_danger_notice
 from inspections.operations.noting import change_observation, drop_observation, note_observation
-from inspections.operations.reading import take_reading
+from inspections.operations.reading import take_reading, take_readings
 from inspections.operations.recounting import count_dates_again
 from inspections.operations.reporting import add_photo, report_defect, take_on
 
@@ -46,5 +46,6 @@ __all__ = [
     "start_inspection",
     "take_on",
     "take_reading",
+    "take_readings",
     "withdraw_finding",
 ]

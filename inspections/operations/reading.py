@@ -1,120 +1,280 @@
-"""Readings: the value as the instrument showed it, judged by the limit for that circuit, never changed afterwards."""
+"""Readings: what the instrument showed, judged by the limit for that place, never changed afterwards."""
 
+from collections.abc import Sequence
+from dataclasses import dataclass, field
 from datetime import datetime
-from decimal import ROUND_DOWN, Decimal
+from decimal import ROUND_CEILING, ROUND_DOWN, Decimal
 from typing import Any
 from uuid import UUID
 
 from inspections import policy
-from inspections.choices import Quantity
-from inspections.models import Reading
+from inspections.choices import InspectionState, Quantity
+from inspections.models import Inspection, Reading
 from inspections.operations import ground
-from inspections.queries.limits import loop_limit_for
-from inspections.standards.editions import edition_in_force
-from inspections.standards.impedance import EnterLimit, Limit, LoopLimits
-from inspections.standards.judging import Above, Doubt, Verdict, judge_loop
+from inspections.queries.situations import Ground, HowTested, Others, Place, ground_of, others_of
+from inspections.standards.devices import sensible
+from inspections.standards.editions import Edition
+from inspections.standards.limits import EnterLimit, Limit
+from inspections.standards.readings import Doubt, Value, Verdict, judge
 from inspections.verbs import Verb
 from jobsite import clock
 from jobsite.ledger.operations import operation, record
 from jobsite.people.models import Instrument, User
-from jobsite.premises.models import Circuit
+from jobsite.premises.models import Board, Circuit, Supply
 from jobsite.refused import Refused
 
-PLACES = Decimal("0.001")
-LIMIT_PLACES = Decimal("0.0001")
-MOST_LIMIT = 1_000_000  # ohms: what the column holds
+NOT_YOURS = "Your rights do not cover taking readings."
+MOST_PLACES = 6
+PLACES = Decimal("0.000001")
+LEAST_LIMIT, MOST_LIMIT = Decimal("0.0001"), 1_000_000
+SAY_SO = "If the instrument showed exactly this, say so and save again."
+
+# What is read where.
+AT_CIRCUIT = (
+    Quantity.R1_R2, Quantity.R2, Quantity.RING_R1, Quantity.RING_RN, Quantity.RING_R2, Quantity.RING_CROSS_RN,
+    Quantity.RING_CROSS_R2, Quantity.INSULATION, Quantity.POLARITY, Quantity.LOOP, Quantity.RCD_TIME,
+    Quantity.FAULT_CURRENT, Quantity.FUNCTIONAL,
+)  # fmt: skip
+AT_BOARD = (
+    Quantity.LOOP_BOARD, Quantity.FAULT_CURRENT, Quantity.ELECTRODE, Quantity.BONDING, Quantity.POLARITY,
+    Quantity.FUNCTIONAL,
+)  # fmt: skip
+AT_SUPPLY = (Quantity.LOOP_ORIGIN, Quantity.FAULT_CURRENT, Quantity.ELECTRODE, Quantity.BONDING, Quantity.POLARITY)
+
+
+@dataclass(frozen=True)
+class Taken:
+    """One value as it was read: where, what, how the test was made.
+
+    `as_read`: the person was asked about an unlikely value and says that the instrument showed it.
+    """
+
+    id: UUID
+    place: Place
+    quantity: Quantity
+    value: Value
+    test: HowTested = field(default_factory=HowTested)
+    as_read: bool = False
+
+
+class Unlikely(Refused):
+    """A value that is asked about: taken once the person says that it is as read."""
+
+
+class NotTaken(Refused):
+    """Several readings of which some cannot be taken, each with its own refusal by its key; none of them was kept."""
+
+    def __init__(self, problems: dict[UUID, Refused]) -> None:
+        super().__init__("Nothing was kept yet: look at the readings that are marked.")
+        self.problems = problems
 
 
 @operation
 def take_reading(
-    circuit: Circuit,
+    place: Place,
     *,
     id: UUID,
-    value: Decimal,
-    above_range: bool,
-    instrument: Instrument,
+    value: Value,
     by: User,
     now: datetime,
-    limit_entered: Decimal | None = None,
-    limit_source: str = "",
-    already_corrected: bool = False,
+    quantity: Quantity = Quantity.LOOP,
+    instrument: Instrument | None = None,
+    inspection: Inspection | None = None,
+    test: HowTested | None = None,
     as_read: bool = False,
 ) -> Reading:
-    """Keep an earth fault loop impedance read on a circuit, in ohms, with its limit, the basis and the verdict.
-
-    `above_range`: the instrument showed ">" the value. `limit_entered`: from the standard or the maker, named in
-    `limit_source`; the factor for a cold conductor is used on it unless it is `already_corrected`. `as_read`: the person
-    was asked about an unlikely value and says that the instrument showed it. A reading of an instrument out of its check
-    is kept and flagged. Raises Refused where no limit is known (field "limit_entered"), for what no instrument shows and
-    for an unlikely value (field "value").
-    """
-    ground.must(policy.may_inspect(by), "Your rights do not cover taking readings.")
-    circuit = Circuit.objects.select_for_update(of=("self",), no_key=True).get(pk=circuit.pk)
-    if made := ground.made_before(Reading, id, circuit_id=circuit.pk):
-        return made
-    if instrument.archived_at:
-        raise Refused(f"{instrument} is not in use any more: choose another instrument.", field="instrument")
-    day = clock.local_day(now)
-    limits = _limits(circuit, day, limit_entered, limit_source, already_corrected)
-    verdict, limit = _judged(value, above_range, limits, as_read)
-    reading = Reading(id=id, site_id=circuit.site_id, circuit=circuit, quantity=Quantity.LOOP_IMPEDANCE)
-    reading.value, reading.above_range = value.quantize(PLACES), above_range
-    reading.limit = limit.ohms_exact.quantize(LIMIT_PLACES, ROUND_DOWN)
-    reading.basis, reading.limit_entered = _basis(verdict, day), limit_entered is not None
-    reading.verdict, reading.instrument = verdict.result.value, instrument
-    reading.instrument_in_check, reading.taken_by, reading.taken_at = instrument.in_check_on(day), by, now
-    reading.save(force_insert=True)
-    facts, words = _facts(reading), {"limit_source": limit_source.strip()}
-    record(Verb.READ, site=reading.site_id, subject=reading, by=by, now=now, facts=facts, words=words)
-    return reading
-
-
-def _limits(
-    circuit: Circuit, day: Any, limit_entered: Decimal | None, limit_source: str, already_corrected: bool
-) -> LoopLimits:
+    """Keep one reading; `take_readings` says how. Raises its refusal, with field "value", "limit_entered" or another."""
+    taken = Taken(id, place, quantity, value, test or HowTested(), as_read)
     try:
-        return loop_limit_for(
-            circuit,
-            on=day,
-            limit_entered=limit_entered,
-            limit_source=limit_source,
-            already_corrected=already_corrected,
+        return take_readings([taken], by=by, now=now, instrument=instrument, inspection=inspection)[0]
+    except NotTaken as refused:
+        raise refused.problems[id] from refused
+
+
+@operation
+def take_readings(
+    taken: Sequence[Taken],
+    *,
+    by: User,
+    now: datetime,
+    instrument: Instrument | None = None,
+    inspection: Inspection | None = None,
+) -> list[Reading]:
+    """Keep readings of one site, taken with one instrument, each with its limit, the basis and the verdict.
+
+    They are judged by the edition of `inspection` (a report that is still being written), else by the one in force.
+    A reading of an instrument out of its check is kept and flagged; a check without a number needs no instrument. All
+    are kept or none. Raises NotTaken with a refusal for each that cannot be, Refused for what they have in common.
+    """
+    ground.must(policy.may_inspect(by), NOT_YOURS)
+    places = _locked([one.place for one in taken])
+    if made := _made_before(taken):
+        return made
+    day = clock.local_day(now)
+    _check_common(taken, places, instrument, inspection)
+    site_id = next(iter(places.values())).site_id
+    boards = {place.pk for place in places.values() if isinstance(place, Board)}
+    common = ground_of(site_id, on=day, inspection=inspection, boards=boards)
+    rows, problems = _rows(taken, places, common)
+    if problems:
+        raise NotTaken(problems)
+    for row in rows:
+        row.inspection, row.taken_by, row.taken_at = inspection, by, now
+        row.instrument = None if row.ok is not None else instrument
+        row.instrument_in_check = row.instrument is None or row.instrument.in_check_on(day)
+    Reading.objects.bulk_create(rows)
+    sources = {one.id: one.test.entered.source.strip() for one in taken if one.test.entered}
+    for row in rows:
+        words = {"limit_source": sources.get(row.pk, "")}
+        record(Verb.READ, site=site_id, subject=row, by=by, now=now, facts=_facts(row), words=words)
+    return rows
+
+
+def _locked(places: Sequence[Place]) -> dict[UUID, Place]:
+    """The places by their keys, as they are now and locked. At most one statement for each kind."""
+    found: dict[UUID, Place] = {}
+    for model in (Supply, Board, Circuit):
+        if keys := {place.pk for place in places if isinstance(place, model)}:
+            rows: Any = model._default_manager.select_for_update(of=("self",), no_key=True)  # noqa: SLF001
+            found |= {row.pk: row for row in rows.filter(pk__in=keys).order_by("pk")}
+    return found
+
+
+def _made_before(taken: Sequence[Taken]) -> list[Reading]:
+    """The readings that the same form made, in its order. Raises Refused where it was used for something else."""
+    made = Reading.objects.in_bulk([one.id for one in taken])
+    for one in taken:
+        if one.id in made and not _same(made[one.id], one):
+            raise Refused(ground.FORM_USED)
+    return [made[one.id] for one in taken if one.id in made]
+
+
+def _same(row: Reading, one: Taken) -> bool:
+    at = row.circuit_id or row.board_id or row.supply_id
+    return (at, row.quantity, row.read) == (one.place.pk, one.quantity.value, one.value)
+
+
+def _check_common(
+    taken: Sequence[Taken], places: dict[UUID, Place], instrument: Instrument | None, inspection: Inspection | None
+) -> None:
+    if not taken:
+        raise Refused("Nothing was typed: enter at least one reading.")
+    if len(sites := {place.site_id for place in places.values()}) > 1:
+        raise Refused("These readings are of several sites: keep each site's for themselves.")
+    if instrument is None and any(one.value.ok is None for one in taken):
+        raise Refused("Choose the instrument that showed it.", field="instrument")
+    if instrument is not None and instrument.archived_at:
+        raise Refused(f"{instrument} is not in use any more: choose another instrument.", field="instrument")
+    if inspection is not None and {inspection.site_id} != sites:
+        raise Refused("This report is of another site.", field="inspection")
+    if inspection is not None and inspection.state != InspectionState.DRAFT:
+        raise Refused("This report is issued: its readings stand as they are.", field="inspection")
+
+
+def _rows(
+    taken: Sequence[Taken], places: dict[UUID, Place], common: Ground
+) -> tuple[list[Reading], dict[UUID, Refused]]:
+    """The rows to keep, and what stands in the way by key. What is typed together is judged together."""
+    circuits = [place for place in places.values() if isinstance(place, Circuit)]
+    others = others_of(circuits) if circuits else {}
+    for one in taken:
+        if one.place.pk in others and one.value.number is not None and not one.value.above:
+            others[one.place.pk][one.quantity] = one.value.number
+    rows, problems = [], {}
+    for one in taken:
+        try:
+            rows.append(_row(one, places[one.place.pk], common, others.get(one.place.pk, {})))
+        except Refused as refused:
+            problems[one.id] = refused
+    return rows, problems
+
+
+def _row(one: Taken, place: Place, common: Ground, others: Others) -> Reading:
+    if one.quantity not in quantities_at(place):
+        raise Refused(f"{one.quantity.label[0].upper()}{one.quantity.label[1:]} is not read here.", field="quantity")
+    verdict = judged(one, place, common, others)
+    limit = verdict.limit
+    row = Reading(id=one.id, site_id=place.site_id, quantity=one.quantity.value, unit=one.quantity.unit)
+    row.circuit = place if isinstance(place, Circuit) else None
+    row.supply = place if isinstance(place, Supply) else None
+    row.board_id = place.board_id if isinstance(place, Circuit) else place.pk if isinstance(place, Board) else None
+    row.value, row.above_range, row.no_trip, row.ok = one.value.number, one.value.above, one.value.no_trip, one.value.ok
+    row.places = _places(one.value)
+    rcd = one.quantity is Quantity.RCD_TIME
+    row.multiple, row.test_volts = one.test.multiple.value if rcd else "", one.test.test_volts
+    row.equipment_connected = one.test.equipment_connected
+    row.limit_least, row.limit_most = _kept(limit)
+    row.basis, row.limit_entered = _basis(verdict, common.edition), one.test.entered is not None
+    row.edition, row.verdict = common.edition.value, verdict.result.value
+    return row
+
+
+def quantities_at(place: Place) -> tuple[Quantity, ...]:
+    """What is read at a circuit, a board, or a supply."""
+    if isinstance(place, Circuit):
+        return AT_CIRCUIT
+    return AT_BOARD if isinstance(place, Board) else AT_SUPPLY
+
+
+def judged(one: Taken, place: Place, common: Ground, others: Others) -> Verdict:
+    """The verdict on a reading; raises Refused where it cannot be, is asked about, or needs a limit. No statement."""
+    try:
+        found = judge(
+            one.quantity, one.value, common.situation(place, one.test, others), facts=common.facts, as_read=one.as_read
         )
     except ValueError as wrong:
-        field = "limit_source" if limit_entered and not limit_source.strip() else "limit_entered"
-        raise Refused(str(wrong), field=field) from wrong
-
-
-def _judged(value: Decimal, above_range: bool, limits: LoopLimits, as_read: bool) -> tuple[Verdict, Limit]:
-    try:
-        judged = judge_loop(Above(value) if above_range else value, limits, as_read=as_read)
-    except ValueError as wrong:
-        raise Refused(str(wrong), field="value") from wrong
-    if isinstance(judged, EnterLimit):
-        raise Refused(judged.reason, field="limit_entered")
-    if isinstance(judged, Doubt):
-        raise Refused(f"{judged.question} If the instrument showed exactly this, say so and save again.", field="value")
-    if value != value.quantize(PLACES):
-        raise Refused("Write the reading with at most three places after the point.", field="value")
-    if judged.limit is None or not LIMIT_PLACES <= judged.limit.ohms_exact < MOST_LIMIT:
+        raise Refused(str(wrong), field=_field(one, str(wrong))) from wrong
+    if isinstance(found, EnterLimit):
+        raise Refused(found.reason, field="limit_entered")
+    if isinstance(found, Doubt):
+        raise Unlikely(f"{found.question} {SAY_SO}", field="value")
+    if _places(one.value) is not None and _places(one.value) > MOST_PLACES:  # type: ignore[operator]
+        raise Refused("Write the reading with at most six places after the point.", field="value")
+    if one.test.entered and not LEAST_LIMIT < one.test.entered.amount < MOST_LIMIT:
         raise Refused("No limit is as small or as large as that: check what you entered.", field="limit_entered")
-    return judged, judged.limit
+    return found
 
 
-def _basis(verdict: Verdict, day: Any) -> str:
+def _field(one: Taken, sentence: str) -> str:
+    """Which field a refused value stands in: an entered limit that cannot be is refused as the value is."""
+    if "limit is from" in sentence:
+        return "limit_source"
+    entered = one.test.entered
+    return "limit_entered" if entered and not sensible(entered.amount) else "value"
+
+
+def _places(value: Value) -> int | None:
+    if value.number is None:
+        return None
+    exponent = value.number.as_tuple().exponent
+    return max(0, -exponent) if isinstance(exponent, int) else None
+
+
+def _kept(limit: Limit | None) -> tuple[Decimal | None, Decimal | None]:
+    """The bounds as the columns keep them, rounded to the safe side."""
+    least, most = (limit.least, limit.most) if limit else (None, None)
+    return (
+        None if least is None else least.quantize(PLACES, ROUND_CEILING),
+        None if most is None else most.quantize(PLACES, ROUND_DOWN),
+    )
+
+
+def _basis(verdict: Verdict, edition: Edition) -> str:
     """The basis of the limit, the edition it is judged by, and what the verdict warns of."""
-    return " ".join([f"{verdict.basis}; {edition_in_force(day).label}.", *verdict.warnings])
+    basis = verdict.basis
+    if basis and edition.label not in basis:
+        basis = f"{basis}; {edition.label}"
+    return " ".join([*([f"{basis}."] if basis else []), *verdict.warnings])
 
 
-def _facts(reading: Reading) -> dict[str, Any]:
-    return {
-        "circuit": str(reading.circuit_id),
-        "quantity": str(reading.quantity),
-        "value": str(reading.value),
-        "above_range": reading.above_range,
-        "limit": str(reading.limit),
-        "limit_entered": reading.limit_entered,
-        "verdict": reading.verdict,
-        "instrument": str(reading.instrument_id),
-        "instrument_in_check": reading.instrument_in_check,
-    }
+def _facts(row: Reading) -> dict[str, Any]:
+    facts: dict[str, Any] = {"at": str(row.circuit_id or row.board_id or row.supply_id), "quantity": row.quantity}
+    facts |= {"value": row.words} | ({"multiple": row.multiple} if row.multiple else {})
+    facts |= {"limit_least": _text(row.limit_least), "limit_most": _text(row.limit_most)}
+    facts |= {"limit_entered": row.limit_entered, "edition": row.edition, "verdict": row.verdict}
+    facts |= {"instrument": ground.key(row.instrument), "instrument_in_check": row.instrument_in_check}
+    return facts | ({"inspection": str(row.inspection_id)} if row.inspection_id else {})
+
+
+def _text(bound: Decimal | None) -> str | None:
+    return None if bound is None else f"{bound.normalize():f}"

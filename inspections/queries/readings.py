@@ -1,43 +1,92 @@
-"""Readings of a circuit and its limit in words."""
+"""Readings in words: what a page shows of those that were taken at a circuit, a board or a supply."""
 
+from collections.abc import Iterable
 from typing import Any
 
+from django.db.models import QuerySet
+
 from inspections.models import Reading
-from inspections.standards.impedance import EnterLimit, Limit, LoopLimits
+from inspections.queries.sheets import latest
+from inspections.standards.editions import Edition
+from inspections.standards.limits import shown as shown_ohms
 from jobsite import words
+from jobsite.addresses import address
 from jobsite.marks import verdict_mark
-from jobsite.premises.models import Circuit
+from jobsite.premises.models import Board, Circuit
 
 MOST = 50
 
 
-def limit_words(limits: LoopLimits) -> list[str]:
-    """What a reading is judged by, in sentences: the limit with its basis, or why one must be entered; then the other."""
-    said = [_one(limits.decides)]
-    if isinstance(limits.other, Limit):
-        said.append(f"The other basis, which does not decide: {_one(limits.other)}")
-    return said
+def readings_of(circuit: Circuit) -> QuerySet[Reading]:
+    """The readings of a circuit, newest first. No statement of its own."""
+    return in_words(Reading.objects.filter(circuit=circuit)).order_by("-taken_at", "-pk")
 
 
-def _one(limit: Limit | EnterLimit) -> str:
-    if isinstance(limit, EnterLimit):
-        return limit.reason
-    note = f" ({limit.confidence.note})" if limit.confidence.note else ""
-    return f"At most {words.measure(limit.ohms_shown, 'Ω')}: {limit.basis}{note}."
+def in_words(rows: QuerySet[Reading]) -> QuerySet[Reading]:
+    """`rows` with all that `reading_row` shows."""
+    return rows.select_related("circuit__board", "board", "supply", "instrument", "taken_by", "inspection")
 
 
-def reading_rows(circuit: Circuit) -> list[dict[str, Any]]:
-    """The last readings of the circuit, newest first. One statement."""
-    rows = Reading.objects.filter(circuit=circuit).select_related("instrument", "taken_by").order_by("-taken_at", "-pk")
-    return [
-        {
-            "when": words.when(row.taken_at),
-            "value": f"{'>' if row.above_range else ''}{words.measure(row.value.normalize() + 0, row.unit)}",
-            "verdict": verdict_mark(row.verdict != "fail", row.get_verdict_display()),
-            "limit": f"{row.limit:f}".rstrip("0").rstrip("."),
-            "basis": row.basis,
-            "instrument": f"{row.instrument}{'' if row.instrument_in_check else ': out of its check'}",
-            "by": row.taken_by.name,
-        }
-        for row in rows[:MOST]
-    ]
+def reading_rows(rows: Iterable[Reading]) -> list[dict[str, Any]]:
+    """The first of `rows` (read by `in_words`), ready for a page. One statement."""
+    return [reading_row(row) for row in rows]
+
+
+def reading_row(row: Reading) -> dict[str, Any]:
+    """One reading: what, where, the value as typed, the verdict with its limit and basis, who, when, by what."""
+    return {
+        "when": words.when(row.taken_at),
+        "where": where(row),
+        "what": row.what,
+        "value": row.words,
+        "verdict": verdict_mark(row.passed, row.get_verdict_display()),
+        "limit": limit_shown(row),
+        "basis": row.basis,
+        "instrument": instrument_words(row),
+        "by": row.taken_by.name,
+        "report": f"for {row.inspection}" if row.inspection else "",
+        "report_at": address("inspections:inspection", row.inspection_id) if row.inspection_id else "",
+    }
+
+
+def where(row: Reading) -> str:
+    """The place of a reading as it is spoken of at the site."""
+    if row.circuit:
+        return f"{row.circuit.board.designation}, way {row.circuit.way_name} ({row.circuit})"
+    return row.board.designation if row.board else str(row.supply)
+
+
+def instrument_words(row: Reading) -> str:
+    """The instrument, and whether it was out of its check; none for a check without a number."""
+    if row.instrument is None:
+        return ""
+    return f"{row.instrument}{'' if row.instrument_in_check else ': out of its check'}"
+
+
+def limit_shown(row: Reading) -> str:
+    """What it was judged by: "at most 1.09 Ω"; "" where nothing was known."""
+    least, most = (None if bound is None else f"{bound.normalize():f}" for bound in (row.limit_least, row.limit_most))
+    if row.limit_most is not None and row.unit == "Ω":
+        most = str(shown_ohms(row.limit_most))
+    if least and most:
+        return f"{least} to {most}{words.THIN}{row.unit}"
+    if least or most:
+        return f"at {'least' if least else 'most'} {least or most}{words.THIN}{row.unit}"
+    return ""
+
+
+def edition_words(edition: Edition, report: object = None) -> str:
+    """By which edition the page judges, and why."""
+    reason = f"the edition of {report}" if report else "the edition in force"
+    return f"Judged by {edition.label}, {reason}."
+
+
+def latest_rows(board: Board) -> list[dict[str, Any]]:
+    """The latest reading of each quantity on a board, by way. One statement."""
+    rows = sorted(in_words(latest(Reading.objects.filter(board=board))), key=_by_way)
+    return [reading_row(row) for row in rows]
+
+
+def _by_way(row: Reading) -> tuple[Any, ...]:
+    circuit = row.circuit
+    return (circuit is not None, circuit.way if circuit else 0, circuit.phase if circuit else "", row.quantity)

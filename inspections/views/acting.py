@@ -11,10 +11,7 @@ from django.urls import reverse
 from inspections import forms, operations, policy
 from inspections.models import DangerNotice, Observation
 from inspections.queries import observations
-from inspections.queries.limits import loop_limit_for
-from inspections.queries.readings import limit_words, reading_rows
 from inspections.views.common import (
-    RECORD,
     TEMPORARY,
     ask,
     ask_about,
@@ -29,7 +26,7 @@ from jobsite.ids import key_in
 from jobsite.pages import bound, form_page, next_address, page
 from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
-from jobsite.premises.models import Circuit, Site
+from jobsite.premises.models import Site
 
 LEAVE = "Tell them at once, in words and in writing, and leave nothing energised that you would not stand beside."
 
@@ -223,27 +220,3 @@ def photo_add(request: Request, pk: UUID) -> HttpResponse:
         button="Add photo",
         phone=True,
     )  # fmt: skip
-
-
-@needs(Right.INSPECT)
-def reading(request: Request, pk: UUID) -> HttpResponse:
-    """Take a reading on a circuit, with its limit and the earlier ones."""
-    rows = Circuit.objects.visible_to(request.user).select_related("board", "site")
-    circuit = get_object_or_404(rows, pk=pk)
-    form = bound(request, forms.ReadingForm)
-    here = at("reading", circuit)
-    return ask(
-        request,
-        form,
-        f"Loop impedance of way {circuit.way_name}, {circuit.board}",
-        do=lambda: operations.take_reading(circuit, by=request.user, now=request.now, **form.cleaned_data),
-        then=here,
-        back=reverse("premises:board", args=[circuit.board_id]),
-        said=lambda made: f"{made.get_verdict_display().capitalize()}. {made.basis}",
-        template="inspections/reading.html",
-        at_site=circuit.site.name,
-        circuit=circuit,
-        limit=limit_words(loop_limit_for(circuit, on=today(request))),
-        readings=reading_rows(circuit),
-        caution=RECORD,
-    )

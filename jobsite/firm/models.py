@@ -36,6 +36,9 @@ class Policy(models.Model):
     look_again_days = models.IntegerField(default=7)
     inspection_notice_days = models.IntegerField(default=90)
     loop_factor = models.DecimalField(max_digits=3, decimal_places=2, default=Decimal("0.80"))
+    loop_rounding = models.TextField(
+        default="exact", help_text="How that is rounded: a value of standards.limits.Rounding."
+    )
     meter_tolerance_percent = models.DecimalField(
         max_digits=4, decimal_places=2, default=Decimal(5), help_text="Within it two meters agree."
     )
@@ -48,6 +51,9 @@ class Policy(models.Model):
                 name="policy_days_positive",
             ),
             models.CheckConstraint(condition=Q(loop_factor__gt=0, loop_factor__lte=1), name="policy_loop_factor"),
+            models.CheckConstraint(
+                condition=Q(loop_rounding__in=["exact", "tabulated", "down", "nearest"]), name="policy_loop_rounding"
+            ),
             models.CheckConstraint(
                 condition=Q(meter_tolerance_percent__gte=Decimal("0.1"), meter_tolerance_percent__lte=25),
                 name="policy_meter_tolerance",

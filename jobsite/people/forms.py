@@ -71,6 +71,15 @@ def days(label: str, help_text: str = "") -> Any:
     return field
 
 
+# The keys are those that the published standards' room knows; that room is above this one.
+ROUNDINGS = [
+    ("exact", "the factor × the exact value, shown rounded down"),
+    ("tabulated", "the factor × the value as printed, to 2 places"),
+    ("down", "the factor × the exact value, rounded down to 2 places"),
+    ("nearest", "the factor × the exact value, rounded to the nearest of 2 places"),
+]
+
+
 class PolicyForm(PlainForm):
     holds_from = DayField(label="Holds from")
     reason = forms.CharField(label="Why")
@@ -89,6 +98,7 @@ class PolicyForm(PlainForm):
         min_value=Decimal("0.01"),
         max_value=Decimal(1),
     )
+    loop_rounding = forms.ChoiceField(label="Such a limit is", choices=ROUNDINGS)
     meter_tolerance_percent = NumberField(
         label="Two meters over the same interval agree within",
         unit="%",

@@ -5,7 +5,9 @@ from uuid import UUID
 
 from django.http import HttpResponse
 
+from inspections.queries.readings import latest_rows
 from jobsite import clock
+from jobsite.addresses import address
 from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
 from jobsite.premises.models import Board
@@ -19,12 +21,17 @@ from remedials.works.queries.around import ground_of
 def board(request: Request, pk: UUID, refused: Refused | None = None) -> HttpResponse:
     """A board and its ways; above them what is open on it, and every C1 of the site that is not made safe."""
 
+    def reads(row: Board) -> bool:
+        return request.user.may(Right.INSPECT) and row.retired_at is None
+
     def more(row: Board) -> dict[str, Any]:
         today = clock.local_day(request.now)
         found = [o for o in open_items.open_observations(row.site) if o.board_id == row.pk]
         steps = open_items.steps_of(row.site, request.user, today=today)
         return {
             "open_rows": open_items.open_rows(found, steps, request.user, today=today),
+            "readings": latest_rows(row),
+            "read_at": address("inspections:board_readings", row.pk) if reads(row) else "",
             "around": ground_of([row.site_id])[row.site_id].around([row.pk]),
         }
 

@@ -5,7 +5,7 @@ from typing import Self
 from django.db import models
 from django.db.models import Exists, OuterRef, Q
 
-from inspections.choices import DANGEROUS, Quantity
+from inspections.choices import DANGEROUS, QUANTITIES, Quantity
 from inspections.models import Observation, Reading
 from jobsite.ids import new_id
 from jobsite.ledger.models import StoredFile
@@ -99,7 +99,7 @@ class RequiredReading(models.Model):
     id = models.UUIDField(primary_key=True, default=new_id)
     remedial = models.ForeignKey(Remedial, on_delete=models.PROTECT, related_name="required_readings")
     circuit = models.ForeignKey(Circuit, on_delete=models.PROTECT, related_name="+")
-    quantity = models.TextField(choices=Quantity, default=Quantity.LOOP_IMPEDANCE)
+    quantity = models.TextField(choices=QUANTITIES, default=Quantity.LOOP.value)
     limit_entered = models.DecimalField(max_digits=10, decimal_places=4, null=True, blank=True)
     limit_source = models.TextField(default="", blank=True)
 

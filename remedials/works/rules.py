@@ -4,6 +4,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from inspections.standards.quantities import Quantity
+
 # C1, C2 and FI; and what nobody competent has coded yet, which may be any of them.
 TO_BE_REVIEWED = frozenset({"C1", "C2", "FI", ""})
 # These must have been told of the danger in writing before a "no" is recorded. Common practice.
@@ -27,13 +29,31 @@ class Read:
 class Asked:
     """What a remedial must show before it closes.
 
-    `unseen`: what no photo shows yet; `readings`: the required readings by the name of their circuit, None where
-    none was taken; `certificate_kind`: "" where it needs none.
+    `unseen`: what no photo shows yet; `readings`: the required readings by name ("loop impedance reading of way 1"),
+    None where none was taken; `certificate_kind`: "" where it needs none.
     """
 
     unseen: tuple[str, ...] = ()
     readings: tuple[tuple[str, Read | None], ...] = ()
     certificate_kind: str = ""
+
+
+# What is usually read again, by the kind of work. Common practice: the standard and the work itself decide.
+RETESTS: dict[str, tuple[str, tuple[Quantity, ...]]] = {
+    "joint": (
+        "a joint or an accessory was remade",
+        (Quantity.R1_R2, Quantity.INSULATION, Quantity.POLARITY, Quantity.LOOP),
+    ),
+    "cable": (
+        "a cable was renewed or added",
+        (Quantity.R1_R2, Quantity.INSULATION, Quantity.POLARITY, Quantity.LOOP, Quantity.RCD_TIME, Quantity.FUNCTIONAL),
+    ),
+    "device": (
+        "a protective device was replaced",
+        (Quantity.POLARITY, Quantity.LOOP, Quantity.RCD_TIME, Quantity.FUNCTIONAL),
+    ),
+    "rcd": ("an RCD was fitted or replaced", (Quantity.LOOP, Quantity.RCD_TIME, Quantity.FUNCTIONAL)),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +72,7 @@ def still_missing(asked: Asked, given: Given) -> list[str]:
     of its check, may be put up with a reason that the qualified person's review then accepts or sends back.
     """
     missing = [] if given.no_photo_reason.strip() else [f"A photo after the work: {what}." for what in asked.unseen]
-    missing += [f"The loop impedance reading of {name}." for name, read in asked.readings if read is None]
+    missing += [f"The {name}." for name, read in asked.readings if read is None]
     if not given.exception_reason.strip():
         missing += [_doubt(name, read) for name, read in asked.readings if read and read.doubtful]
     if asked.certificate_kind and not given.certificate:
@@ -62,8 +82,8 @@ def still_missing(asked: Asked, given: Given) -> list[str]:
 
 def _doubt(name: str, read: Read) -> str:
     if not read.passed:
-        return f"The reading of {name} fails: put the circuit right and read again, or say why it is put up."
-    return f"The reading of {name} is from an instrument out of its check: read again, or say why it is put up."
+        return f"The {name} fails: put the circuit right and read again, or say why it is put up."
+    return f"The {name} is from an instrument out of its check: read again, or say why it is put up."
 
 
 def needs_review(codes: Iterable[str], *, exception: bool) -> bool:

@@ -93,7 +93,7 @@ def test_the_reviewer_sees_every_reading_and_what_was_added(client, engineer, qu
     close(remedial, by=engineer, now=LATER, beside=True, note="The lid was cracked too")
     client.force_login(qualified)
     said = text_of(client.get(at("review", remedial)))
-    assert "fail 5 Ω against 1.09 Ω" in said
+    assert "fail 5 Ω , at most 1.09 Ω" in said
     assert "Edwin Wireman, 3 Feb 2026, 12:00 Not put up as proof" in said
     assert "Edwin Wireman, 3 Feb 2026, 12:05 Put up as proof" in said
     assert "Added by Edwin Wireman, 3 Feb 2026, 12:05" in said

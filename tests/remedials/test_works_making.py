@@ -43,7 +43,7 @@ def test_make_remedial(office, site, now) -> None:
     facts = {
         "number": remedial.number,
         "observations": sorted([str(one.pk), str(two.pk)]),
-        "readings": [str(circuit.pk)],
+        "readings": [{"circuit": str(circuit.pk), "quantity": "loop-impedance"}],
         "owner": str(office.pk),
         "step_by": "2026-02-08",
     }
@@ -159,7 +159,7 @@ def test_edit_remedial(office, site, now) -> None:
         )  # fmt: skip
     assert (changed.work, changed.minutes, changed.version) == ("Fit two covers", 60, 2)
     facts = {"changed": ["minutes", "photo_required", "work"], "minutes": 60, "photo_required": False}
-    facts |= {"readings": [str(circuit.pk)]}
+    facts |= {"readings": [{"circuit": str(circuit.pk), "quantity": "loop-impedance"}]}
     assert told == [Told("remedial.edited", remedial.pk, facts, {"work": "Fit two covers"})]
 
 

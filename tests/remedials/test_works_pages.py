@@ -165,7 +165,15 @@ def test_make_from_chosen_observations(at_desk, office) -> None:
     shown = at_desk.get(address)
     assert "Not chosen" not in text_of(shown)
     assert shown.content.decode().count("checked") >= 2
-    sent = make_data(one, two, circuits=[str(circuit.pk)], minutes="45", photo_required="on", notifiable="on")
+    sent = make_data(
+        one,
+        two,
+        circuits=[str(circuit.pk)],
+        quantities=["loop-impedance"],
+        minutes="45",
+        photo_required="on",
+        notifiable="on",
+    )
     done = at_desk.post(address, sent)
     remedial = Remedial.objects.get()
     assert (done.status_code, done["Location"]) == (302, f"/remedials/{remedial.pk}/")
@@ -248,6 +256,7 @@ def test_edit_changes_the_readings_and_keeps_an_entered_limit(at_desk) -> None:
     remedial.required_readings.update(limit_entered="1.5", limit_source="maker's data")
     second = make.make_circuit(first.board, designation="Cooker")
     data = {"version": "1", "work": remedial.work, "power_off": "no", "circuits": [str(first.pk), str(second.pk)]}
+    data |= {"quantities": ["loop-impedance"]}
     at_desk.post(at("edit", remedial), data)
     kept = {n.circuit: (n.limit_entered, n.limit_source) for n in remedial.required_readings.all()}
     assert (float(kept[first][0]), kept[first][1], kept[second]) == (1.5, "maker's data", (None, ""))

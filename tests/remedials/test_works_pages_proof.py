@@ -29,7 +29,7 @@ def test_close_page_shows_what_to_do_and_what_is_missing(on_site) -> None:
     assert "only your test says that it is dead" in shown
     assert "Power must go off for this work" in shown
     assert "See to first: Asbestos register" in shown
-    assert "Limit 1.09" in shown  # 0.8 × 0.95 × 230 V ÷ (5 × 32 A) = 1.0925 Ω, rounded down; see tests/outside
+    assert "Limit: at most 1.09" in shown  # 0.8 × 0.95 × 230 V ÷ (5 × 32 A) = 1.0925 Ω, rounded down; see tests/outside
     assert "Still missing to close A photo after the work" in shown
 
 
@@ -42,7 +42,7 @@ def test_close_with_a_photo_and_a_reading(on_site, engineer) -> None:
     sent = {f"{need.pk}-id": str(new_id()), f"{need.pk}-value": "0.64 Ω", f"{need.pk}-instrument": str(tool.pk)}
     assert on_site.post(at("reading", need), sent)["Location"].endswith(f"/close/#reading-{need.pk}")
     shown = text_of(on_site.get(at("close", remedial)))
-    assert "pass 0.64 Ω against 1.09 Ω" in shown
+    assert "pass 0.64 Ω , at most 1.09 Ω" in shown
     assert "Nothing is missing to close." in shown
     done = on_site.post(at("close", remedial), {"id": str(new_id()), "note": "New cover"})
     proof = Proof.objects.get()
@@ -64,7 +64,7 @@ def test_a_failing_reading_is_said_at_once_and_put_up_with_a_reason(on_site) -> 
     sent = {f"{need.pk}-id": str(new_id()), f"{need.pk}-value": "1.30", f"{need.pk}-instrument": str(tool.pk)}
     part = on_site.post(at("reading", need), sent, headers={"HX-Request": "true"})
     assert (part.status_code, part["HX-Trigger"], b"<html" in part.content) == (200, "proof-changed", False)
-    assert "fail 1.3 Ω against" in text_of(part)
+    assert "fail 1.30 Ω , at most" in text_of(part)
     missing = {"exception_reason": ""}
     assert "fails" in text_of(on_site.post(at("missing", remedial), missing))
     missing = {"exception_reason": "New rod on Friday"}
@@ -186,8 +186,8 @@ def test_statements_of_the_close_page(on_site, engineer, django_assert_num_queri
 
 
 # Session, person, remedial; observations, photos; asked readings, taken ones, boards, feeds, own earthing, policy,
-# instruments.
-CLOSE_STATEMENTS = 12
+# other readings, instruments.
+CLOSE_STATEMENTS = 13
 
 
 # --- pictures ---------------------------------------------------------------------------------------------------------

@@ -28,19 +28,35 @@ givens = st.builds(Given, st.booleans(), st.sampled_from(["", " ", "why"]), st.s
         (Asked(unseen=("item 3",)), Given(), ["A photo after the work: item 3."]),
         (Asked(unseen=("item 3",)), Given(no_photo_reason="No cameras on this site"), []),
         (Asked(unseen=("item 3",)), Given(no_photo_reason="  "), ["A photo after the work: item 3."]),
-        (Asked(readings=(("way 1", None),)), Given(), ["The loop impedance reading of way 1."]),
-        (Asked(readings=(("way 1", None),)), Given(exception_reason="x"), ["The loop impedance reading of way 1."]),
-        (Asked(readings=(("way 1", GOOD),)), Given(), []),
         (
-            Asked(readings=(("way 1", FAILS),)),
+            Asked(readings=(("loop impedance reading of way 1", None),)),
             Given(),
-            ["The reading of way 1 fails: put the circuit right and read again, or say why it is put up."],
+            ["The loop impedance reading of way 1."],
         ),
-        (Asked(readings=(("way 1", FAILS),)), Given(exception_reason="Electrode next week"), []),
         (
-            Asked(readings=(("way 1", UNCHECKED),)),
+            Asked(readings=(("loop impedance reading of way 1", None),)),
+            Given(exception_reason="x"),
+            ["The loop impedance reading of way 1."],
+        ),
+        (Asked(readings=(("loop impedance reading of way 1", GOOD),)), Given(), []),
+        (
+            Asked(readings=(("loop impedance reading of way 1", FAILS),)),
             Given(),
-            ["The reading of way 1 is from an instrument out of its check: read again, or say why it is put up."],
+            [
+                "The loop impedance reading of way 1 fails: put the circuit right and read again, or say why it is put up."
+            ],
+        ),
+        (
+            Asked(readings=(("loop impedance reading of way 1", FAILS),)),
+            Given(exception_reason="Electrode next week"),
+            [],
+        ),
+        (
+            Asked(readings=(("loop impedance reading of way 1", UNCHECKED),)),
+            Given(),
+            [
+                "The loop impedance reading of way 1 is from an instrument out of its check: read again, or say why it is put up."
+            ],
         ),
         (
             Asked(certificate_kind="minor works certificate"),
@@ -69,7 +85,7 @@ def test_giving_more_never_lengthens_the_list(asked: Asked, given: Given) -> Non
 
 @given(askeds, givens)
 def test_a_reading_that_was_not_taken_is_always_asked_for(asked: Asked, given: Given) -> None:
-    untaken = [f"The loop impedance reading of {name}." for name, read in asked.readings if read is None]
+    untaken = [f"The {name}." for name, read in asked.readings if read is None]
     assert [s for s in still_missing(asked, given) if s in untaken] == untaken
 
 

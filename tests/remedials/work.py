@@ -1,7 +1,6 @@
 """Small makers for tests of works and visits: a photograph, a reading that stands, a remedial on its way."""
 
 from datetime import datetime
-from decimal import Decimal
 from io import BytesIO
 from typing import Any
 
@@ -34,24 +33,35 @@ def on_the_way(*codes: str, site=None, stage: str = "approved", **fields: Any):
     return make_remedial(*observations, stage=stage, **{"photo_required": False} | fields)
 
 
-def ask_reading(remedial, *, designation: str = "Kitchen sockets", **device: Any):
-    """Ask for a loop reading on a B32 circuit (or `device`) of a new board of the site: the circuit."""
+def ask_reading(remedial, *, designation: str = "Kitchen sockets", quantity: str = "loop-impedance", **device: Any):
+    """Ask for a reading of `quantity` on a B32 circuit (or `device`) of a new board of the site: the circuit."""
     from remedials.works.models import RequiredReading
 
     board = remedial.site.boards.first() or make_board(remedial.site)
     circuit = make_circuit(board, designation=designation, **device)
-    RequiredReading.objects.create(remedial=remedial, circuit=circuit)
+    RequiredReading.objects.create(remedial=remedial, circuit=circuit, quantity=quantity)
     return circuit
 
 
-def take(circuit, ohms: str, *, by=None, now: datetime = NOON, instrument=None, **more: Any):
-    """A reading taken by the operation that the pages use."""
+def take(
+    circuit,
+    typed: str,
+    *,
+    quantity: str = "loop-impedance",
+    by=None,
+    now: datetime = NOON,
+    instrument=None,
+    **more: Any,
+):
+    """A reading, as it is typed, taken by the operation that the pages use."""
     from inspections.operations import take_reading
+    from inspections.standards.readings import Quantity, read
     from jobsite.people.models import Instrument
 
     instrument = instrument or Instrument.objects.first() or make_instrument()
-    usual = {"above_range": False, "by": by or anybody("engineer"), "now": now, "instrument": instrument}
-    return take_reading(circuit, **{"id": new_id(), "value": Decimal(ohms)} | usual | more)
+    what = Quantity(quantity)
+    usual = {"quantity": what, "by": by or anybody("engineer"), "now": now, "instrument": instrument}
+    return take_reading(circuit, **{"id": new_id(), "value": read(what, typed)} | usual | more)
 
 
 def close(remedial, *, by=None, now: datetime = NOON, **more: Any):

@@ -27,13 +27,19 @@ def firm(request: Request) -> HttpResponse:
     policy = policy_on(clock.local_day(request.now))
     form: Any = forms.PolicyForm()
     limits = [
-        (form[name].label, f"{getattr(policy, name)} {form[name].unit}".strip())
+        (form[name].label, _in_words(form, name, getattr(policy, name)))
         for name in form.fields
         if name not in {"holds_from", "reason"}
     ]
     entered = not policy._state.adding  # noqa: SLF001 - Django documents it
     since = f"since {day(policy.holds_from)}: {policy.reason}" if entered else "those the program starts with"
     return page(request, "people/firm.html", {"firm": the_firm(), "limits": limits, "since": since})
+
+
+def _in_words(form: Any, name: str, value: Any) -> str:
+    """A limit as the form says it: what is chosen by its label, a number with its unit."""
+    choices = dict(getattr(form.fields[name], "choices", ()))
+    return str(choices.get(value, f"{value} {form[name].unit}".strip()))
 
 
 @needs(Right.KEEP_FIRM)

@@ -1,11 +1,16 @@
 """A boatyard with eight boards, solar panels, a borrowed neutral, and an old report that nobody acted on."""
 
+from inspections.choices import Quantity
 from inspections.operations import add_limitation, give_danger_notice, look_again, make_safe
 from jobsite.people.operations import person_left
 from jobsite.premises.choices import LinkKind, PremisesKind, Tenure
 from jobsite.premises.models import Circuit
 from jobsite.premises.operations import add_second_source, edit_supply, link_circuits
 from remedials.desk.demo.story import Story
+from remedials.works.operations import Required
+
+# What the cooker circuit is read again for after its joint was renewed, as the tester showed it.
+RETESTED = {Quantity.INSULATION: ">200", Quantity.POLARITY: "OK", Quantity.LOOP: "0.71"}
 
 
 def tell(story: Story) -> None:
@@ -164,14 +169,18 @@ def later_works(story: Story, blanks, gland, cooker, cooker_circuit: Circuit) ->
     look_into = story.remedial([gland], "Open the cable entry and find out whether the armour is earthed", minutes=60)
     story.approve(look_into, "Ansel Reach, harbour master", "phone")
     repair = story.remedial(
-        [cooker], "Renew the joint in the cooker circuit", minutes=90, power_off=True, readings=[(cooker_circuit, None, "")],
+        [cooker], "Renew the joint in the cooker circuit", minutes=90, power_off=True, readings=[Required(cooker_circuit, quantity=quantity) for quantity in RETESTED],
         certificate_kind="minor works",
     )  # fmt: skip
     story.approve(repair, "Ansel Reach, harbour master")
     story.book([repair], 1, 13)
     story.day(1, 15)
     story.close(
-        repair, "cover", reading=(cooker_circuit, "0.71"), certificate_number="MW-DEMO-0031", note="Joint remade."
+        repair,
+        "cover",
+        reading=[(cooker_circuit, quantity, typed) for quantity, typed in RETESTED.items()],
+        certificate_number="MW-DEMO-0031",
+        note="Joint remade.",
     )
 
 

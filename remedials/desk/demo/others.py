@@ -2,6 +2,7 @@
 
 from decimal import Decimal
 
+from inspections.choices import Quantity
 from inspections.operations import give_danger_notice, make_safe, report_defect
 from jobsite.premises.choices import PremisesKind, RoleAtUnit, Tenure
 from jobsite.premises.models import Unit
@@ -262,7 +263,7 @@ def bakery(story: Story) -> None:
     story.day(310, 18)
     proofs = [
         story.close(first, "gland", certificate_number="MW-DEMO-0007"),
-        story.close(second, "cover", reading=(proving, "1.02")),
+        story.close(second, "cover", reading=[(proving, Quantity.LOOP, "1.02")]),
     ]
     story.day(309)
     for proof in proofs:

@@ -9,8 +9,10 @@ from typing import Any
 from django.utils import timezone
 
 from inspections import operations as found
+from inspections.choices import Quantity
 from inspections.models import Inspection, Observation
 from inspections.standards.editions import edition_in_force
+from inspections.standards.readings import read
 from jobsite import clock
 from jobsite.ids import new_id
 from jobsite.people.models import Instrument, User
@@ -204,24 +206,17 @@ class Story:
             **more,
         )
 
-    def close(self, remedial: Remedial, kind: str, *, reading: tuple[Circuit, str] | None = None, **more: Any) -> Any:
-        """The engineer closes with a photograph of each observation and, where asked for, a reading."""
+    def close(
+        self, remedial: Remedial, kind: str, *, reading: Sequence[tuple[Circuit, Quantity, str]] = (), **more: Any
+    ) -> Any:
+        """The engineer closes with a photograph of each observation and, where asked for, readings."""
         engineer = more.pop("engineer", None) or self.cast.engineer
         for seen in remedial.observations.all():
             self.do(works.add_proof_photo, remedial, data=after_picture(kind), observation=seen, by=engineer)
         readings = []
-        if reading:
-            circuit, ohms = reading
-            readings.append(
-                self.make(
-                    found.take_reading,
-                    circuit,
-                    value=Decimal(ohms),
-                    above_range=False,
-                    instrument=self.cast.tester,
-                    by=engineer,
-                )
-            )
+        for circuit, quantity, typed in reading:
+            taken = {"quantity": quantity, "value": read(quantity, typed), "instrument": self.cast.tester}
+            readings.append(self.make(found.take_reading, circuit, by=engineer, **taken))
         return self.make(works.close_remedial, remedial, by=engineer, readings=readings, **more)
 
     def accept(self, proof: Any, **more: Any) -> None:

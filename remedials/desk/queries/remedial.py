@@ -6,12 +6,12 @@ from typing import Any
 
 from django.db.models import OuterRef, Prefetch, QuerySet
 
-from inspections.choices import Code
+from inspections.choices import Code, Quantity
 from inspections.models import MadeSafe, Observation, ObservationPhoto, Reading
 from jobsite import clock
 from jobsite.addresses import address
 from jobsite.marks import code_mark
-from jobsite.words import day, late, many, money, near_day, span, when
+from jobsite.words import day, late, many, measure, money, near_day, span, when
 from remedials.desk.queries.columns import ORDER_OF_CODES, day_of, joined, listed, moment_of
 from remedials.desk.queries.observation import PHOTO, photo_row, waiting_row
 from remedials.desk.queries.open_items import held_words, where
@@ -19,7 +19,7 @@ from remedials.visits.models import Attendance, Visit
 from remedials.works.models import Approval, Proof, ProofPhoto, Remedial, RequiredReading, Waiting, WayOut
 from remedials.works.queries.around import ground_of
 from remedials.works.queries.closing import circuit_name
-from remedials.works.queries.pages import ohms, read
+from remedials.works.queries.pages import read
 from remedials.works.rules import needs_review
 from remedials.works.states import WORDS, Stage
 
@@ -195,7 +195,10 @@ def work_facts(row: Remedial) -> list[tuple[str, str]]:
 
 
 def _needed(need: RequiredReading) -> dict[str, str]:
-    limit = f"at most {ohms(need.limit_entered)}, from {need.limit_source}" if need.limit_entered is not None else ""
+    limit = ""
+    if need.limit_entered is not None:
+        bound = measure(Decimal(f"{need.limit_entered.normalize():f}"), Quantity(need.quantity).unit)
+        limit = f"limit {bound}, from {need.limit_source}"
     return {
         "circuit": circuit_name(need.circuit),
         "what": need.get_quantity_display(),

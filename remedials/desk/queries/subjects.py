@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
-from django.db.models import CharField, F, QuerySet, TextField, UUIDField, Value
-from django.db.models.functions import Cast, Concat
+from django.db.models import Case, CharField, F, QuerySet, TextField, UUIDField, Value, When
+from django.db.models.functions import Cast, Coalesce, Concat
 
 from inspections.models import DangerNotice, Inspection, Intake, Limitation, MeterComparison, Observation, Reading
 from jobsite.addresses import address
@@ -43,6 +43,18 @@ def _words(text: str) -> Value:
     return Value(text)
 
 
+# Where a reading was taken: a way of a board, a board, a supply.
+READ_AT = Case(
+    When(
+        circuit__isnull=False,
+        then=Concat(
+            "circuit__board__designation", Value(", way "), Cast("circuit__way", TextField()), output_field=TextField()
+        ),
+    ),
+    default=Coalesce("board__designation", "supply__name"),
+    output_field=TextField(),
+)
+
 KINDS: dict[str, Named] = {
     "site": Named(Site, ("name",), "desk:site"),
     "unit": Named(Unit, ("name",), "premises:premises", "site_id"),
@@ -70,8 +82,7 @@ KINDS: dict[str, Named] = {
         MeterComparison, (_words("two meters at observation "), "observation__number"), "inspections:meters", "observation_id",
     ),
     "reading": Named(
-        Reading, ("circuit__board__designation", _words(", way "), "circuit__way", _words(": "), "value", _words(" "), "unit"),
-        "premises:board", "circuit__board_id",
+        Reading, (READ_AT, _words(": "), "quantity"), "premises:board", "board_id",
     ),
     "remedial": Named(Remedial, (_words("remedial "), "number", _words(": "), "work"), "desk:remedial"),
     "waiting": Named(Waiting, ("on_whom", _words(": "), "for_what")),
@@ -105,6 +116,6 @@ def _rows(kind: str, keys: set[UUID]) -> QuerySet[Any, Any]:
     ).values_list("said_of", "pk", "said", "opens")
 
 
-def _page(kind: str, key: UUID) -> str:
+def _page(kind: str, key: UUID | None) -> str:
     page = KINDS[kind].page
-    return address(page, key) if page else ""
+    return address(page, key) if page and key else ""

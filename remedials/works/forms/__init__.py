@@ -13,7 +13,7 @@ from remedials.works.forms.deciding import (
     TakeOnForm,
     WaitForm,
 )
-from remedials.works.forms.doing import CloseForm, PhotoForm, ReadingForm
+from remedials.works.forms.doing import CheckForm, CloseForm, PhotoForm, ReadingForm
 from remedials.works.forms.making import EditForm, FilterForm, MakeForm
 from remedials.works.forms.reviewing import ReviewForm
 
@@ -21,6 +21,7 @@ __all__ = [
     "ApproveForm",
     "CancelForm",
     "ChaseForm",
+    "CheckForm",
     "CloseForm",
     "ConfirmForm",
     "DeclineForm",

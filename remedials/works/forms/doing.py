@@ -1,12 +1,14 @@
 """On site: a photograph, a reading, closing with proof."""
 
-from decimal import Decimal
 from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
 
-from inspections.standards.judging import Above, read_ohms
+from inspections.queries.situations import HowTested
+from inspections.standards.limits import Entered
+from inspections.standards.quantities import Quantity
+from inspections.standards.readings import Value, read
 from jobsite.forms import CreateForm, NumberField, PlainForm, number
 from jobsite.people.models import Instrument
 from remedials.works.forms.fields import PaperField, text
@@ -37,38 +39,62 @@ class PhotoForm(PlainForm):
         return self.rows.get(self.cleaned_data.get("observation", ""))
 
 
-class OhmsField(forms.CharField):
-    """A loop impedance as the tester shows it: "0.35", "350 mΩ", ">1999"."""
+class ReadField(forms.CharField):
+    """A reading as the instrument shows it: "0.35", "350 mΩ", ">200", "no trip"."""
+
+    quantity = Quantity.LOOP
 
     def __init__(self, **kwargs: Any) -> None:
-        super().__init__(max_length=20, widget=number("Ω"), **kwargs)
+        super().__init__(max_length=20, widget=number(), **kwargs)
+        self.widget.attrs["inputmode"] = "text"  # a phone's number pad has neither ">" nor "no trip"
 
-    def clean(self, value: Any) -> tuple[Decimal, bool] | None:
-        """(ohms, whether the tester showed more than its range)."""
-        shown = super().clean(value)
-        if not shown:
-            return None
-        try:
-            found = read_ohms(shown)
-        except ValueError as wrong:
-            raise ValidationError(str(wrong)) from wrong
-        return (found.ohms, True) if isinstance(found, Above) else (found, False)
+    def clean(self, value: Any) -> Value | None:
+        """What the instrument showed."""
+        return read_typed(self.quantity, super().clean(value))
+
+
+class AnswerField(forms.ChoiceField):
+    """A check that is answered OK or not OK."""
+
+    quantity = Quantity.POLARITY
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(choices=[("", "choose"), ("OK", "OK"), ("not OK", "not OK")], **kwargs)
+
+    def clean(self, value: Any) -> Value | None:
+        """The answer."""
+        return read_typed(self.quantity, super().clean(value))
+
+
+def read_typed(quantity: Quantity, typed: str) -> Value | None:
+    """What was typed as a reading. Raises ValidationError with the sentence for what is none."""
+    try:
+        return read(quantity, typed) if typed else None
+    except ValueError as wrong:
+        raise ValidationError(str(wrong)) from wrong
 
 
 class ReadingForm(CreateForm):
     """One reading on one circuit. `instruments`: (key, name) of those that may be chosen."""
 
-    value = OhmsField(label="Earth fault loop impedance")
+    value: Any = ReadField()
     instrument = forms.ChoiceField(label="Instrument")
-    limit_entered = NumberField(label="Limit", unit="Ω", required=False, min_value=0, max_digits=10, decimal_places=4)
+    limit_entered = NumberField(label="Limit", required=False, min_value=0, max_digits=10, decimal_places=4)
     limit_source = text("Where the limit is from", help_text="The standard and its table, or the maker's data.")
     already_corrected = forms.BooleanField(label="This limit is already corrected for a cold conductor", required=False)
     as_read = forms.BooleanField(label="The instrument showed exactly this", required=False)
 
-    def __init__(self, *args: Any, instruments: list[tuple[str, str]], enter: bool, **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, quantity: Quantity, instruments: list[tuple[str, str]], enter: bool, **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
-        field: Any = self.fields["instrument"]
-        field.choices = instruments if len(instruments) == 1 else [("", "choose"), *instruments]
+        value: Any = self.fields["value"]
+        value.quantity, value.label = quantity, quantity.label[0].upper() + quantity.label[1:]
+        for name in ("value", "limit_entered"):
+            self.fields[name].widget.attrs["data-unit"] = quantity.unit
+        if "instrument" in self.fields:
+            field: Any = self.fields["instrument"]
+            field.choices = instruments if len(instruments) == 1 else [("", "choose"), *instruments]
         if not self.is_bound:
             del self.fields["as_read"]  # asked only when an unlikely value was refused
         if not enter:
@@ -82,8 +108,16 @@ class ReadingForm(CreateForm):
     def reading(self) -> dict[str, Any]:
         """What was typed, as the operation takes it."""
         given = dict(self.cleaned_data)
-        value, above = given.pop("value")
-        return given | {"value": value, "above_range": above}
+        limit, source = given.pop("limit_entered", None), given.pop("limit_source", "")
+        corrected = given.pop("already_corrected", False)
+        return given | ({"test": HowTested(entered=Entered(limit, source, corrected))} if limit is not None else {})
+
+
+class CheckForm(ReadingForm):
+    """A check on one circuit, answered OK or not OK: no instrument shows it."""
+
+    value = AnswerField()
+    instrument = None  # type: ignore[assignment]  # Django documents it: no such field here
 
 
 class CloseForm(CreateForm):

@@ -1,17 +1,25 @@
 """Making and changing a remedial; narrowing the list."""
 
+from collections.abc import Iterable
 from typing import Any
 
 from django import forms
 
+from inspections.choices import Quantity
 from inspections.models import Observation
 from jobsite.forms import CreateForm, DayField, PlainForm
 from jobsite.people.models import User
 from jobsite.premises.models import Circuit, Site, Unit
 from remedials.works.forms.fields import PersonField, PowerField, certificate_choices, text
 from remedials.works.models import Remedial
+from remedials.works.operations import Required
+from remedials.works.rules import RETESTS
 from remedials.works.states import WORDS, Stage
 
+TO_ASK = (
+    Quantity.R1_R2, Quantity.R2, Quantity.INSULATION, Quantity.POLARITY, Quantity.LOOP, Quantity.RCD_TIME,
+    Quantity.FUNCTIONAL,
+)  # fmt: skip
 READING_HELP = "A remedial closes only when each passes its limit, or a qualified person accepts why it does not."
 
 
@@ -32,10 +40,23 @@ class What(PlainForm):
     see_to_first = text("See to first", help_text="Asbestos register, height, permit, plan.")
     photo_required = forms.BooleanField(label="A photo after the work is needed", required=False, initial=True)
     circuits = forms.MultipleChoiceField(
-        label="Earth fault loop impedance must pass on",
+        label="Circuits to read again after it",
         required=False,
         widget=forms.CheckboxSelectMultiple,
         help_text=READING_HELP,
+    )
+    quantities = forms.MultipleChoiceField(
+        label="What is read on them",
+        required=False,
+        choices=[(quantity.value, quantity.label) for quantity in TO_ASK],
+        widget=forms.CheckboxSelectMultiple,
+        initial=[Quantity.LOOP.value],
+    )
+    retest = forms.ChoiceField(
+        label="And what is usually read again after",
+        required=False,
+        choices=[("", "nothing more"), *((key, words) for key, (words, _) in RETESTS.items())],
+        help_text="Common practice: the standard and the work itself decide. An RCD's time only where one is recorded.",
     )
     certificate_kind = forms.ChoiceField(label="Certificate it needs", required=False)
     notifiable = forms.BooleanField(label="Notifiable to building control", required=False)
@@ -51,13 +72,39 @@ class What(PlainForm):
         field: Any = self.fields["circuits"]
         field.choices = list(groups.items())
         if not groups:
-            del self.fields["circuits"]
+            for name in ("circuits", "quantities", "retest"):
+                del self.fields[name]
         kinds: Any = self.fields["certificate_kind"]
         kinds.choices = certificate_choices(remedial)
 
-    def readings(self) -> list[tuple[Circuit, None, str]]:
-        """The circuits ticked, as an operation takes them: their limit is computed, or entered at the reading."""
-        return [(self.by_key[key], None, "") for key in self.cleaned_data.pop("circuits", [])]
+    def clean(self) -> dict[str, Any]:
+        """The cleaned values; circuits to read need something to read on them."""
+        values = dict(super().clean() or self.cleaned_data)
+        if values.get("circuits") and not values.get("quantities") and not values.get("retest"):
+            self.add_error("quantities", "Choose what is read on these circuits, or none of them.")
+        return values
+
+    def readings(self, asked: Iterable[Required] = ()) -> list[Required]:
+        """What must pass, as an operation takes it: their limits are computed, or entered at the reading.
+
+        `asked`: what was asked for before. What is still ticked of it stays as it is; on a circuit or for a quantity that
+        is ticked newly, everything ticked is asked for.
+        """
+        circuits = self.cleaned_data.pop("circuits", [])
+        ticked = [Quantity(value) for value in self.cleaned_data.pop("quantities", [])]
+        usual = RETESTS.get(self.cleaned_data.pop("retest", ""), ("", ()))[1]
+        before = {(str(one.circuit.pk), one.quantity): one for one in asked}
+        was = {circuit for circuit, _ in before}, {quantity for _, quantity in before}
+        found = []
+        for key in circuits:
+            circuit = self.by_key[key]
+            fitting = [q for q in usual if q is not Quantity.RCD_TIME or circuit.rcd_ma]
+            for quantity in dict.fromkeys([*ticked, *fitting]):
+                known = before.get((key, quantity))
+                stayed_out = key in was[0] and quantity in was[1] and quantity not in fitting
+                if known or not stayed_out:
+                    found.append(known or Required(circuit, quantity=quantity))
+        return found
 
 
 class MakeForm(What, CreateForm):
@@ -98,8 +145,9 @@ class EditForm(What):
         if self.initial.get("power_off") is None:
             self.initial["power_off"] = "unknown"
         if self.fields.get("circuits") and not self.initial.get("circuits"):
-            asked = remedial.required_readings.values_list("circuit", flat=True)
-            self.initial["circuits"] = [str(pk) for pk in asked]
+            asked = list(remedial.required_readings.values_list("circuit", "quantity"))
+            self.initial["circuits"] = sorted({str(pk) for pk, _ in asked})
+            self.initial["quantities"] = sorted({quantity for _, quantity in asked}) or [Quantity.LOOP.value]
 
 
 STAGES = [("open", "still to do"), ("", "all"), *((stage.value, WORDS[stage]) for stage in Stage)]

@@ -4,12 +4,13 @@ from remedials.works.operations.booking import mark_booked, mark_unbooked, part_
 from remedials.works.operations.closing import add_proof_photo, close_remedial, remove_proof_photo
 from remedials.works.operations.deciding import approve_remedial, cancel_remedial, decline_remedial, offer_again
 from remedials.works.operations.following import follow
-from remedials.works.operations.making import edit_remedial, make_remedial, take_on
+from remedials.works.operations.making import Required, edit_remedial, make_remedial, take_on
 from remedials.works.operations.others import done_by_others
 from remedials.works.operations.reviewing import reopen_remedial, review_proof
 from remedials.works.operations.waiting import chase, end_waiting, wait_on, waits_no_more
 
 __all__ = [
+    "Required",
     "add_proof_photo",
     "approve_remedial",
     "cancel_remedial",

@@ -31,6 +31,7 @@ from remedials.works.operations.waiting import waits_no_more
 from remedials.works.queries.closing import (
     closed_words,
     fresh_readings,
+    key_of,
     proof_standing,
     still_to_come,
     what_is_missing,
@@ -165,8 +166,8 @@ def _usable(remedial: Remedial, readings: Sequence[Reading]) -> None:
         return
     fit = {reading.pk for reading in fresh_readings(remedial)}
     besides = [r for r in readings if r.pk not in fit]
-    asked = set(remedial.required_readings.values_list("circuit", flat=True))
-    if any(r.site_id != remedial.site_id or r.circuit_id in asked for r in besides):
+    asked = set(remedial.required_readings.values_list("circuit", "quantity"))
+    if any(r.site_id != remedial.site_id or key_of(r) in asked for r in besides):
         raise Refused("One of the readings does not count here: read again after the work.")
 
 

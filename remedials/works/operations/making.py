@@ -3,9 +3,10 @@
 from collections.abc import Iterable, Sequence
 from datetime import date, datetime
 from decimal import Decimal
-from typing import Any
+from typing import Any, NamedTuple
 from uuid import UUID
 
+from inspections.choices import Quantity
 from inspections.models import Observation
 from inspections.operations.ground import held_site, must_be_in_use
 from jobsite.firm.operations import take_number
@@ -39,8 +40,17 @@ EDITABLE = (
     "work", "minutes", "skill", "power_off", "see_to_first", "photo_required", "certificate_kind", "notifiable",
 )  # fmt: skip
 
-# A circuit that must pass; its limit in ohms where none is computed, or None; where that limit is from.
-Required = tuple[Circuit, Decimal | None, str]
+
+class Required(NamedTuple):
+    """A reading that must pass: on which circuit, its limit where a person enters it, where that is from, what is read."""
+
+    circuit: Circuit
+    limit: Decimal | None = None
+    source: str = ""
+    quantity: Quantity = Quantity.LOOP
+
+
+Asked = Sequence[Required | tuple[Any, ...]]
 
 
 @operation
@@ -62,7 +72,7 @@ def make_remedial(
     certificate_kind: str = "",
     notifiable: bool = False,
     call_back_of: Remedial | None = None,
-    readings: Sequence[Required] = (),
+    readings: Asked = (),
 ) -> Remedial:
     """Make a remedial, to price, for open observations of one site; it carries their next step from now on.
 
@@ -137,30 +147,33 @@ def _unit_of(observations: list[Observation], unit: Unit | None) -> Unit:
     return unit
 
 
-def _require(remedial: Remedial, readings: Sequence[Required]) -> list[str]:
-    """Set which circuits must pass, and say which as the ledger keeps it.
+def _require(remedial: Remedial, readings: Asked) -> list[dict[str, str]]:
+    """Set which readings must pass, and say which as the ledger keeps it.
 
-    A circuit that is asked for still keeps its row: an engineer's open page posts to its key.
+    One that is asked for still keeps its row: an engineer's open page posts to its key.
     """
-    for circuit, limit, source in readings:
-        if circuit.site_id != remedial.site_id:
+    wanted = [Required(*one) for one in readings]
+    for one in wanted:
+        if one.circuit.site_id != remedial.site_id:
             raise Refused("A reading was asked for on a circuit of another site.", field="circuits")
-        if limit is not None and not (limit > 0 and source.strip()):
-            raise Refused("A limit is a number of ohms above 0 and says where it is from.", field="circuits")
-    asked = {
-        circuit.pk: RequiredReading(
-            remedial=remedial, circuit=circuit, limit_entered=limit, limit_source=source.strip()
-        )
-        for circuit, limit, source in readings
-    }
-    remedial.required_readings.exclude(circuit__in=asked).delete()
+        if one.limit is not None and not (one.limit > 0 and one.source.strip()):
+            raise Refused("A limit is a number above 0 and says where it is from.", field="circuits")
+    asked = {(one.circuit.pk, one.quantity.value): one for one in wanted}
+    gone = [row.pk for row in remedial.required_readings.all() if (row.circuit_id, row.quantity) not in asked]
+    remedial.required_readings.filter(pk__in=gone).delete()
     RequiredReading.objects.bulk_create(
-        asked.values(),
+        [_required(remedial, one) for one in asked.values()],
         update_conflicts=True,
         unique_fields=["remedial", "circuit", "quantity"],
         update_fields=["limit_entered", "limit_source"],
     )
-    return keys(asked)
+    return [{"circuit": str(circuit), "quantity": quantity} for circuit, quantity in sorted(asked)]
+
+
+def _required(remedial: Remedial, one: Required) -> RequiredReading:
+    row = RequiredReading(remedial=remedial, circuit=one.circuit, quantity=one.quantity.value)
+    row.limit_entered, row.limit_source = one.limit, one.source.strip()
+    return row
 
 
 @operation
@@ -170,7 +183,7 @@ def edit_remedial(
     version: int,
     by: Actor,
     now: datetime,
-    readings: Sequence[Required] | None = None,
+    readings: Asked | None = None,
     **fields: Any,
 ) -> Remedial:
     """Change what a remedial asks for, until it is done. `fields` are those of EDITABLE.
@@ -201,12 +214,15 @@ def edit_remedial(
     return remedial
 
 
-def _changed_readings(remedial: Remedial, readings: Sequence[Required] | None) -> list[str] | None:
-    """The circuits newly asked for, as the ledger keeps them; None where they stay as they are."""
+def _changed_readings(remedial: Remedial, readings: Asked | None) -> list[dict[str, str]] | None:
+    """The readings newly asked for, as the ledger keeps them; None where they stay as they are."""
     if readings is None:
         return None
-    before = set(remedial.required_readings.values_list("circuit", "limit_entered", "limit_source"))
-    if before == {(circuit.pk, limit, source) for circuit, limit, source in readings}:
+    columns = ("circuit", "limit_entered", "limit_source", "quantity")
+    wanted = {Required(*one) for one in readings}
+    if set(remedial.required_readings.values_list(*columns)) == {
+        (one.circuit.pk, one.limit, one.source, one.quantity.value) for one in wanted
+    }:
         return None
     return _require(remedial, readings)
 

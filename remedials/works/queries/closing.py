@@ -7,8 +7,9 @@ from uuid import UUID
 
 from django.db.models import Exists, OuterRef, QuerySet
 
-from inspections.choices import Verdict
+from inspections.choices import Quantity
 from inspections.models import MadeSafe, Observation, Reading
+from inspections.standards.situation import Multiple
 from jobsite.columns import listed
 from jobsite.words import when
 from remedials.works.models import Proof, ProofPhoto, Remedial, Remedies, RequiredReading
@@ -94,14 +95,32 @@ def required_readings(remedial: Remedial) -> list[RequiredReading]:
 
 def came_out(required: Iterable[RequiredReading], readings: Iterable[Reading]) -> tuple[tuple[str, Read | None], ...]:
     """How each required reading came out by its latest; what was read besides counts when it is doubtful."""
-    latest = {r.circuit_id: r for r in sorted(readings, key=lambda reading: (reading.taken_at, reading.pk))}
-    asked = [(circuit_name(need.circuit), _read(latest.pop(need.circuit_id, None))) for need in required]
-    besides = [(circuit_name(r.circuit), _read(r)) for r in latest.values()]
+    latest = {key_of(r): r for r in sorted(readings, key=lambda reading: (reading.taken_at, reading.pk))}
+    asked = [(reading_name(need), _read(latest.pop((need.circuit_id, need.quantity), None))) for need in required]
+    besides = [(reading_name(r), _read(r)) for r in latest.values()]
     return (*asked, *((name, read) for name, read in besides if read and read.doubtful))
 
 
+def key_of(reading: Reading) -> tuple[UUID | None, str]:
+    """By which a reading answers a required one: an RCD's only at the test current that is asked for."""
+    other = reading.multiple not in ("", Multiple.ONE)
+    return reading.circuit_id, f"{reading.quantity} {reading.multiple}" if other else reading.quantity
+
+
+def reading_name(of: Any) -> str:
+    """A reading or a required one as it is spoken of: "loop impedance reading of Board 2, way 5L1 (kitchen sockets)"."""
+    return f"{spoken(Quantity(of.quantity))} of {circuit_name(of.circuit)}"
+
+
+def spoken(quantity: Quantity) -> str:
+    """A quantity's reading in a sentence: "insulation resistance reading", "polarity check"."""
+    if quantity.yes_no:
+        return f"{quantity.label.removesuffix(' check')} check"
+    return f"{quantity.label.removeprefix('earth fault ')} reading"
+
+
 def _read(reading: Reading | None) -> Read | None:
-    return Read(reading.verdict != Verdict.FAIL, reading.instrument_in_check) if reading else None
+    return Read(reading.passed, reading.instrument_in_check) if reading else None
 
 
 def circuit_name(circuit: Any) -> str:
@@ -110,16 +129,16 @@ def circuit_name(circuit: Any) -> str:
 
 
 def fresh_readings(remedial: Remedial) -> list[Reading]:
-    """The latest reading of each required circuit since the remedial was made, unless a closing has used it.
+    """The latest of each required reading since the remedial was made, unless a closing has used it.
 
     A reading put up with a proof that was sent back or reopened doesn't count again; neither does an older one, which
     a later reading has answered. One statement.
     """
-    circuits = remedial.required_readings.values("circuit")
-    found = Reading.objects.filter(circuit__in=circuits, taken_at__gte=remedial.made_at)
+    own = RequiredReading.objects.filter(remedial=remedial, circuit=OuterRef("circuit"), quantity=OuterRef("quantity"))
+    found = Reading.objects.filter(Exists(own), taken_at__gte=remedial.made_at, multiple__in=["", Multiple.ONE.value])
     found = found.annotate(used=Exists(Proof.objects.filter(remedial=remedial, readings=OuterRef("pk"))))
     found = found.select_related("circuit__board", "instrument", "taken_by").order_by("taken_at", "pk")
-    latest = {reading.circuit_id: reading for reading in found}
+    latest = {key_of(reading): reading for reading in found}
     return [reading for reading in latest.values() if not reading.used]
 
 

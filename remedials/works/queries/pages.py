@@ -2,23 +2,24 @@
 
 from collections.abc import Iterable
 from datetime import date, datetime
-from decimal import Decimal
 from typing import Any
 
 from django.db.models import Exists, F, OuterRef, Prefetch, Q, Subquery
 
-from inspections.choices import Code, Verdict
+from inspections.choices import Code, Quantity
 from inspections.models import Observation, ObservationPhoto, Reading
-from inspections.queries.limits import loop_limits_of
-from inspections.standards.impedance import EnterLimit, Limit, LoopLimits, shown
+from inspections.queries.readings import limit_shown
+from inspections.queries.situations import Ground, HowTested, Others, ground_of, others_of
+from inspections.standards.limits import Entered, EnterLimit, Limit, Limits
+from inspections.standards.readings import limits_for
 from jobsite import clock
 from jobsite.addresses import address
 from jobsite.marks import code_mark, verdict_mark
 from jobsite.people.models import Instrument
-from jobsite.words import THIN, when
+from jobsite.words import when
 from remedials.works.models import Proof, ProofPhoto, ProofReview, Remedial, RequiredReading
 from remedials.works.queries.around import held_words
-from remedials.works.queries.closing import Closing, circuit_name
+from remedials.works.queries.closing import Closing, circuit_name, key_of
 
 
 def items_of(observations: list[Observation]) -> list[dict[str, Any]]:
@@ -81,56 +82,72 @@ def before_photos(observations: list[Observation]) -> dict[str, list[dict[str, s
 def readings_asked(found: Closing, *, on: date) -> list[dict[str, Any]]:
     """Each required reading: its circuit, the limit with its basis or why one must be entered, and the latest value.
 
-    Three statements, however many; none where no reading is asked for.
+    Five statements, however many; none where no reading is asked for.
     """
-    limits = loop_limits_of([need.circuit for need in found.needs], on=on)
-    latest = {reading.circuit_id: reading for reading in found.readings}
-    return [_asked(need, limits[need.circuit_id], latest.get(need.circuit_id)) for need in found.needs]
+    if not found.needs:
+        return []
+    common, others = _judging(found.needs, on=on)
+    latest = {key_of(reading): reading for reading in found.readings}
+    return [
+        _asked(need, common, others[need.circuit_id], latest.get((need.circuit_id, need.quantity)))
+        for need in found.needs
+    ]
 
 
 def reading_asked(need: RequiredReading, *, on: date) -> dict[str, Any]:
-    """One required reading, without its value. Three statements."""
-    return _asked(need, loop_limits_of([need.circuit], on=on)[need.circuit_id], None)
+    """One required reading, without its value. Five statements."""
+    common, others = _judging([need], on=on)
+    return _asked(need, common, others[need.circuit_id], None)
 
 
-def _asked(need: RequiredReading, limits: LoopLimits, latest: Reading | None) -> dict[str, Any]:
+def _judging(needs: list[RequiredReading], *, on: date) -> tuple[Ground, dict[Any, Any]]:
+    """What a retest is judged by: the edition in force, and the latest other readings of each circuit."""
+    return ground_of(needs[0].circuit.site_id, on=on), others_of([need.circuit for need in needs])
+
+
+def _asked(need: RequiredReading, common: Ground, others: Others, latest: Reading | None) -> dict[str, Any]:
+    quantity = Quantity(need.quantity)
+    found = limits_for(quantity, common.situation(need.circuit, test_of(need), others), facts=common.facts)
     return {
         "id": str(need.pk),
         "circuit": circuit_name(need.circuit),
+        "quantity": quantity,
+        "what": quantity.label[0].upper() + quantity.label[1:],
         "device": need.circuit.device or "device not recorded",
+        "caution": quantity.caution,
         "address": address("works:reading", need.pk),
         "read": read(latest) if latest else None,
-        **_limit_words(need, limits),
+        **_limit_words(found),
     }
 
 
-def _limit_words(need: RequiredReading, limits: LoopLimits) -> dict[str, str]:
+def test_of(need: RequiredReading) -> HowTested:
+    """How a required reading is tested, with the limit that was entered when it was asked for."""
+    if need.limit_entered is None:
+        return HowTested()
+    return HowTested(entered=Entered(need.limit_entered, need.limit_source))
+
+
+def _limit_words(found: Limits) -> dict[str, str]:
     """The limit in words; `enter` says why a person must enter one, "" where none must; `other` is the other basis."""
     words = {"limit": "", "basis": "", "enter": "", "other": ""}
-    if need.limit_entered is not None:
-        return words | {"limit": ohms(need.limit_entered), "basis": f"before any factor, from {need.limit_source}"}
-    if isinstance(limits.decides, EnterLimit):
-        return words | {"enter": limits.decides.reason}
-    if isinstance(limits.other, Limit):
-        words["other"] = f"{ohms(limits.other.ohms_shown)}: {limits.other.basis}"
-    return words | {"limit": ohms(limits.decides.ohms_shown), "basis": limits.decides.basis}
-
-
-def ohms(value: Decimal) -> str:
-    """A value in ohms without trailing noughts."""
-    return f"{value.normalize():f}{THIN}Ω"
+    if isinstance(found.other, Limit):
+        words["other"] = f"{found.other.shown}: {found.other.basis}"
+    if isinstance(found.decides, EnterLimit):
+        return words | {"enter": found.decides.reason, "other": ""}
+    return words if found.decides is None else words | {"limit": found.decides.shown, "basis": found.decides.basis}
 
 
 def read(reading: Reading) -> dict[str, Any]:
     """A reading with its verdict, limit and basis in words. `reading` with circuit, instrument and person."""
-    passed = reading.verdict != Verdict.FAIL
     return {
         "circuit": circuit_name(reading.circuit),
-        "value": f"{'>' if reading.above_range else ''}{ohms(reading.value)}",
-        "mark": verdict_mark(passed, reading.get_verdict_display()),
-        "limit": ohms(shown(reading.limit)),
+        "what": reading.what,
+        "value": reading.words,
+        "mark": verdict_mark(reading.passed, reading.get_verdict_display()),
+        "limit": limit_shown(reading),
         "basis": reading.basis,
-        "instrument": str(reading.instrument),
+        "instrument": str(reading.instrument or "seen, without an instrument"),
         "out_of_check": "" if reading.instrument_in_check else "This instrument was out of its check.",
         "by": f"{reading.taken_by}, {when(reading.taken_at)}",
     }

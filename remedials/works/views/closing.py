@@ -11,6 +11,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from inspections.operations import take_reading
+from inspections.standards.quantities import Quantity
 from jobsite import clock
 from jobsite.ids import keys_in
 from jobsite.pages import act, bound, form_page, page, show_refusal
@@ -128,8 +129,9 @@ def _around(found: Closing) -> dict[str, Any]:
 
 
 def _reading_form(request: Request | None, row: dict[str, Any], tools: list[tuple[str, str]]) -> forms.ReadingForm:
-    more = {"instruments": tools, "enter": bool(row["enter"]), "prefix": row["id"]}
-    return forms.ReadingForm(request.POST, **more) if request else forms.ReadingForm(**more)
+    more = {"quantity": row["quantity"], "instruments": tools, "enter": bool(row["enter"]), "prefix": row["id"]}
+    kind = forms.CheckForm if row["quantity"].yes_no else forms.ReadingForm
+    return kind(request.POST, **more) if request else kind(**more)
 
 
 @require_POST
@@ -221,11 +223,10 @@ def _took(request: Request, need: RequiredReading, form: forms.ReadingForm) -> b
     """Whether the reading was kept; the form says why not."""
     if not form.is_valid():
         return False
-    limit = (
-        {} if need.limit_entered is None else {"limit_entered": need.limit_entered, "limit_source": need.limit_source}
-    )
+    limit = {"test": pages.test_of(need)} if need.limit_entered is not None else {}
+    quantity = Quantity(need.quantity)
     try:
-        take_reading(need.circuit, by=request.user, now=request.now, **form.reading() | limit)
+        take_reading(need.circuit, quantity=quantity, by=request.user, now=request.now, **form.reading() | limit)
     except Refused as refused:
         show_refusal(form, refused)
         return False

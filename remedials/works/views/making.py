@@ -7,6 +7,7 @@ from django.http import HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
 
+from inspections.choices import Quantity
 from jobsite.addresses import address
 from jobsite.ids import keys_in
 from jobsite.pages import bound, form_page
@@ -15,9 +16,9 @@ from jobsite.people.rights import Right
 from jobsite.premises.models import Site
 from remedials.works import operations
 from remedials.works.forms import EditForm, MakeForm
-from remedials.works.operations.making import EDITABLE
+from remedials.works.operations.making import EDITABLE, Required
 from remedials.works.queries.choices import circuits_to_read, open_observations
-from remedials.works.queries.closing import observations_of
+from remedials.works.queries.closing import observations_of, required_readings
 from remedials.works.views.common import ask, home_of, the_remedial
 
 
@@ -55,18 +56,15 @@ def edit(request: Request, pk: UUID) -> HttpResponse:
     """Change what a remedial asks for."""
     remedial = the_remedial(request, pk)
     circuits = circuits_to_read(remedial.site, observations_of(remedial))
-    asked = {need.circuit_id: need for need in remedial.required_readings.select_related("circuit__board")}
+    asked = required_readings(remedial)
     listed = {circuit.pk for circuit in circuits}
-    circuits += [need.circuit for key, need in asked.items() if key not in listed]
+    circuits += list({need.circuit_id: need.circuit for need in asked if need.circuit_id not in listed}.values())
     initial: dict[str, Any] = {name: getattr(remedial, name) for name in (*EDITABLE, "version")}
-    initial["circuits"] = [str(key) for key in asked]
     form = bound(request, EditForm, remedial=remedial, circuits=circuits, initial=initial)
 
     def do() -> Any:
-        readings = [
-            (c, asked[c.pk].limit_entered, asked[c.pk].limit_source) if c.pk in asked else (c, None, source)
-            for c, _, source in form.readings()
-        ]
+        before = [Required(n.circuit, n.limit_entered, n.limit_source, Quantity(n.quantity)) for n in asked]
+        readings = form.readings(before)
         return operations.edit_remedial(
             remedial, readings=readings, by=request.user, now=request.now, **form.cleaned_data
         )

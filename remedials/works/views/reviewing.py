@@ -14,7 +14,7 @@ from remedials.works import operations, policy
 from remedials.works.forms import ReviewForm
 from remedials.works.models import Proof, Remedial
 from remedials.works.queries import pages
-from remedials.works.queries.closing import proof_standing, required_readings, shown_observations
+from remedials.works.queries.closing import proof_standing, reading_name, required_readings, shown_observations
 from remedials.works.states import Stage
 from remedials.works.views.common import home_of, the_remedial
 
@@ -67,7 +67,7 @@ def _shown(remedial: Remedial, proof: Proof) -> dict[str, Any]:
         "whole": [photo for photo in shown["photos"] if not photo["of"]],
         "proof": shown,
         "beside": pages.filed_beside(remedial, observations),
-        "asked": [str(need.circuit) for need in required_readings(remedial)],
+        "asked": [reading_name(need) for need in required_readings(remedial)],
         "earlier": pages.earlier_reviews(remedial),
         "reopen": address("works:reopen", remedial.pk),
     }
