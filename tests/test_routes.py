@@ -37,7 +37,8 @@ ROUTES: dict[str, str] = {
         premises:feed_new premises:feed_edit premises:feed_remove
         premises:circuit_new premises:circuit_edit premises:circuit_retire premises:link_new premises:link_remove
         premises:board_verify premises:circuit_verify premises:circuit_spare premises:verification_take_back
-        premises:source_new premises:source_edit premises:source_retire premises:chart""",
+        premises:source_new premises:source_edit premises:source_retire premises:chart
+        premises:circuit_labels premises:board_label premises:two_sources_label""",
     Right.KEEP_CUSTOMERS: """
         premises:parties premises:party premises:party_new premises:party_edit premises:party_archive
         premises:site_new premises:site_edit premises:site_archive

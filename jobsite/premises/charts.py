@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from math import ceil
 
 THREE = "3"
+EDGE_MM = 5  # what most printers leave white
 A4, A5 = "a4", "a5"
 SIDES_MM = {A4: (210, 297), A5: (148, 210)}  # ISO 216
 SIZES_PT = (11, 10, 9, 8, 7)  # of type, the largest that fits first; less cannot be read on a door
@@ -114,6 +115,37 @@ class Sheet:
     def down_mm(self) -> int:
         """The height of all rows with their gaps."""
         return self.rows * self.height_mm + (self.rows - 1) * self.gap_down_mm
+
+
+def sheet_of(
+    width_mm: int,
+    height_mm: int,
+    *,
+    columns: int | None,
+    rows: int | None,
+    gap_across_mm: int = 0,
+    gap_down_mm: int = 0,
+) -> Sheet:
+    """A sheet with as many columns and rows as asked for; None: as many as go within a printer's edge of 5 mm."""
+    room = [side - 2 * EDGE_MM for side in SIDES_MM[A4]]
+    columns = columns or max(1, (room[0] + gap_across_mm) // (width_mm + gap_across_mm))
+    rows = rows or max(1, (room[1] + gap_down_mm) // (height_mm + gap_down_mm))
+    return Sheet(width_mm, height_mm, columns, rows, gap_across_mm, gap_down_mm)
+
+
+def places(sheet: Sheet, *, start: int, count: int) -> list[tuple[int, int, int]]:
+    """Where each of `count` labels lies from place `start` on (the first is 1, along the rows): page from 0, and left
+    and top in tenths of a millimetre. The labels stand in the middle of the sheet.
+    """
+    width, height = SIDES_MM[A4]
+    left, top = (width - sheet.across_mm) * 5, (height - sheet.down_mm) * 5
+    found = []
+    for at in range(start - 1, start - 1 + count):
+        page, place = divmod(at, sheet.columns * sheet.rows)
+        row, column = divmod(place, sheet.columns)
+        across, down = sheet.width_mm + sheet.gap_across_mm, sheet.height_mm + sheet.gap_down_mm
+        found.append((page, left + column * across * 10, top + row * down * 10))
+    return found
 
 
 def why_not_a_sheet(sheet: Sheet) -> tuple[str, str]:

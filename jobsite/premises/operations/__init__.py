@@ -14,7 +14,7 @@ from jobsite.premises.operations.circuits import (
     retire_circuit,
     unlink_circuits,
 )
-from jobsite.premises.operations.documents import make_chart
+from jobsite.premises.operations.documents import make_board_label, make_chart, make_labels
 from jobsite.premises.operations.feeds import remove_feed, set_feed
 from jobsite.premises.operations.parties import add_party, archive_party, bring_back_party, edit_party
 from jobsite.premises.operations.sites import (
@@ -63,7 +63,9 @@ __all__ = [
     "give_role",
     "grant_access",
     "link_circuits",
+    "make_board_label",
     "make_chart",
+    "make_labels",
     "name_candidates",
     "note_switching_test",
     "open_site",

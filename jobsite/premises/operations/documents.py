@@ -1,6 +1,6 @@
 """Documents for a board: made from the record under its lock, kept byte for byte, written in the ledger."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -16,13 +16,19 @@ from jobsite.ledger.queries import heads
 from jobsite.ledger.rows import made_before
 from jobsite.people.invitations import full_address
 from jobsite.people.models import User
-from jobsite.premises.charts import layout_for
-from jobsite.premises.choices import DocumentKind
-from jobsite.premises.models import Board, BoardDocument
+from jobsite.premises.charts import Sheet, layout_for, places, sheet_of, why_not_a_sheet
+from jobsite.premises.choices import DocumentKind, FeedKind
+from jobsite.premises.models import Board, BoardDocument, Circuit
 from jobsite.premises.operations.common import as_it_is, ground, must_be_there
-from jobsite.premises.queries.chart import as_said, chart_facts
+from jobsite.premises.queries.boards import feeder_words
+from jobsite.premises.queries.chart import as_said, chart_facts, sources_reaching
+from jobsite.premises.queries.graph import supply_graph
+from jobsite.premises.queries.labels import board_label
 from jobsite.premises.verbs import Verb
+from jobsite.refused import Refused
+from jobsite.words import joined, many, measure
 
+MOST_COPIES = 20
 TEMPLATES = Path(__file__).resolve().parent.parent / "documents"
 
 
@@ -44,6 +50,110 @@ def make_chart(board: Board, *, id: UUID, paper: str, turned: bool | None, by: U
     return _keep(
         board, DocumentKind.CHART, facts | {"layout": plan}, id=id, words=words, said=as_said(facts), by=by, now=now
     )
+
+
+@operation
+def make_labels(
+    board: Board,
+    *,
+    id: UUID,
+    circuits: Iterable[Circuit],
+    sheet: Sheet,
+    by: User,
+    now: datetime,
+    start: int = 1,
+    outlined: bool = True,
+) -> BoardDocument:
+    """Make a sheet of labels for `circuits` of `board`, from place `start` of the first sheet on.
+
+    Only of what is verified: a label is believed. Raises Refused naming a way that is not, and for a sheet that is no A4.
+    """
+    board = _ground(board, by)
+    if made := made_before(BoardDocument, id, board_id=board.pk):
+        return made
+    rows = _to_label(board, circuits)
+    _check_sheet(sheet, start)
+    labels = [
+        _label(row, board) | {"page": page, "left": left, "top": top}
+        for row, (page, left, top) in zip(rows, places(sheet, start=start, count=len(rows)), strict=True)
+    ]
+    facts = {"labels": labels, "width": sheet.width_mm, "height": sheet.height_mm, "outlined": outlined}
+    words = f"{many(len(rows), 'label')} of {sheet.width_mm} × {sheet.height_mm} mm"
+    return _keep(board, DocumentKind.LABELS, facts, id=id, words=words, by=by, now=now)
+
+
+def _to_label(board: Board, circuits: Iterable[Circuit]) -> list[Circuit]:
+    """The ways as they are now, in order. Refused where there is none, or one that is not verified."""
+    keys = {circuit.pk for circuit in circuits}
+    rows = list(board.circuits.current().filter(pk__in=keys).order_by("way", "phase"))
+    if not rows or len(rows) < len(keys):
+        raise Refused("Choose ways of this board that are there.", field="circuits")
+    doubtful = [row.way_name for row in rows if not (row.verified_how and row.designation)]
+    if doubtful:
+        raise Refused(
+            f"Nobody has verified {'way' if len(doubtful) == 1 else 'ways'} {', '.join(doubtful)}: a label is believed, "
+            "so verify first.",
+            field="circuits",
+        )
+    return rows
+
+
+def _check_sheet(sheet: Sheet, start: int) -> None:
+    sentence, field = why_not_a_sheet(sheet)
+    if sentence:
+        raise Refused(sentence, field=field)
+    if not 1 <= start <= sheet.columns * sheet.rows:
+        raise Refused(f"A sheet has {sheet.columns * sheet.rows} places.", field="start")
+
+
+def _label(circuit: Circuit, board: Board) -> dict[str, Any]:
+    rcd = measure(circuit.rcd_ma, "mA")
+    return {
+        "way": circuit.way_name,
+        "what": circuit.designation,
+        "device": joined(circuit.device, rcd and f"RCD {rcd}", by=" · "),
+        "board": board.designation,
+    }
+
+
+@operation
+def make_board_label(
+    board: Board, *, id: UUID, kind: str, width_mm: int, height_mm: int, copies: int, by: User, now: datetime
+) -> BoardDocument:
+    """Make labels for `board` itself: its verified name with a code that leads to its page ("board-label"), or the
+    warning of more than one source ("two-sources").
+
+    Raises Refused for a name that nobody has verified, and for a warning where no second source is recorded.
+    """
+    board = _ground(board, by)
+    if made := made_before(BoardDocument, id, board_id=board.pk):
+        return made
+    facts = _warning_facts(board) if kind == DocumentKind.TWO_SOURCES else _board_facts(board)
+    sheet = sheet_of(width_mm, height_mm, columns=None, rows=None)
+    _check_sheet(sheet, 1)
+    if not 1 <= copies <= MOST_COPIES:
+        raise Refused(f"From one to {MOST_COPIES} at a time.", field="copies")
+    where = [{"page": page, "left": left, "top": top} for page, left, top in places(sheet, start=1, count=copies)]
+    facts |= {"places": where, "width": width_mm, "height": height_mm}
+    words = f"{many(copies, 'label')} of {width_mm} × {height_mm} mm"
+    return _keep(board, DocumentKind(kind), facts, id=id, words=words, by=by, now=now, template="board-label")
+
+
+def _board_facts(board: Board) -> dict[str, Any]:
+    if not board.designation_verified:
+        raise Refused(f"Nobody has verified that this is {board.designation}: a label is believed, so verify first.")
+    feeds = (
+        board.feeds.filter(verified=True).select_related("from_circuit__board", "from_supply").order_by("-kind", "pk")
+    )
+    fed = [f"{'Fed' if feed.kind == FeedKind.NORMAL else 'Also fed'} from {feeder_words(feed)}" for feed in feeds]
+    return {"board": board.designation, "place": board.place, "fed": fed, "sources": []}
+
+
+def _warning_facts(board: Board) -> dict[str, Any]:
+    sources = sources_reaching(board, supply_graph(board.site))
+    if not sources:
+        raise Refused("No second source is recorded on this board or on one that it feeds: record it first.")
+    return {"board": board_label(board), "place": "", "fed": [], "sources": sources}
 
 
 def _ground(board: Board, by: User) -> Board:
