@@ -12,6 +12,7 @@ from inspections import rules
 from inspections.choices import Decision, Ended, Outcome
 from inspections.models import Inspection, Observation, ObservationPhoto, Review
 from inspections.queries import shown
+from inspections.queries.hints import examples_like
 from jobsite import words
 from jobsite.addresses import address
 from jobsite.marks import code_mark
@@ -136,6 +137,7 @@ def code_row(
         "photos": photos(observation),
         "history": history(observation),
         "earlier": [_earlier(one) for one in earlier],
+        "examples": examples_like(observation.text),
         "reviewed": observation.reviewed,
         "version": str(observation.version),
         "open": observation.ended in (Ended.OPEN, Ended.NO_CODE),

@@ -111,7 +111,7 @@ EXAMPLES = (
         key="rcd.indoor-sockets",
         item="General socket-outlets indoors have no RCD",
         codes=_C3,
-        basis="The same threads; thread 31671 of the IET's forum",
+        basis="Trade forum threads 106964 and 59543; thread 31671 of the IET's forum",
         words=("rcd", "socket"),
     ),
     ExampleCoding(

@@ -37,6 +37,23 @@ def test_one_code_is_decided_by_htmx_and_the_row_comes_back(as_, qualified, issu
     assert "written C2 · reviewed" in shown
 
 
+def test_examples_of_published_guidance_stand_beside_an_observation_like_them(as_, qualified, issued) -> None:
+    report, [one, other] = issued("C2", "C3", other_firm=True)
+    one.text, other.text = (
+        "No RCD for socket-outlets that supply equipment outdoors",
+        "Gutter leaks on the meter cupboard",
+    )
+    one.save(update_fields=["text"])
+    other.save(update_fields=["text"])
+    shown = text_of(as_(qualified).get(f"/inspections/{report.pk}/codes/"))
+    assert shown.count("Examples in published guidance") == 1
+    assert (
+        'An example from published guidance: the inspector on site decides.</p><ul class="plainlist">'
+        "<li><strong>C2</strong> A socket-outlet likely to feed equipment outdoors has no RCD of 30 mA."
+    ) in shown
+    assert Review.objects.count() == 0
+
+
 def test_one_code_is_decided_without_htmx(as_, qualified, issued) -> None:
     report, [one] = issued("C2", other_firm=True)
     response = as_(qualified).post(f"/inspections/{report.pk}/codes/", decide(one, "agree"))
