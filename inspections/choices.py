@@ -52,7 +52,16 @@ class Ended(TextChoices):
     FINDING = "finding", "the investigation ended in a finding"
     OTHERS = "others", "done by others"
     CONTINUED = "continued", "continued by a later observation"
+    GONE = "gone", "not there any more"
     WITHDRAWN = "withdrawn", "withdrawn"
+
+
+class StillThere(TextChoices):
+    """What a later inspection says of an open observation that it covers and does not note again."""
+
+    GONE = "gone", "not there any more"
+    NOT_LOOKED = "not-looked", "not looked at"
+    UNANSWERED = "", "not answered"
 
 
 class MadeSafeHow(TextChoices):

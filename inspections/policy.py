@@ -75,6 +75,9 @@ def acts_on(by: Actor, observation: Observation, *, now: datetime) -> dict[str, 
         "notice": open_now and inspects and observation.code != "C3",
         "meters": open_now and inspects and observation.code in ("", "FI"),
         "photo": inspects,
+        "same": standing and inspects and observation.continues_id is None,
+        "part": standing and inspects and observation.continues_id is not None,
+        "there": observation.ended == "gone" and may_end_observation(by),
     }
 
 

@@ -126,8 +126,8 @@ def required_and_complete(items: Iterable[Item]) -> dict[Hashable, tuple[int, in
     """By report: how many of its observations require work or investigation, and how many of those are complete.
 
     Required: its C1, C2 and FI by the code in force; not what was found to need no code, or withdrawn. Complete: when
-    the observation and all that continues it, however far, ask for nothing more: remedied or done by others, found to
-    need no code, investigated with nothing found, or a C3 by now, which nobody must remedy (BS 7671, Appendix 6:
+    the observation and all that continues it, however far, ask for nothing more: remedied or done by others, found gone
+    by a qualified person, found to need no code, investigated with nothing found, or a C3 by now, which nobody must remedy (BS 7671, Appendix 6:
     improvement recommended). `items` must hold everything that continues an item of a report.
     """
     items = list(items)

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from inspections.views import acting, deciding, drafting, entering, files, issuing, metering, reading
+from inspections.views import acting, deciding, drafting, entering, files, issuing, metering, reading, same
 
 app_name = "inspections"
 urlpatterns = [
@@ -21,6 +21,15 @@ urlpatterns = [
     path("sites/<uuid:pk>/inspections/new/", entering.new, name="new"),
     path("observations/<uuid:pk>/change/", drafting.change, name="change"),
     path("observations/<uuid:pk>/drop/", drafting.drop, name="drop"),
+    path("inspections/<uuid:pk>/earlier/", same.earlier, name="earlier"),
+    path("inspections/<uuid:pk>/observations/<uuid:seen>/again/", same.note_again, name="note_again"),
+    path("inspections/<uuid:pk>/observations/<uuid:seen>/gone/", same.found_gone, name="found_gone"),
+    path("inspections/<uuid:pk>/observations/<uuid:seen>/not-looked/", same.not_looked, name="not_looked"),
+    path("inspections/<uuid:pk>/observations/<uuid:seen>/ask-again/", same.take_back_answer, name="take_back_answer"),
+    path("inspections/<uuid:pk>/observations/<uuid:seen>/same/", same.same_in_report, name="same_in_report"),
+    path("observations/<uuid:pk>/same/", same.same_as, name="same_as"),
+    path("observations/<uuid:pk>/part/", same.part, name="part"),
+    path("observations/<uuid:pk>/there/", same.there_after_all, name="there_after_all"),
     path("rang/", acting.rang, name="rang"),
     path("observations/<uuid:pk>/review/", deciding.review, name="review"),
     path("observations/<uuid:pk>/finding/", deciding.finding, name="finding"),

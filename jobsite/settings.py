@@ -105,6 +105,8 @@ WHEN_OBSERVATION_ENDS = ["remedials.works.operations.waits_no_more"]
 # Functions (earlier, later, by=, now=) -> facts for the entry, of the floors above: what goes over from an observation to
 # the later one that continues it.
 WHEN_OBSERVATION_GOES_ON = ["remedials.works.operations.follow"]
+# Functions (earlier, later, what went over, by=, now=) -> facts for the entry: what goes back when they are two after all.
+WHEN_OBSERVATIONS_PART = ["remedials.works.operations.go_back"]
 # Functions (request) -> sentence or "" whose sentences stand above every office page.
 SHELL_BANNERS = ["remedials.due.queries.clockwork_banner"]
 

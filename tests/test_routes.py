@@ -25,7 +25,8 @@ ROUTES: dict[str, str] = {
     Right.SEE_WORK: """
         desk:due desk:sites desk:site desk:board desk:history desk:history_text desk:observation desk:remedial desk:search
         premises:premises premises:site_page premises:board premises:at_the_board premises:labels
-        inspections:inspections inspections:inspection inspections:codes inspections:ways inspections:file inspections:photo
+        inspections:inspections inspections:inspection inspections:earlier inspections:codes inspections:ways inspections:file
+        inspections:photo
         premises:board_documents premises:board_document
         inspections:made_safe_photo inspections:notice_document
         works:remedials works:photo works:certificate works:reopen visits:visit visits:diary
@@ -54,6 +55,8 @@ ROUTES: dict[str, str] = {
         inspections:new inspections:edit inspections:issue inspections:limitation_new inspections:limitation_remove
         inspections:limitation_cover inspections:change inspections:drop inspections:make_safe inspections:look_again
         inspections:reconnect inspections:notice inspections:notice_answer inspections:take_on inspections:photo_add
+        inspections:note_again inspections:found_gone inspections:not_looked inspections:take_back_answer
+        inspections:same_in_report inspections:same_as inspections:part inspections:there_after_all
         inspections:reading inspections:judge_circuit inspections:board_readings
         inspections:judge_board inspections:meters inspections:count_again api:take_on_observation""",
     Right.REPORT_DEFECT: "inspections:rang api:report_defect",

@@ -24,6 +24,7 @@ from inspections.forms.entering import (
 from inspections.forms.metering import MetersForm
 from inspections.forms.noting import ChangeObservationForm, ObservationForm
 from inspections.forms.readings import ReadingsForm
+from inspections.forms.same import GoneForm, PartForm, SameForm, ThereForm
 
 __all__ = [
     "AnswerForm",
@@ -32,6 +33,7 @@ __all__ = [
     "CoverForm",
     "EditInspectionForm",
     "FindingForm",
+    "GoneForm",
     "InspectionForm",
     "LimitationForm",
     "LookAgainForm",
@@ -40,11 +42,14 @@ __all__ = [
     "MissedForm",
     "NoticeForm",
     "ObservationForm",
+    "PartForm",
     "PhotoForm",
     "RangForm",
     "ReadingsForm",
     "ReconnectForm",
     "ReviewForm",
+    "SameForm",
     "TakeOnForm",
+    "ThereForm",
     "WithdrawFindingForm",
 ]

@@ -1,6 +1,6 @@
 """What was found: inspections, observations and what was decided of them; readings; what was taken in."""
 
-from inspections.models.decisions import DangerNotice, MadeSafe, Review
+from inspections.models.decisions import DangerNotice, MadeSafe, NotSeenAgain, Review
 from inspections.models.inspections import Inspection, InspectionDue, Limitation
 from inspections.models.intake import Intake
 from inspections.models.metering import MeterComparison, MeterFigure
@@ -16,6 +16,7 @@ __all__ = [
     "MadeSafe",
     "MeterComparison",
     "MeterFigure",
+    "NotSeenAgain",
     "Observation",
     "ObservationPhoto",
     "Reading",

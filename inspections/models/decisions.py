@@ -3,7 +3,8 @@
 from django.db import models
 from django.db.models import F, Q
 
-from inspections.choices import Code, Decision, MadeSafeEnd, MadeSafeHow, NoticeAnswer, NoticeHow
+from inspections.choices import Code, Decision, MadeSafeEnd, MadeSafeHow, NoticeAnswer, NoticeHow, StillThere
+from inspections.models.inspections import Inspection
 from inspections.models.observations import Observation
 from jobsite.ids import new_id
 from jobsite.ledger.models import StoredFile
@@ -89,4 +90,27 @@ class DangerNotice(models.Model):
             models.CheckConstraint(
                 condition=Q(answer="") | Q(answered_at__gte=F("given_at")), name="danger_notice_answer"
             ),
+        ]
+
+
+class NotSeenAgain(models.Model):
+    """An open observation that a later inspection covers and does not note again, and what is said of it there.
+
+    While the inspection is a draft a row is an answer; from the issue on each such observation has one. Only a qualified
+    person's "not there any more" ends it; whatever else is said, it stays open and is shown as not confirmed.
+    """
+
+    id = models.UUIDField(primary_key=True, default=new_id)
+    inspection = models.ForeignKey(Inspection, on_delete=models.CASCADE, related_name="not_seen_again")
+    observation = models.ForeignKey(Observation, on_delete=models.PROTECT, related_name="not_seen_again")
+    answer = models.TextField(choices=StillThere, default="", blank=True)
+    seen = models.TextField(default="", blank=True, help_text="What was seen where it had been.")
+    by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["inspection", "observation"], name="not_seen_again_once"),
+            models.CheckConstraint(condition=Q(answer__in=StillThere.values), name="not_seen_again_answer"),
+            models.CheckConstraint(condition=~Q(answer="gone") | ~Q(seen=""), name="not_seen_again_says_what"),
         ]

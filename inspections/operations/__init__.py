@@ -10,9 +10,11 @@ from inspections.operations.inspecting import (
     start_inspection,
 )
 from inspections.operations.issuing import issue_inspection
+from inspections.operations.joining import continue_earlier, part_from_earlier
 from inspections.operations.making_safe import look_again, make_safe, reconnect
 from inspections.operations.metering import Counted, compare_meters
 from inspections.operations.missed import add_missed
+from inspections.operations.not_seen import answer_not_seen, note_again, take_back_answer
 from inspections.operations.notices import answer_notice, give_danger_notice
 from inspections.operations.noting import change_observation, drop_observation, note_observation
 from inspections.operations.reading import take_reading, take_readings
@@ -24,9 +26,11 @@ __all__ = [
     "add_limitation",
     "add_missed",
     "add_photo",
+    "answer_not_seen",
     "answer_notice",
     "change_observation",
     "compare_meters",
+    "continue_earlier",
     "count_dates_again",
     "cover_limitation",
     "drop_observation",
@@ -36,7 +40,9 @@ __all__ = [
     "issue_inspection",
     "look_again",
     "make_safe",
+    "note_again",
     "note_observation",
+    "part_from_earlier",
     "reconnect",
     "record_finding",
     "remove_limitation",
@@ -44,6 +50,7 @@ __all__ = [
     "report_defect",
     "review",
     "start_inspection",
+    "take_back_answer",
     "take_on",
     "take_reading",
     "take_readings",

@@ -3,7 +3,7 @@
 from datetime import date, datetime
 
 from inspections import rules
-from inspections.choices import DANGEROUS, Code
+from inspections.choices import DANGEROUS, Code, Ended
 from inspections.models import Inspection, InspectionDue, Observation
 from inspections.standards import clocks
 from inspections.standards.assessment import Code as StandardCode
@@ -19,10 +19,13 @@ CLOCK_FIELDS = ["make_safe_by", "remedy_by", "remedy_basis", "remedy_by_law"]
 STEP_FIELDS = ["owner", "step_by"]
 
 
-def set_clocks(observation: Observation, *, policy: Policy | None = None, next_due: date | None = None) -> None:
+def set_clocks(
+    observation: Observation, *, policy: Policy | None = None, next_due: date | None = None, anew: bool = False
+) -> None:
     """Set make safe by and remedy by with their basis, from the code in force and the day it was recorded.
 
-    By the firm's policy of that day; a C3 by `next_due`, the next inspection of its unit. No code: no dates.
+    By the firm's policy of that day; a C3 by `next_due`, the next inspection of its unit. No code: no dates. A defect
+    that is seen again keeps an earlier date to remedy it by; what an investigation found starts `anew`.
     """
     if not observation.code:
         observation.make_safe_by = observation.remedy_by = None
@@ -34,6 +37,20 @@ def set_clocks(observation: Observation, *, policy: Policy | None = None, next_d
     observation.make_safe_by = safe.on if safe else None
     observation.remedy_by, observation.remedy_by_law = deadline.on, deadline.legal
     observation.remedy_basis = in_words(deadline)
+    if not anew:
+        _keep_earlier_date(observation)
+
+
+def _keep_earlier_date(observation: Observation) -> None:
+    """What was late stays late: being seen again never moves the day by which to remedy a C1, C2 or FI."""
+    earlier = observation.continues
+    if earlier is None or earlier.ended == Ended.FINDING or not (earlier.dangerous and observation.dangerous):
+        return
+    if earlier.remedy_by and observation.remedy_by and earlier.remedy_by < observation.remedy_by:
+        observation.remedy_by, observation.remedy_by_law = earlier.remedy_by, earlier.remedy_by_law
+        observation.remedy_basis = (
+            f"As observation {earlier.number}, which this continues. {earlier.remedy_basis}".strip()
+        )
 
 
 def _remedy_by(observation: Observation, code: StandardCode, policy: Policy, next_due: date | None) -> clocks.Deadline:

@@ -237,7 +237,7 @@ def _finding(
         recorded_by=by,
         owner=investigated.owner,
     )
-    clocks.set_clocks(found, next_due=clocks.next_due_of(found.unit))
+    clocks.set_clocks(found, next_due=clocks.next_due_of(found.unit), anew=True)
     clocks.set_step(found, by=by, now=now)
     found.save(force_insert=True)
     return found

@@ -6,7 +6,7 @@ from django.conf import settings
 from django.utils.module_loading import import_string
 
 from inspections import policy
-from inspections.choices import Code, Ended, MadeSafeEnd
+from inspections.choices import Code, Ended, MadeSafeEnd, StillThere
 from inspections.models import MadeSafe, Observation
 from inspections.operations import clocks, ground
 from inspections.verbs import Verb
@@ -41,7 +41,7 @@ def end_observation(observation: Observation, *, ended: str, reason: str, by: Us
 
 @operation
 def reopen_observation(observation: Observation, *, reason: str, by: User, now: datetime) -> Observation:
-    """Open again what was remedied, done by others or withdrawn, with a next step; its dates stay, so it may be late.
+    """Open again what was remedied, done by others, withdrawn or found gone, with a next step; its dates stay, so it may be late.
 
     One that is open stays as it is. Raises Refused without a reason, at an archived site, and for other endings: a code
     is decided by a review, and what a later observation continues lives on in that.
@@ -54,12 +54,14 @@ def reopen_observation(observation: Observation, *, reason: str, by: User, now: 
     ground.must_be_in_use(site)
     reason = ground.said(reason, "Say why it is open again.", "reason")
     before = observation.ended
-    if before not in FROM_WORK:
+    if before not in (*FROM_WORK, Ended.GONE):
         raise Refused(f"It ended as: {observation.get_ended_display()}. That is not undone by reopening.")
     observation.ended, observation.ended_on, observation.ended_reason = Ended.OPEN, None, ""
     clocks.set_step(observation, by=by, now=now)
     observation.version += 1
     observation.save(update_fields=[*ENDED_FIELDS, *clocks.STEP_FIELDS])
+    if before == Ended.GONE:  # whoever looked was wrong: that report does not confirm it, and is asked again
+        observation.not_seen_again.filter(answer=StillThere.GONE).update(answer=StillThere.UNANSWERED)
     facts = {"ended_before": before, "step_by": ground.iso(observation.step_by)}
     words = {"reason": reason}
     record(Verb.REOPENED, site=observation.site_id, subject=observation, by=by, now=now, facts=facts, words=words)
@@ -105,10 +107,12 @@ def carry_over(
     if earlier.ended:
         return
     standing = MadeSafe.objects.filter(observation=earlier, ended="")
-    if not later.made_safe and standing.update(observation=later):
+    besides: dict[str, list[str]] = {}
+    if not later.made_safe and (held := standing.first()):
+        standing.update(observation=later)
         later.made_safe = True
         later.save(update_fields=["made_safe"])
-    besides: dict[str, list[str]] = {}
+        besides["made_safe_follows"] = [str(held.pk)]
     for name in settings.WHEN_OBSERVATION_GOES_ON if ended == Ended.CONTINUED else ():
         besides |= import_string(name)(earlier, later, by=by, now=now)
     besides |= close(earlier, ended=ended, reason=reason, now=now)

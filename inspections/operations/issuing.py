@@ -9,7 +9,9 @@ from inspections.choices import Ended, InspectionState
 from inspections.models import Inspection, Observation
 from inspections.operations import clocks, ground
 from inspections.operations.ending import carry_over
+from inspections.operations.not_seen import settle
 from inspections.operations.recounting import let_c3_follow
+from inspections.queries.not_seen import in_question
 from inspections.verbs import Verb
 from jobsite import clock
 from jobsite.firm.models import Policy
@@ -31,7 +33,9 @@ def issue_inspection(inspection: Inspection, *, by: User, now: datetime) -> Insp
     2. When the next inspection of each unit is due.
     3. Each observation is no draft any more and gets its dates, their basis, an owner and a day for the next step; an
        earlier observation that it continues ends, its lock and key go over.
-    4. A C3 of an earlier report is due by the next inspection as well: it moves with that date.
+    4. Earlier open observations that it covers and does not note again stay open, marked as not confirmed; where our
+       qualified person saw that one is not there any more, it ends so.
+    5. A C3 of an earlier report is due by the next inspection as well: it moves with that date.
     Our own observations count as reviewed by the one who issues; another firm's wait for the review. Raises NotAllowed
     for our own without competence on the day, Refused where one of ours has no code and at an archived site.
     """
@@ -57,18 +61,24 @@ def issue_inspection(inspection: Inspection, *, by: User, now: datetime) -> Insp
     for observation in observations:
         if observation.continues_id in earlier:
             carry_over(earlier[observation.continues_id], observation, ended=Ended.CONTINUED, by=by, now=now)
+    settle(inspection, by=by, now=now)
     let_c3_follow(due, besides=[o.pk for o in observations], by=by, now=now)
     return inspection
 
 
 def _locked_observations(inspection: Inspection) -> tuple[list[Observation], dict[Any, Observation]]:
-    """The draft's observations by number, and the earlier ones that they continue by key; locked in order of keys."""
+    """The draft's observations by number, and the earlier ones that they continue by key; locked in order of keys.
+
+    So are those that it is asked about: `settle` ends some and refers to all.
+    """
     continued = inspection.observations.exclude(continues=None).values_list("continues", flat=True)
-    keys = [*inspection.observations.values_list("pk", flat=True), *continued]
+    asked = in_question(inspection).values_list("pk", flat=True)
+    keys = [*inspection.observations.values_list("pk", flat=True), *continued, *asked]
     rows = Observation.objects.filter(pk__in=keys).select_for_update(of=("self",))
     rows = rows.select_related("site", "unit", "inspection", "continues").order_by("pk")
     own = [row for row in rows if row.inspection_id == inspection.pk]
-    return sorted(own, key=lambda row: row.number), {row.pk: row for row in rows if row.inspection_id != inspection.pk}
+    earlier = {row.pk: row for row in rows if row.pk in set(continued)}
+    return sorted(own, key=lambda row: row.number), earlier
 
 
 def _must_be_coded(inspection: Inspection, observations: Iterable[Observation]) -> None:

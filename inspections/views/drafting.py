@@ -11,6 +11,7 @@ from inspections import forms, operations, policy, rules
 from inspections.forms.fields import board_called
 from inspections.models import Inspection, Observation
 from inspections.queries import drafts
+from inspections.queries.not_seen import left_open
 from inspections.queries.observations import back_of, photo_rows
 from inspections.queries.suggestions import ways_of
 from inspections.views.common import CODING, at, initial, the_observation, the_site, today
@@ -30,7 +31,7 @@ def draft(request: Request, row: Inspection, refused: Refused | None = None) -> 
     if request.method == "POST" and may and not refused:
         return _note(request, row, context)
     shown = drafts.draft_page(row)
-    context |= shown | {"why_not_issue": why_not_issue(request, row)}
+    context |= shown | {"why_not_issue": why_not_issue(request, row), "earlier": left_open(row)}
     if may and not refused:
         first = _as_before(request) | {"item": rules.next_item(shown["last_item"])}
         context["form"] = cursor(forms.ObservationForm(inspection=row, initial=first))
@@ -44,7 +45,7 @@ def _note(request: Request, row: Inspection, context: dict[str, Any]) -> HttpRes
         cursor(form)
     in_place = bool(request.htmx)  # type: ignore[attr-defined]
     if not in_place:
-        context |= drafts.draft_page(row) | {"why_not_issue": why_not_issue(request, row)}
+        context |= drafts.draft_page(row) | {"why_not_issue": why_not_issue(request, row), "earlier": left_open(row)}
     return form_page(
         request,
         "inspections/draft.html",
@@ -59,7 +60,9 @@ def _note(request: Request, row: Inspection, context: dict[str, Any]) -> HttpRes
 
 def noted(request: Request, row: Inspection, made: Observation) -> HttpResponse:
     """What changes on the page of the draft after one observation."""
-    return page(request, "inspections/_noted.html", drafts.noted(row, made) | {"inspection": row, "may": True})
+    context = drafts.noted(row, made) | {"inspection": row, "may": True}
+    context |= {"earlier": left_open(row)} if made.continues_id else {}
+    return page(request, "inspections/_noted.html", context)
 
 
 def with_photos(form: Any) -> dict[str, Any]:

@@ -10,6 +10,7 @@ from inspections.choices import InspectionState
 from inspections.models import Inspection
 from inspections.queries import inspections as queries
 from inspections.queries.coding import open_codes
+from inspections.queries.not_seen import left_by
 from inspections.views.common import at, the_inspection, today
 from inspections.views.drafting import draft
 from jobsite import words
@@ -31,7 +32,7 @@ def inspection(request: Request, pk: UUID, refused: Refused | None = None) -> Ht
 def report(request: Request, row: Inspection, refused: Refused | None) -> HttpResponse:
     """An issued report: read only."""
     context = queries.report_page(row, today(request)) | {"inspection": row, "refused": refused}
-    context["may_inspect"] = policy.may_inspect(request.user)
+    context |= {"may_inspect": policy.may_inspect(request.user), "not_confirmed": left_by(row)}
     return page(request, "inspections/report.html", context)
 
 

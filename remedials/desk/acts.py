@@ -3,6 +3,7 @@
 from datetime import datetime
 from typing import Any
 
+from inspections.choices import Ended
 from inspections.policy import acts_on
 from jobsite.addresses import address
 from jobsite.people.models import User
@@ -74,7 +75,15 @@ def of_observation(user: User, row: Any, *, now: datetime) -> list[Act]:
         (may["take_on"], _act("Give it a next step", address("inspections:take_on", key))),
         (plans, _act("Waits on somebody", address("works:wait_observation", key))),
         (may["photo"], _act("Add a photo", address("inspections:photo_add", key))),
+        (may["same"], _act("Same as an earlier one", address("inspections:same_as", key))),
+        (may["part"] and _parts(row), _act("Another defect than that", address("inspections:part", key))),
+        (may["there"], _act("It is there after all", address("inspections:there_after_all", key))),
     )
+
+
+def _parts(row: Any) -> bool:
+    """Whether what it continues is the same defect seen before: a finding is withdrawn instead."""
+    return row.continues is not None and row.continues.ended == Ended.CONTINUED
 
 
 def of_remedial(user: User, row: Any, *, now: datetime) -> list[Act]:

@@ -257,6 +257,8 @@ def ended_words(ended: str, on: date, *, reviewed: bool, followed: bool) -> str:
     if ended == "finding":
         rest = "What was found is an item of its own." if followed else "No defect was recorded from it."
         return f"Investigated, {day}. {rest}"
+    if ended == "gone":
+        return f"Looked for again, {day}: a qualified person found that it is not there any more."
     return f"Looked at again, {day}: a qualified person found that it needs no code."
 
 

@@ -23,6 +23,7 @@ class Verb(TextChoices):
     SENT_BACK = "remedial.sent-back", "proof sent back"
     REOPENED = "remedial.reopened", "reopened"
     FOLLOWED = "remedial.followed", "goes on for a later observation of the same defect"
+    WENT_BACK = "remedial.went-back", "is for the earlier observation alone again"
     WAITS = "waiting.begun", "waits on somebody outside"
     CHASED = "waiting.chased", "chased"
     WAITS_NO_MORE = "waiting.ended", "waits no more"

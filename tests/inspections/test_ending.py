@@ -92,9 +92,9 @@ def test_reopen_gives_a_next_step_and_keeps_the_dates(site, office, engineer, no
 
 
 @pytest.mark.parametrize("ended", [e for e in Ended.values if e])
-def test_reopen_undoes_only_what_work_or_the_office_ended(site, office, now, ended) -> None:
+def test_reopen_undoes_only_what_work_the_office_or_a_look_ended(site, office, now, ended) -> None:
     seen = make.make_observation(site, ended=ended, ended_on=TODAY)
-    if ended in BY_WORK:
+    if ended in (*BY_WORK, "gone"):
         assert operations.reopen_observation(seen, reason="why", by=office, now=now).ended == ""
     else:
         with pytest.raises(Refused, match="not undone by reopening"):

@@ -8,8 +8,8 @@ from inspections.policy import acts_on, why_not_decide
 from tests import factories as make
 
 pytestmark = pytest.mark.django_db
-OPEN = {"take_on", "make_safe", "notice", "photo"}
-HELD = {"take_on", "look_again", "reconnect", "notice", "photo"}
+OPEN = {"take_on", "make_safe", "notice", "photo", "same"}
+HELD = {"take_on", "look_again", "reconnect", "notice", "photo", "same"}
 CLOSED = {"ended_on": date(2026, 2, 1)}
 
 
@@ -23,10 +23,11 @@ def acts(by, observation, now) -> set[str]:
         ({"code": "C1"}, OPEN, {"review"}),
         ({"code": ""}, OPEN | {"meters"}, {"review"}),
         ({"code": "FI"}, OPEN | {"meters"}, {"review", "finding"}),
-        ({"code": "C3"}, {"take_on", "photo"}, {"review"}),
+        ({"code": "C3"}, {"take_on", "photo", "same"}, {"review"}),
         ({"code": "C1", "made_safe": True}, HELD, {"review"}),
-        ({"code": "C2", "draft": True}, OPEN - {"take_on"}, set()),
+        ({"code": "C2", "draft": True}, OPEN - {"take_on", "same"}, set()),
         ({"code": "C2", "ended": "remedied"} | CLOSED, {"photo"}, set()),
+        ({"code": "C2", "ended": "gone"} | CLOSED, {"photo", "there"}, set()),
         ({"code": "", "ended": "no-code"} | CLOSED, {"photo"}, {"review"}),
     ],
 )

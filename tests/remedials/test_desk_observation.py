@@ -203,21 +203,23 @@ def test_a_draft_says_that_it_does_not_count_yet(at_desk, site, office):
 
 COMMON = ["Danger notice", "Give it a next step"]
 
+LAST = ["Add a photo", "Same as an earlier one"]
+
 
 @pytest.mark.parametrize(
     ("who", "code", "acts"),
     [
-        ("office", "C1", ["Make safe", "Make a remedial", *COMMON, "Waits on somebody", "Add a photo"]),
-        ("office", "C2", ["Make a remedial", "Make safe", *COMMON, "Waits on somebody", "Add a photo"]),
-        ("office", "C3", ["Make a remedial", "Give it a next step", "Waits on somebody", "Add a photo"]),
-        ("engineer", "C2", ["Make safe", *COMMON, "Add a photo"]),
-        ("qualified", "C2", ["Review the code", "Make safe", *COMMON, "Add a photo"]),
+        ("office", "C1", ["Make safe", "Make a remedial", *COMMON, "Waits on somebody", *LAST]),
+        ("office", "C2", ["Make a remedial", "Make safe", *COMMON, "Waits on somebody", *LAST]),
+        ("office", "C3", ["Make a remedial", "Give it a next step", "Waits on somebody", *LAST]),
+        ("engineer", "C2", ["Make safe", *COMMON, *LAST]),
+        ("qualified", "C2", ["Review the code", "Make safe", *COMMON, *LAST]),
         (
             "qualified",
             "FI",
-            ["Review the code", "Record the finding", "Compare two meters", "Make safe", *COMMON, "Add a photo"],
+            ["Review the code", "Record the finding", "Compare two meters", "Make safe", *COMMON, *LAST],
         ),
-        ("qualified", "", ["Code it", "Compare two meters", "Make safe", *COMMON, "Add a photo"]),
+        ("qualified", "", ["Code it", "Compare two meters", "Make safe", *COMMON, *LAST]),
     ],
 )
 def test_what_may_be_done_follows_rights_competence_and_code(client, request, site, who, code, acts):

@@ -256,6 +256,7 @@ def test_every_code_has_words_and_a_place():
         ("others", {}, "Put right by others, by the papers we were given, 3 February 2026. We have not inspected it."),
         ("finding", {"followed": True}, "Investigated, 3 February 2026. What was found is an item of its own."),
         ("finding", {}, "Investigated, 3 February 2026. No defect was recorded from it."),
+        ("gone", {}, "Looked for again, 3 February 2026: a qualified person found that it is not there any more."),
         ("no-code", {}, "Looked at again, 3 February 2026: a qualified person found that it needs no code."),
     ],
 )

@@ -9,6 +9,7 @@ from django.db.models.functions import TruncDate
 from inspections.choices import Decision, Ended, MadeSafeEnd, MadeSafeHow, MetersFound, NoticeAnswer, NoticeHow
 from inspections.models import DangerNotice, MadeSafe, MeterComparison, Observation, ObservationPhoto, Review
 from inspections.policy import no_competence
+from inspections.queries.not_seen import not_confirmed, not_confirmed_words
 from inspections.queries.observations import IN_DANGER
 from jobsite import clock
 from jobsite.addresses import address
@@ -37,6 +38,13 @@ def with_columns(observations: QuerySet[Observation]) -> QuerySet[Observation]:
         work=_work(own),
         waiting_rows=_waitings(own),
         meter_rows=_meters(own),
+        unseen=listed(
+            not_confirmed(),
+            number="inspection__number",
+            on="inspection__inspected_on",
+            answer="answer",
+            report="inspection_id",
+        ),
         later=listed(_later(), id="id", number="number", code="code", text="text", on="recorded_on", ended="ended"),
     )
 
@@ -126,6 +134,7 @@ def observation_context(row: Any, user: User, *, now: datetime) -> dict[str, Any
         "meters_href": address("inspections:meters", row.pk),
         "earlier": _other(row.continues) if row.continues else None,
         "later": [_other_of_json(later) for later in row.later],
+        "unseen": [] if row.ended else [_unseen(unseen) for unseen in row.unseen],
         "steps": steps,
         "alarm": IN_DANGER,
         "loose": any(step["loose"] for step in steps),
@@ -289,6 +298,13 @@ def waiting_row(waiting: dict[str, Any], today: date) -> dict[str, Any]:
         "ended": f"ended {when(ended)}: {waiting['ended_how']}" if ended else "",
         "chase_href": "" if ended else address("works:chase", waiting["id"]),
         "end_href": "" if ended else address("works:end_waiting", waiting["id"]),
+    }
+
+
+def _unseen(row: dict[str, Any]) -> dict[str, str]:
+    return {
+        "href": address("inspections:earlier", row["report"]),
+        "words": not_confirmed_words(row["number"], day_of(row["on"]), row["answer"]),
     }
 
 

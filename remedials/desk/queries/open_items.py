@@ -12,6 +12,7 @@ from django.utils.safestring import SafeString
 
 from inspections.choices import Code, MadeSafeHow
 from inspections.models import MadeSafe, Observation
+from inspections.queries.not_seen import not_confirmed, not_confirmed_words
 from jobsite.addresses import address
 from jobsite.marks import Axis, age_line_svg, code_mark, common_axis
 from jobsite.people.models import User
@@ -34,6 +35,7 @@ def open_observations(site: Site) -> list[Observation]:
     rows = Observation.objects.open().filter(site=site).select_related("unit", "board", "circuit")
     rows = rows.annotate(
         held=listed(held, how="how", lock="lock", key_holder="key_holder", look_again_on="look_again_on"),
+        unseen=listed(not_confirmed()[:1], number="inspection__number", on="inspection__inspected_on", answer="answer"),
         work=listed(work, id="remedial__id", number="remedial__number", stage="remedial__stage"),
     )
     return sorted(rows, key=lambda row: (ORDER_OF_CODES.index(row.code), row.first_recorded_on, row.number))
@@ -76,6 +78,7 @@ def _row(row: Any, step: DueRow | None, user: User, axis: Axis, today: date) -> 
         "href": address("desk:observation", row.pk),
         "where": where(row),
         "held": held_words(row.held[0], today) if row.held else "",
+        "unseen": not_confirmed_words(**row.unseen[0] | {"on": day_of(row.unseen[0]["on"])}) if row.unseen else "",
         "work": [(address("desk:remedial", w["id"]), work_words(w)) for w in row.work],
         "age": age_line_svg(row.code, row.first_recorded_on, row.remedy_by, today, axis),
         "since": since(row.first_recorded_on, today),

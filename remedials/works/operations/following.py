@@ -1,11 +1,13 @@
 """Work that was planned for a defect follows it to the later observation that continues it."""
 
+from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 
 from inspections.models import Observation
 from jobsite import clock
 from jobsite.ledger.actor import Actor
+from jobsite.refused import Refused
 from remedials.works.models import Proof, ProofPhoto, Remedial, Remedies, Waiting
 from remedials.works.operations.ground import change, keys, note
 from remedials.works.states import Stage
@@ -58,3 +60,28 @@ def _go_over(remedial: Remedial, earlier: Observation, later: Observation, *, by
     change(remedial, step_by=step)
     facts = {"observation": str(later.pk), "instead_of": str(earlier.pk), "step_by": step.isoformat() if step else None}
     note(Verb.FOLLOWED, remedial, by=by, now=now, facts=facts)
+
+
+def go_back(
+    earlier: Observation, later: Observation, went: Mapping[str, Any], *, by: Actor, now: datetime
+) -> dict[str, list[str]]:
+    """Inside the operation that finds the locked two to be two defects: the work that followed is for `earlier` alone again.
+
+    `went`: what `follow` answered. Raises Refused where such work was done, or decided otherwise, since.
+    """
+    rows = Remedial.objects.filter(pk__in=went.get("remedials_follow", []), remedies__observation=later)
+    remedials = list(rows.select_for_update(of=("self",)).order_by("pk"))
+    for remedial in remedials:
+        if remedial.stage not in PLANNED:
+            words = remedial.get_stage_display()
+            raise Refused(f"Remedial {remedial.number} is {words} since: that rests on the two being one defect.")
+        ProofPhoto.objects.filter(remedial=remedial, proof=None, observation=later).update(observation=earlier)
+        Remedies.objects.filter(remedial=remedial, observation=later).delete()
+        change(remedial)
+        back = {"observation": str(earlier.pk), "instead_of": str(later.pk)}
+        note(Verb.WENT_BACK, remedial, by=by, now=now, facts=back)
+    waitings = Waiting.objects.filter(pk__in=went.get("waitings_follow", []), observation=later, ended_at=None)
+    waits = keys(waitings.values_list("pk", flat=True))
+    waitings.update(observation=earlier)
+    facts = {"remedials_back": keys(r.pk for r in remedials), "waitings_back": waits}
+    return {name: found for name, found in facts.items() if found}
