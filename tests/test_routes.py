@@ -24,6 +24,7 @@ NOBODY, BY_LINK = "nobody", "private-link"
 ROUTES: dict[str, str] = {
     Right.SEE_WORK: """
         desk:due desk:sites desk:site desk:board desk:history desk:history_text desk:observation desk:remedial desk:search
+        premises:switching_new premises:switching_withdraw premises:tracing_take_over premises:candidates
         premises:premises premises:site_page premises:board premises:at_the_board premises:labels
         inspections:inspections inspections:inspection inspections:earlier inspections:codes inspections:ways inspections:file
         inspections:photo
@@ -38,6 +39,7 @@ ROUTES: dict[str, str] = {
         premises:feed_new premises:feed_edit premises:feed_remove
         premises:circuit_new premises:circuit_edit premises:circuit_retire premises:link_new premises:link_remove
         premises:board_verify premises:circuit_verify premises:circuit_spare premises:verification_take_back
+        premises:switching_new premises:switching_withdraw premises:tracing_take_over premises:candidates
         premises:source_new premises:source_edit premises:source_retire premises:chart
         premises:circuit_labels premises:board_label premises:two_sources_label""",
     Right.KEEP_CUSTOMERS: """
@@ -166,6 +168,7 @@ def world(db) -> dict[str, Any]:
         "circuits": circuit,
         "circuit-links": make.make_link_of_circuits(circuit, other),
         "sources": make.make_second_source(board),
+        "switching-tests": make.make_switching_test(circuit, alive=[board]),
         "verifications": make.make_verification(circuit),
         "board-documents": make.make_board_document(board),
         "private-links": link,

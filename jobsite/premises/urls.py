@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from jobsite.premises.views import at_the_board, boards, circuits, documents, labels, links, parties, sites
+from jobsite.premises.views import at_the_board, boards, circuits, documents, labels, links, parties, sites, tracing
 
 app_name = "premises"
 urlpatterns = [
@@ -37,6 +37,11 @@ urlpatterns = [
     path("circuits/<uuid:pk>/verify/", at_the_board.circuit_verify, name="circuit_verify"),
     path("circuits/<uuid:pk>/spare/", at_the_board.circuit_spare, name="circuit_spare"),
     path("verifications/<uuid:pk>/take-back/", at_the_board.take_back, name="verification_take_back"),
+    path("sites/<uuid:pk>/tracing/", tracing.tracing, name="tracing"),
+    path("sites/<uuid:pk>/tracing/switch/", tracing.switching_new, name="switching_new"),
+    path("sites/<uuid:pk>/tracing/take-over/", tracing.take_over, name="tracing_take_over"),
+    path("switching-tests/<uuid:pk>/withdraw/", tracing.switching_withdraw, name="switching_withdraw"),
+    path("boards/<uuid:pk>/candidates/", tracing.candidates, name="candidates"),
     path("sites/<uuid:pk>/labels/", labels.labels, name="labels"),
     path("boards/<uuid:pk>/feeds/new/", boards.feed_new, name="feed_new"),
     path("boards/<uuid:pk>/documents/", documents.board_documents, name="board_documents"),

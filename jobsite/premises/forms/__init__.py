@@ -29,8 +29,10 @@ from jobsite.premises.forms.sites import (
     RoleForm,
     plain_values,
 )
+from jobsite.premises.forms.tracing import CandidatesForm, SwitchingForm, WithdrawForm, pairs_of
 
 __all__ = [
+    "CandidatesForm",
     "EditBoardForm",
     "EditCircuitForm",
     "EditFeedForm",
@@ -53,7 +55,10 @@ __all__ = [
     "NextWayForm",
     "RoleForm",
     "SpareForm",
+    "SwitchingForm",
     "VerifyForm",
+    "WithdrawForm",
     "feeder_of",
+    "pairs_of",
     "plain_values",
 ]

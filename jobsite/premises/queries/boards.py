@@ -7,6 +7,7 @@ from uuid import UUID
 from django.db.models import Q
 from django.urls import reverse
 
+from jobsite.premises.choices import FeedKind
 from jobsite.premises.models import Board, Circuit, CircuitLink, Feed, SecondSource
 from jobsite.premises.queries.labels import board_label, circuit_label, circuit_words, way_words
 from jobsite.premises.supply_words import quoted
@@ -21,11 +22,12 @@ def board_page(board: Board) -> dict[str, Any]:
     `board` is best read with `select_related("site", "verified_by")`.
     """
     circuits = list(board.circuits.current().order_by("way", "phase"))
-    feeding, links = _feeding(board), _links(board)
+    feeds, feeding, links = _feeds(board), _feeding(board), _links(board)
     return {
         "name": board_label(board),
         "facts": _facts(board),
-        "feeds": [_feed(feed) for feed in _feeds(board)],
+        "feeds": [_feed(feed) for feed in feeds],
+        "feed_unsure": not any(feed.verified and feed.kind == FeedKind.NORMAL for feed in feeds),
         "ways": [_way(circuit, feeding, links) for circuit in circuits],
         "sources": source_lines(board.second_sources.current().select_related("circuit", "board").order_by("sort")),
         "next_way": max((circuit.way for circuit in circuits), default=0) + 1,

@@ -4,7 +4,6 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
-from uuid import UUID
 
 from jobsite.premises import choices
 from jobsite.premises.models import Board, Circuit, CircuitLink, Feed, Site, Supply, SwitchingTest
@@ -139,8 +138,3 @@ def _beside(found: Ground) -> dict[str, list[str]]:
             beside[one].append(other)
             beside[other].append(one)
     return beside
-
-
-def key_of(text: str) -> UUID:
-    """The row's key again."""
-    return UUID(text)

@@ -11,13 +11,25 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import prod
 
-from jobsite.premises.tracing.advice import Advice, Adviser
+from jobsite.premises.tracing.advice import Advice, Adviser, Losing, losing
 from jobsite.premises.tracing.clashes import clashes, explained
-from jobsite.premises.tracing.net import Domains
+from jobsite.premises.tracing.net import Domains, Net
 from jobsite.premises.tracing.search import Case, Group, Search, all_candidates, groups, narrow
 from jobsite.premises.tracing.wiring import Board, Device, Switching, Wiring
 
-__all__ = ["Advice", "Board", "Device", "RuledOut", "Switching", "Traced", "Wiring", "explained", "trace"]
+__all__ = [
+    "Advice",
+    "Board",
+    "Device",
+    "Losing",
+    "RuledOut",
+    "Switching",
+    "Traced",
+    "Wiring",
+    "explained",
+    "loses_power",
+    "trace",
+]
 
 
 @dataclass(frozen=True)
@@ -81,6 +93,14 @@ def trace(wiring: Wiring, tests: Sequence[Switching]) -> Traced:
         next=adviser.advise(),
         confirm=adviser.confirm(single),
     )
+
+
+def loses_power(wiring: Wiring, left: Domains, device: str) -> Losing:
+    """Whom switching `device` off may leave without power, each board being fed from any of what is `left` for it."""
+    if device not in wiring.device:
+        return Losing()
+    net = Net(wiring)
+    return losing(wiring, net.upstream(left), device, net.bit[device])
 
 
 def _tried_out(case: Case, domains: dict[str, tuple[str, ...]]) -> list[Group]:

@@ -12,7 +12,7 @@ from math import log2
 
 from jobsite.premises.tracing.net import Domains
 from jobsite.premises.tracing.search import Arrangement, Case, Group
-from jobsite.premises.tracing.wiring import Device
+from jobsite.premises.tracing.wiring import Wiring
 
 WEIGHED = 400  # arrangements of one group that are weighed; more tell hardly more
 
@@ -38,6 +38,25 @@ class Advice:
     def rank(self) -> tuple[bool, float, int, str]:
         """Sorts the best first."""
         return bool(self.keep), -self.bits / (1 + self.expected), self.circuits, self.device
+
+
+@dataclass(frozen=True)
+class Losing:
+    """Whom switching a device off may leave without power, by the record and whatever is still possible.
+
+    `keep`: devices of circuits that must not lose power.
+    """
+
+    boards: tuple[str, ...] = ()
+    circuits: int = 0
+    keep: tuple[str, ...] = ()
+
+
+def losing(wiring: Wiring, upstream: Mapping[str, int], device: str, bit: int) -> Losing:
+    """Whom `device` may leave without power; `upstream` and `bit` as a Net has them."""
+    boards = tuple(board.id for board in wiring.boards if upstream[board.id] & bit)
+    keep = tuple(d.id for d in wiring.devices if d.keep and (d.id == device or d.board in boards))
+    return Losing(boards, sum(wiring.at[board].circuits for board in boards), keep)
 
 
 class Adviser:
@@ -97,21 +116,15 @@ class Adviser:
 
     def _disturbing(self, device: str, bits: float, look_at: tuple[str, ...], *, bare: bool) -> Advice:
         bit = self.bit[device]
-        boards = tuple(board.id for board in self.wiring.boards if self.upstream[board.id] & bit)
-        expected = sum(self._share(board, bit) for board in boards)
-        circuits = sum(self.wiring.at[board].circuits for board in boards)
-        keep = tuple(d.id for d in self.wiring.devices if d.keep and _loses(d, device, boards))
-        return Advice(device, bits, look_at, boards, expected, circuits, keep, bare)
+        lost = losing(self.wiring, self.upstream, device, bit)
+        expected = sum(self._share(board, bit) for board in lost.boards)
+        return Advice(device, bits, look_at, lost.boards, expected, lost.circuits, lost.keep, bare)
 
     def _share(self, board: str, bit: int) -> float:
         """In how many of the arrangements, of all, the board goes dead if it has no other way in."""
         if (group := self.grouped.get(board)) is None:
             return 1.0 if self.case.states[-1].surely_dead(board) & bit else 0.0
         return sum(bool(one.cut_bare[board] & bit) for one in group.found) / (len(group.found) or 1)
-
-
-def _loses(circuit: Device, off: str, boards: Sequence[str]) -> bool:
-    return circuit.id == off or circuit.board in boards
 
 
 def _cut(arrangement: Arrangement, *, bare: bool) -> dict[str, int]:

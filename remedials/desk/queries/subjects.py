@@ -70,6 +70,7 @@ KINDS: dict[str, Named] = {
     "secondsource": Named(SecondSource, ("name",), "premises:board", "board_id"),
     "switchingtest": Named(
         SwitchingTest, (_words("switching off "), "off_circuit__board__designation", "off_supply__name"),
+        "premises:tracing", "site_id",
     ),
     "boarddocument": Named(
         BoardDocument, ("kind", _words(" of "), "board__designation"), "premises:board_documents", "board_id"
