@@ -93,6 +93,13 @@ QUANTITIES = [(quantity.value, quantity.label) for quantity in Quantity]
 MULTIPLES = [(multiple.value, multiple.words) for multiple in Multiple]
 
 
+class PaperAnswer(TextChoices):
+    """How a paper that the law asks for was settled; empty: not yet."""
+
+    DONE = "done", "done"
+    NOT_NEEDED = "not-needed", "not needed"
+
+
 class Verdict(TextChoices):
     """The values are those of `standards.verdicts.Result`."""
 

@@ -28,6 +28,11 @@ def may_issue_inspection(by: Actor, inspection: Inspection, *, now: datetime) ->
     return inspection.other_firm or is_qualified(by, now=now)
 
 
+def may_keep_papers(by: Actor) -> bool:
+    """Record who moves in, and that a paper which the law asks for was given."""
+    return by.may(Right.KEEP_CUSTOMERS)
+
+
 def may_report_defect(by: Actor) -> bool:
     """Take in that somebody rang about a defect."""
     return by.may(Right.REPORT_DEFECT)

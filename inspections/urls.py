@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from inspections.views import acting, deciding, drafting, entering, files, issuing, metering, reading, same
+from inspections.views import acting, deciding, drafting, entering, files, issuing, metering, papers, reading, same
 
 app_name = "inspections"
 urlpatterns = [
@@ -30,6 +30,8 @@ urlpatterns = [
     path("observations/<uuid:pk>/same/", same.same_as, name="same_as"),
     path("observations/<uuid:pk>/part/", same.part, name="part"),
     path("observations/<uuid:pk>/there/", same.there_after_all, name="there_after_all"),
+    path("units/<uuid:pk>/occupancy/", papers.occupancy, name="occupancy"),
+    path("papers/<uuid:pk>/", papers.paper, name="paper"),
     path("rang/", acting.rang, name="rang"),
     path("observations/<uuid:pk>/review/", deciding.review, name="review"),
     path("observations/<uuid:pk>/finding/", deciding.finding, name="finding"),

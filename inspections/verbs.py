@@ -33,5 +33,7 @@ class Verb(TextChoices):
     RECONNECTED = "made-safe.reconnected", "reconnected: danger present again"
     NOTICE_GIVEN = "notice.given", "danger notice given"
     NOTICE_ANSWERED = "notice.answered", "danger notice answered"
+    OCCUPANCY_CHANGED = "occupancy.changed", "somebody moves in"
+    PAPER_ANSWERED = "paper.answered", "paper that the law asks for answered"
     READ = "reading.taken", "reading taken"
     METERS_COMPARED = "meters.compared", "two meters compared"

@@ -107,6 +107,8 @@ WHEN_OBSERVATION_ENDS = ["remedials.works.operations.waits_no_more"]
 WHEN_OBSERVATION_GOES_ON = ["remedials.works.operations.follow"]
 # Functions (earlier, later, what went over, by=, now=) -> facts for the entry: what goes back when they are two after all.
 WHEN_OBSERVATIONS_PART = ["remedials.works.operations.go_back"]
+# Functions (units, by=, now=), of the floors above: what depends on nation, tenure, kind or tenancy is counted again.
+WHEN_UNITS_CHANGE = ["inspections.operations.count_units_again"]
 # Functions (request) -> sentence or "" whose sentences stand above every office page.
 SHELL_BANNERS = ["remedials.due.queries.clockwork_banner"]
 

@@ -71,6 +71,12 @@ def since(first: date, today: date) -> str:
     return " ".join(parts)
 
 
+def days_late(due: date | None, today: date) -> str:
+    """How late it is in days, however many: "1 day late", "1,203 days late"; "" where it is not or has no date."""
+    days = (today - due).days if due else 0
+    return f"{many(days, 'day')} late" if days > 0 else ""
+
+
 def late(due: date | None, today: date) -> str:
     """How late it is: "4 days late", after sixty days "4 years 8 months late"; "" where it is not or has no date."""
     days = (today - due).days if due else 0

@@ -176,6 +176,18 @@ def make_board_document(board, *, kind: str = "chart", by=None, **fields: Any):
     return BoardDocument.objects.create(site=board.site, board=board, kind=kind, **usual | fields)
 
 
+def make_paper(site, what: str = "a copy of the report", *, due_on: date = TODAY, by=None, **fields: Any):
+    """Something that the law asks for since somebody moved in at NOON, not answered yet."""
+    from inspections.models import OccupancyChange, Paper
+
+    by, unit = by or anybody(), unit_of(site)
+    change = OccupancyChange.objects.create(site=site, unit=unit, since=TODAY, recorded_by=by, recorded_at=NOON)
+    asked = {"duty": "an-invented-rule", "to": "the tenant", "owed_by": "landlord", "basis": "An invented rule."}
+    return Paper.objects.create(
+        site=site, unit=unit, change=change, what=what, due_on=due_on, owner=by, **asked | fields
+    )  # fmt: skip
+
+
 def make_link_of_circuits(one, other, *, kind: str = "neutral", by=None):
     """That two circuits share a neutral, or that one is also fed from the other."""
     from jobsite.premises.models import CircuitLink

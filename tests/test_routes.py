@@ -24,8 +24,8 @@ NOBODY, BY_LINK = "nobody", "private-link"
 ROUTES: dict[str, str] = {
     Right.SEE_WORK: """
         desk:due desk:sites desk:site desk:board desk:history desk:history_text desk:observation desk:remedial desk:search
+        premises:switching_new premises:switching_withdraw premises:tracing_take_over premises:candidates
         premises:premises premises:site_page premises:board premises:at_the_board premises:labels
-        premises:tracing
         inspections:inspections inspections:inspection inspections:earlier inspections:codes inspections:ways inspections:file
         inspections:photo
         premises:board_documents premises:board_document
@@ -45,7 +45,8 @@ ROUTES: dict[str, str] = {
     Right.KEEP_CUSTOMERS: """
         premises:parties premises:party premises:party_new premises:party_edit premises:party_archive
         premises:site_new premises:site_edit premises:site_archive
-        premises:unit_new premises:unit_edit premises:unit_retire premises:role_new premises:role_end""",
+        premises:unit_new premises:unit_edit premises:unit_retire premises:role_new premises:role_end
+        inspections:occupancy inspections:paper""",
     Right.SHARE_STATUS: "premises:links premises:link_make premises:link_withdraw",
     Right.SEE_MESSAGES: "messages:messages messages:message messages:again",
     Right.KEEP_PEOPLE: """
@@ -169,6 +170,7 @@ def world(db) -> dict[str, Any]:
         "circuit-links": make.make_link_of_circuits(circuit, other),
         "sources": make.make_second_source(board),
         "switching-tests": make.make_switching_test(circuit, alive=[board]),
+        "papers": make.make_paper(site),
         "verifications": make.make_verification(circuit),
         "board-documents": make.make_board_document(board),
         "private-links": link,

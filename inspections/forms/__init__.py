@@ -23,6 +23,7 @@ from inspections.forms.entering import (
 )
 from inspections.forms.metering import MetersForm
 from inspections.forms.noting import ChangeObservationForm, ObservationForm
+from inspections.forms.papers import OccupancyForm, PaperForm
 from inspections.forms.readings import ReadingsForm
 from inspections.forms.same import GoneForm, PartForm, SameForm, ThereForm
 
@@ -42,6 +43,8 @@ __all__ = [
     "MissedForm",
     "NoticeForm",
     "ObservationForm",
+    "OccupancyForm",
+    "PaperForm",
     "PartForm",
     "PhotoForm",
     "RangForm",

@@ -5,6 +5,7 @@ from inspections.models.inspections import Inspection, InspectionDue, Limitation
 from inspections.models.intake import Intake
 from inspections.models.metering import MeterComparison, MeterFigure
 from inspections.models.observations import Observation, ObservationPhoto
+from inspections.models.papers import OccupancyChange, Paper
 from inspections.models.readings import Reading
 
 __all__ = [
@@ -19,6 +20,8 @@ __all__ = [
     "NotSeenAgain",
     "Observation",
     "ObservationPhoto",
+    "OccupancyChange",
+    "Paper",
     "Reading",
     "Review",
 ]

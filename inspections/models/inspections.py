@@ -42,6 +42,7 @@ class Inspection(models.Model):
         choices=Outcome, default="", blank=True, help_text="By the rule of its edition, at issue."
     )
     outcome_basis = models.TextField(default="", blank=True)
+    codes_by = models.DateField(null=True, help_text="Until when a qualified person decides another firm's codes.")
     replaces = models.OneToOneField("self", on_delete=models.PROTECT, null=True, related_name="replaced_by")
     file = models.ForeignKey(StoredFile, on_delete=models.PROTECT, null=True, related_name="+")
     file_name = models.TextField(default="", blank=True)

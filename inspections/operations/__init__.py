@@ -17,8 +17,9 @@ from inspections.operations.missed import add_missed
 from inspections.operations.not_seen import answer_not_seen, note_again, take_back_answer
 from inspections.operations.notices import answer_notice, give_danger_notice
 from inspections.operations.noting import change_observation, drop_observation, note_observation
+from inspections.operations.occupancy import answer_paper, change_occupancy
 from inspections.operations.reading import take_reading, take_readings
-from inspections.operations.recounting import count_dates_again
+from inspections.operations.recounting import count_dates_again, count_units_again
 from inspections.operations.reporting import add_photo, report_defect, take_on
 
 __all__ = [
@@ -28,10 +29,13 @@ __all__ = [
     "add_photo",
     "answer_not_seen",
     "answer_notice",
+    "answer_paper",
     "change_observation",
+    "change_occupancy",
     "compare_meters",
     "continue_earlier",
     "count_dates_again",
+    "count_units_again",
     "cover_limitation",
     "drop_observation",
     "edit_inspection",

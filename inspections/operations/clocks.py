@@ -4,7 +4,7 @@ from datetime import date, datetime
 
 from inspections import rules
 from inspections.choices import DANGEROUS, Code, Ended
-from inspections.models import Inspection, InspectionDue, Observation
+from inspections.models import Observation
 from inspections.standards import clocks
 from inspections.standards.assessment import Code as StandardCode
 from inspections.standards.places import Nation, Tenure
@@ -13,7 +13,6 @@ from jobsite import clock
 from jobsite.firm.models import Policy
 from jobsite.firm.queries import policy_on
 from jobsite.people.models import User
-from jobsite.premises.models import Unit
 
 CLOCK_FIELDS = ["make_safe_by", "remedy_by", "remedy_basis", "remedy_by_law"]
 STEP_FIELDS = ["owner", "step_by"]
@@ -63,6 +62,7 @@ def _remedy_by(observation: Observation, code: StandardCode, policy: Policy, nex
         policy=clocks.RemedyPolicy(policy.c1_days, policy.c2_days, policy.fi_days),
         report_limit_days=inspection.remedy_limit_days if inspection else None,
         next_inspection_on=next_due,
+        tenancy_granted_on=observation.unit.tenancy_granted_on,
         premises_kind=PremisesKind(observation.unit.kind),
         by_inspection=_by_inspection(observation),
     )
@@ -84,11 +84,6 @@ def in_words(deadline: clocks.Deadline) -> str:
     return f"{deadline.basis} ({note[0].upper()}{note[1:]}.)" if note else deadline.basis
 
 
-def next_due_of(unit: Unit) -> date | None:
-    """The day by which the unit's next inspection is due, where that is known."""
-    return InspectionDue.objects.filter(unit=unit).values_list("due_on", flat=True).first()
-
-
 def set_step(observation: Observation, *, by: User, now: datetime, policy: Policy | None = None) -> None:
     """Give the observation a next step: whose it is (kept where somebody has it) and by when to decide what it needs."""
     today = clock.local_day(now)
@@ -104,35 +99,6 @@ def hurry_step(observation: Observation, *, by: User, now: datetime) -> None:
     set_step(observation, by=by, now=now)
     if before and observation.step_by and clock.local_day(now) <= before < observation.step_by:
         observation.step_by = before
-
-
-def set_inspection_due(inspection: Inspection, unit: Unit, *, by: User, notice_days: int) -> InspectionDue | None:
-    """Write when the next inspection of `unit` is due after `inspection`; None where that settles nothing.
-
-    A survey or a call-out settles it only where it names a date itself. A report of an earlier day never moves the
-    date that a later one set.
-    """
-    if inspection.kind not in ("periodic", "initial") and inspection.next_due_on is None:
-        return None
-    Unit.objects.select_for_update(of=("self",), no_key=True).get(pk=unit.pk)  # of two first reports, one waits here
-    due = InspectionDue.objects.select_for_update(of=("self",)).select_related("after").filter(unit=unit).first()
-    if due and due.after and due.after.inspected_on > inspection.inspected_on:
-        return None
-    deadline = clocks.next_inspection(
-        inspection.inspected_on,
-        nation=Nation(inspection.site.nation),
-        tenure=Tenure(unit.tenure),
-        premises_kind=PremisesKind(unit.kind),
-        recommended_on=inspection.next_due_on,
-    )
-    if deadline.on is None:
-        return None
-    due = due or InspectionDue(unit=unit)
-    due.due_on, due.basis, due.by_law = deadline.on, in_words(deadline), deadline.legal
-    due.shows_from = rules.shows_from(deadline.on, notice_days)
-    due.after, due.owner = inspection, due.owner or by
-    due.save()
-    return due
 
 
 def is_dangerous(code: str) -> bool:

@@ -8,6 +8,7 @@ from inspections.choices import Code, Decision, Ended
 from inspections.models import MadeSafe, Observation, Review
 from inspections.operations import clocks, ground
 from inspections.operations.ending import ENDED_FIELDS, carry_over, close
+from inspections.operations.next_inspections import next_due_of
 from inspections.verbs import Verb
 from jobsite import clock
 from jobsite.firm.operations import take_number
@@ -199,7 +200,7 @@ def _put_decision(
     else:
         observation.ended, observation.ended_on, observation.ended_reason = Ended.OPEN, None, ""
         observation.version += 1
-        clocks.set_clocks(observation, next_due=clocks.next_due_of(observation.unit))
+        clocks.set_clocks(observation, next_due=next_due_of(observation.unit))
         if not before:
             clocks.set_step(observation, by=by, now=now)
         elif code != before:
@@ -237,7 +238,7 @@ def _finding(
         recorded_by=by,
         owner=investigated.owner,
     )
-    clocks.set_clocks(found, next_due=clocks.next_due_of(found.unit), anew=True)
+    clocks.set_clocks(found, next_due=next_due_of(found.unit), anew=True)
     clocks.set_step(found, by=by, now=now)
     found.save(force_insert=True)
     return found

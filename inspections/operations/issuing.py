@@ -9,9 +9,11 @@ from inspections.choices import Ended, InspectionState
 from inspections.models import Inspection, Observation
 from inspections.operations import clocks, ground
 from inspections.operations.ending import carry_over
+from inspections.operations.next_inspections import set_inspection_due
 from inspections.operations.not_seen import settle
 from inspections.operations.recounting import let_c3_follow
 from inspections.queries.not_seen import in_question
+from inspections.standards.counting import last_day_starting_with
 from inspections.verbs import Verb
 from jobsite import clock
 from jobsite.firm.models import Policy
@@ -21,6 +23,7 @@ from jobsite.people.models import User
 from jobsite.refused import Refused
 
 ISSUED_FIELDS = [*clocks.CLOCK_FIELDS, *clocks.STEP_FIELDS, "draft", "reviewed", "version"]
+ISSUE_FIELDS = ["state", "issued_at", "issued_by", "outcome", "outcome_basis"]
 ONLY_QUALIFIED = "Only a qualified person may issue our own report."
 ONLY_OFFICE = "Only the office may take in another firm's report."
 
@@ -52,8 +55,10 @@ def issue_inspection(inspection: Inspection, *, by: User, now: datetime) -> Insp
     inspection.state, inspection.issued_at, inspection.issued_by = InspectionState.ISSUED, now, by
     inspection.outcome, inspection.outcome_basis = outcome, basis
     inspection.version += 1
-    inspection.save(update_fields=["state", "issued_at", "issued_by", "outcome", "outcome_basis", "version"])
     firms = policy_on(clock.local_day(now))
+    if inspection.other_firm:
+        inspection.codes_by = last_day_starting_with(clock.local_day(now), firms.decide_days)
+    inspection.save(update_fields=[*ISSUE_FIELDS, "codes_by", "version"])
     due = _inspections_due(inspection, by=by, notice_days=firms.inspection_notice_days)
     _put_in_force(inspection, observations, due, by=by, now=now, firms=firms)
     facts = _facts(inspection, observations, due)
@@ -91,7 +96,7 @@ def _inspections_due(inspection: Inspection, *, by: User, notice_days: int) -> d
     """When the next inspection of each unit is due, by the unit's key, where this report settles it."""
     found = {}
     for unit in inspection.units.order_by("pk"):
-        due = clocks.set_inspection_due(inspection, unit, by=by, notice_days=notice_days)
+        due = set_inspection_due(inspection, unit, by=by, notice_days=notice_days)
         if due:
             found[unit.pk] = due.due_on
     return found

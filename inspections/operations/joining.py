@@ -11,6 +11,7 @@ from inspections.choices import Ended
 from inspections.models import MadeSafe, Observation
 from inspections.operations import clocks, ground
 from inspections.operations.ending import ENDED_FIELDS, carry_over
+from inspections.operations.next_inspections import next_due_of
 from inspections.verbs import Verb
 from jobsite.ledger.models import Entry
 from jobsite.ledger.operations import operation, record
@@ -38,7 +39,7 @@ def continue_earlier(observation: Observation, *, earlier: Observation, by: User
     _check(observation, earlier)
     before = observation.first_recorded_on
     observation.continues, observation.first_recorded_on = earlier, min(before, earlier.first_recorded_on)
-    clocks.set_clocks(observation, next_due=clocks.next_due_of(observation.unit))
+    clocks.set_clocks(observation, next_due=next_due_of(observation.unit))
     observation.version += 1
     observation.save(update_fields=JOINED_FIELDS)
     facts = {"continues": str(earlier.pk), "first_recorded_on_before": ground.iso(before)}
@@ -72,7 +73,7 @@ def part_from_earlier(observation: Observation, *, reason: str, by: User, now: d
     besides = _give_back(earlier, observation, went, by=by, now=now)
     _open_again(earlier, by=by, now=now)
     observation.continues, observation.first_recorded_on = None, _age_of_its_own(observation)
-    clocks.set_clocks(observation, next_due=clocks.next_due_of(observation.unit))
+    clocks.set_clocks(observation, next_due=next_due_of(observation.unit))
     clocks.set_step(observation, by=by, now=now)
     observation.version += 1
     observation.save(update_fields=[*JOINED_FIELDS, *clocks.STEP_FIELDS, "made_safe"])

@@ -8,6 +8,7 @@ from inspections.choices import Code, InspectionState
 from inspections.models import Inspection, Observation
 from inspections.operations import clocks, ground
 from inspections.operations.deciding import dates_of
+from inspections.operations.next_inspections import next_due_of
 from inspections.verbs import Verb
 from jobsite import clock
 from jobsite.firm.operations import take_number
@@ -52,7 +53,7 @@ def add_missed(
     observation.code = observation.code_written = code
     observation.reviewed, observation.recorded_at, observation.recorded_by = True, now, by
     observation.recorded_on = observation.first_recorded_on = today
-    clocks.set_clocks(observation, next_due=clocks.next_due_of(unit))
+    clocks.set_clocks(observation, next_due=next_due_of(unit))
     clocks.set_step(observation, by=by, now=now)
     observation.number = take_number("observation")
     observation.save(force_insert=True)

@@ -1,6 +1,6 @@
 """Dates counted again, after what they rest on was changed: tenure, nation, kind of premises, the firm's policy."""
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from datetime import date, datetime
 from typing import Any
 from uuid import UUID
@@ -9,11 +9,14 @@ from inspections import policy
 from inspections.choices import Code, InspectionState
 from inspections.models import Inspection, InspectionDue, Observation
 from inspections.operations import clocks, ground
+from inspections.operations.next_inspections import set_inspection_due, settle_anew
 from inspections.verbs import Verb
 from jobsite import clock
 from jobsite.firm.queries import policy_on
+from jobsite.ledger.actor import Actor
 from jobsite.ledger.operations import operation, record
 from jobsite.people.models import User
+from jobsite.premises.models import Unit
 from jobsite.refused import Refused
 
 REMEDY = ["remedy_by", "remedy_basis", "remedy_by_law"]
@@ -40,6 +43,21 @@ def count_dates_again(inspection: Inspection, *, by: User, now: datetime) -> int
     return moved + let_c3_follow(due, besides=[o.pk for o in observations], by=by, now=now)
 
 
+def count_units_again(units: Iterable[Unit], *, by: Actor, now: datetime) -> None:
+    """Inside an operation that changed what the law or the kind of premises asks of `units`: all their dates anew.
+
+    The next inspection, and by when each open observation is to be remedied; one entry for each date that changed.
+    """
+    for unit in units:
+        before, after = settle_anew(unit, by=by, now=now)
+        if before != after:
+            facts = {"unit": str(unit.pk), "next_due_before": ground.iso(before), "next_due": ground.iso(after)}
+            record(Verb.RECOUNTED, site=unit.site_id, subject=unit, by=by, now=now, facts=facts)
+        rows = Observation.objects.open().filter(unit=unit).exclude(code="").select_for_update(of=("self",))
+        for row in rows.select_related("site", "unit", "inspection", "continues").order_by("pk"):
+            _again(row, after, by=by, now=now)
+
+
 def let_c3_follow(due: Mapping[Any, date], *, besides: Collection[UUID], by: User, now: datetime) -> int:
     """Inside an operation: open C3 of these units are due by the unit's next inspection, whatever report recorded them.
 
@@ -56,7 +74,7 @@ def _next_inspections(inspection: Inspection, *, by: User, now: datetime) -> int
     moved = 0
     for unit in inspection.units.order_by("pk"):
         before = InspectionDue.objects.filter(unit=unit).first()
-        after = clocks.set_inspection_due(inspection, unit, by=by, notice_days=notice)
+        after = set_inspection_due(inspection, unit, by=by, notice_days=notice)
         if after and (before is None or (before.due_on, before.basis) != (after.due_on, after.basis)):
             facts = {"unit": str(unit.pk), "next_due_before": ground.iso(before.due_on if before else None)}
             facts |= {"next_due": ground.iso(after.due_on)}
@@ -65,7 +83,7 @@ def _next_inspections(inspection: Inspection, *, by: User, now: datetime) -> int
     return moved
 
 
-def _again(observation: Observation, next_due: date | None, *, by: User, now: datetime) -> int:
+def _again(observation: Observation, next_due: date | None, *, by: Actor, now: datetime) -> int:
     before = [getattr(observation, name) for name in REMEDY]
     safe = observation.make_safe_by
     clocks.set_clocks(observation, next_due=next_due)

@@ -121,7 +121,7 @@ INTERVALS = {
 _LABELS = {
     _K.HOUSE: "house or flat",
     _K.HMO: "house in multiple occupation",
-    _K.COMMUNAL: "hall of residence, house in multiple occupation, common parts",
+    _K.COMMUNAL: "hall of residence, common parts",
     _K.COMMERCIAL: "commercial premises",
     _K.EDUCATIONAL: "school or college",
     _K.INDUSTRIAL: "industrial premises",

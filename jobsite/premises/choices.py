@@ -21,7 +21,8 @@ class PremisesKind(TextChoices):
     """Kinds of premises as the recommended initial intervals distinguish them."""
 
     HOUSE = "house", "house or flat"
-    COMMUNAL = "communal", "hall of residence, house in multiple occupation, common parts"
+    HMO = "hmo", "house in multiple occupation"
+    COMMUNAL = "communal", "hall of residence, common parts"
     COMMERCIAL = "commercial", "commercial"
     EDUCATIONAL = "educational", "school or college"
     INDUSTRIAL = "industrial", "industrial"
@@ -41,12 +42,14 @@ class PremisesKind(TextChoices):
     AGRICULTURAL = "agricultural", "agricultural or horticultural"
     CARAVAN = "caravan", "caravan"
     CARAVAN_PARK = "caravan-park", "caravan park"
+    HIGHWAY = "highway", "highway: street lighting and signs"
     MARINA = "marina", "marina"
     FISH_FARM = "fish-farm", "fish farm"
     SWIMMING_POOL = "swimming-pool", "swimming pool"
     LAUNDERETTE = "launderette", "launderette"
     PETROL_STATION = "petrol-station", "petrol filling station"
     CONSTRUCTION_SITE = "construction-site", "construction site"
+    OTHER = "other", "other premises"
 
 
 class Earthing(TextChoices):

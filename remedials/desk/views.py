@@ -122,6 +122,7 @@ def site(request: HttpRequest, pk: UUID) -> HttpResponse:
     context = one_site.site_context(row, user, now=now)
     approved = [r["key"] for r in context["remedials"] if r["stage"] == WORDS[Stage.APPROVED]]
     context |= {"acts": acts.of_site(user, row, approved), "links": _links_of_site(user, row)}
+    context["may_customers"] = user.may(Right.KEEP_CUSTOMERS) and row.archived_at is None
     if user.may(Right.PLAN_WORK) and row.archived_at is None:
         context["make"] = address("works:make", row.pk)
     return page(request, "desk/site.html", context)

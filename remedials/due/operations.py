@@ -16,11 +16,11 @@ from jobsite.firm.queries import the_firm
 from jobsite.ledger.queries import heads
 from jobsite.messages.models import Message
 from jobsite.messages.operations import send_waiting, settle_abandoned, write_messages
-from jobsite.people.models import User
+from jobsite.people.models import Competence, User
 from jobsite.people.rights import Right
 from jobsite.words import day as in_words
 from remedials.due.models import DueRow
-from remedials.due.queries import SWEEP, active_staff, address_of, danger_now, lines_for_digest, still_due
+from remedials.due.queries import SWEEP, active_staff, address_of, alarms, danger_now, lines_for_digest, still_due
 
 SWEEP_LOCK = 7_110_001  # a number of our own for PostgreSQL's advisory lock
 MORNING = time(7, 0)  # local time; before it nobody wants a digest, or to hear again of what they know
@@ -31,7 +31,7 @@ def sweep(*, now: datetime) -> bool:
     """Write every message that is due at `now`. False where another sweep is at work.
 
     1. Take the advisory lock, or leave.
-    2. Write danger messages, then digests, then notices to customers, in one transaction.
+    2. Write danger messages and those on what may be dangerous, then digests, then notices to customers, in one transaction.
     3. Note the heartbeat in the same transaction: a sweep that failed has not run.
     """
     with transaction.atomic():
@@ -42,6 +42,7 @@ def sweep(*, now: datetime) -> bool:
         today = clock.local_day(now)
         staff = active_staff()
         write_messages(danger_messages(staff, today=today, now=now))
+        write_messages(alarm_messages(staff, today=today, now=now))
         if _is_morning(now):
             write_messages(digests(staff, today=today, now=now))
         write_messages(inspection_notices(today=today, now=now))
@@ -63,6 +64,8 @@ def stands(message: Message) -> bool:
     """Whether the reason of `message` still holds; one without a reason (a digest) always does."""
     if message.reason_kind == "danger":
         return DueRow.objects.filter(observation=message.reason_ref, code="C1", made_safe=False).exists()
+    if message.reason_kind == "alarm":
+        return Observation.objects.uncoded().filter(pk=message.reason_ref, may_be_dangerous=True).exists()
     if message.reason_kind and message.reason_ref:
         return still_due(message.reason_kind, message.reason_ref)
     return True
@@ -116,6 +119,43 @@ def _danger_message(row: DueRow, person: User, occasion: str, now: datetime) -> 
         danger=True,
         site=row.site_id,
         reason_kind="danger",
+        reason_ref=row.observation,
+        written_at=now,
+        next_try_at=now,
+    )
+
+
+def alarm_messages(staff: list[User], *, today: date, now: datetime) -> list[Message]:
+    """For each reported defect that may be dangerous now: its owner and every qualified person, once.
+
+    Where the firm has no qualified person on that day, the managers instead. Two statements.
+    """
+    rows = alarms(today=today)
+    qualified = set(Competence.objects.on(today).values_list("user", flat=True)) if rows else set()
+    coders = [p for p in staff if p.pk in qualified] or [p for p in staff if p.may(Right.KEEP_FIRM)]
+    return [
+        _alarm_message(row, person, now)
+        for row in rows
+        for person in staff
+        if person in coders or person.pk == row.owner_id
+    ]
+
+
+def _alarm_message(row: DueRow, person: User, now: datetime) -> Message:
+    owner = row.owner.name if row.owner else "nobody"
+    return Message(
+        occasion=f"alarm {row.observation} {person.pk}",
+        to_kind=Message.To.STAFF,
+        to_id=person.pk,
+        address=person.email,
+        subject=f"May be dangerous now: {row.site.name}",
+        body=(
+            f"{row.subject}\n{row.site.name}\n\nReported as a defect that may be dangerous now, and no qualified person "
+            f"has looked at it yet. It is with {owner}.\n\n{settings.SITE_ADDRESS}{address_of(row)}\n"
+        ),
+        danger=True,
+        site=row.site_id,
+        reason_kind="alarm",
         reason_ref=row.observation,
         written_at=now,
         next_try_at=now,

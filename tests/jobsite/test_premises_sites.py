@@ -231,7 +231,11 @@ def test_second_unit_ends_the_plain_site(who, site) -> None:
         flat = operations.add_unit(site, id=new_id(), name="Flat 2", tenure="private-rented", **who)
     assert [unit.whole_site for unit in site.units.all()] == [False, False]
     facts = {"kind": "house", "tenure": "private-rented"}
-    assert told == [Told("unit.added", flat.pk, facts, {"name": "Flat 2"})]
+    due = {"unit": str(flat.pk), "next_due_before": None, "next_due": TODAY.isoformat()}  # a let home without a report
+    assert told == [
+        Told("unit.added", flat.pk, facts, {"name": "Flat 2"}),
+        Told("observation.recounted", flat.pk, due, {}),
+    ]
 
 
 def test_two_units_of_one_name_are_refused_whatever_the_case(who, site) -> None:

@@ -77,6 +77,7 @@ def test_every_kind_of_due_row_but_answers(demo):
         "look-again",
         "chase",
         "inspection",
+        "codes",
     }
     assert values(DueRow.objects, "kind") == kinds
 

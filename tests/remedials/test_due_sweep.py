@@ -9,13 +9,14 @@ from django.db import connection, connections, transaction
 from django.urls import reverse
 
 from inspections.models import InspectionDue
+from inspections.operations import review
 from jobsite.celery import app
 from jobsite.firm.models import Heartbeat
 from jobsite.firm.operations import beat, describe_firm
 from jobsite.ledger.queries import heads
 from jobsite.ledger.rules import read_heads
 from jobsite.messages.models import Message
-from remedials.due.operations import SWEEP_LOCK, send, sweep
+from remedials.due.operations import SWEEP_LOCK, send, stands, sweep
 from remedials.due.queries import SWEEP
 from tests.factories import NOON, TODAY, make_observation, make_site, unit_of
 
@@ -212,3 +213,33 @@ def test_health_tells_whether_the_clockwork_runs(client, time_machine, minutes, 
     beat(SWEEP, now=NOON - timedelta(minutes=minutes))
     answer = client.get(reverse("due:health"))
     assert (answer.status_code, answer.json()) == (code, {"database": "up", "clockwork": word})
+
+
+# --- what may be dangerous and nobody has coded ------------------------------------------------------------------------
+
+
+def alarming(site, **fields):
+    return make_observation(site, code="", may_be_dangerous=True, reviewed=False, **fields)
+
+
+def test_what_may_be_dangerous_is_told_to_its_owner_and_every_qualified_person_once(site, office, qualified, manager):
+    seen = alarming(site, owner=office, by=office)
+    told = sorted(f"alarm {seen.pk} {person.pk}" for person in (office, qualified))
+    for at in (NIGHT, NIGHT + timedelta(minutes=5), SEVEN + timedelta(days=1)):
+        sweep(now=at)
+        assert dangers() == told
+    message = Message.objects.filter(danger=True).first()
+    assert message.subject == f"May be dangerous now: {site.name}"
+
+
+def test_without_a_qualified_person_the_managers_hear_of_it(site, engineer, manager):
+    seen = alarming(site, owner=engineer, by=engineer)
+    sweep(now=NIGHT)
+    assert dangers() == sorted(f"alarm {seen.pk} {person.pk}" for person in (engineer, manager))
+
+
+def test_coded_meanwhile_nothing_is_sent(site, engineer, qualified):
+    seen = alarming(site, owner=engineer, by=engineer)
+    sweep(now=NIGHT)
+    review(seen, decision="recode", code="C3", reason="looked at it", by=qualified, now=NIGHT)
+    assert [stands(message) for message in Message.objects.filter(danger=True)] == [False, False]

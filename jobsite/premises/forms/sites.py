@@ -28,6 +28,12 @@ class EditPartyForm(PartyFields, EditForm):
     pass
 
 
+def granted_on() -> DayField:
+    """A field for the day on which the present tenancy was granted."""
+    help_text = "Only where it is let. Some rules bind new tenancies earlier than old ones."
+    return DayField(label="Present tenancy granted on", required=False, help_text=help_text)
+
+
 class SiteFields(PlainForm):
     name = text("Name of the site", needed=True, help_text="As the firm speaks of it.")
     address = text("Address", needed=True, area=True)
@@ -41,11 +47,12 @@ class WholeSiteFields(PlainForm):
 
     kind = choice("Kind of premises", choices.PremisesKind.choices, needed=True)
     tenure = choice("Lived in or let", choices.Tenure.choices, needed=True)
+    tenancy_granted_on = granted_on()
     phases = HousePhases()
     earthing = choice("Earthing arrangement", choices.Earthing.choices, needed=True)
     main_fuse_a = whole("Main fuse", "A", least=1, most=5000)
 
-    OF_UNIT = ("kind", "tenure")
+    OF_UNIT = ("kind", "tenure", "tenancy_granted_on")
     OF_SUPPLY = ("phases", "earthing", "main_fuse_a")
 
 
@@ -141,6 +148,7 @@ class UnitFields(PlainForm):
     name = text("Name", needed=True, help_text="Flat 2, common parts, kitchen, barn.")
     kind = choice("Kind of premises", choices.PremisesKind.choices, needed=True)
     tenure = choice("Lived in or let", choices.Tenure.choices, needed=True)
+    tenancy_granted_on = granted_on()
     common_parts = forms.BooleanField(label="These are the common parts", required=False)
 
 

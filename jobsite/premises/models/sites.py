@@ -118,6 +118,11 @@ class Unit(Named):
     name = models.TextField()
     kind = models.TextField(choices=choices.PremisesKind, default=choices.PremisesKind.HOUSE)
     tenure = models.TextField(choices=choices.Tenure, default=choices.Tenure.OWNER_OCCUPIED)
+    tenancy_granted_on = models.DateField(
+        null=True,
+        blank=True,
+        help_text="Of the present tenancy, where it is let: which rule of law binds depends on it.",
+    )
     common_parts = models.BooleanField(default=False)
     whole_site = models.BooleanField(default=False, help_text="The one unit of a simple site; nobody sees the word.")
     retired_at = models.DateTimeField(null=True)

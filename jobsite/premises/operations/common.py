@@ -1,18 +1,20 @@
 """What all changes to premises have in common: locks, versions, what the database refuses in words, what is recorded."""
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Any, TypeVar
 from uuid import UUID
 
+from django.conf import settings
 from django.db import IntegrityError, connection, models, transaction
+from django.utils.module_loading import import_string
 
 from jobsite.ledger.actor import Actor
 from jobsite.ledger.operations import record
 from jobsite.premises import policy
-from jobsite.premises.models import Party, Site
+from jobsite.premises.models import Party, Site, Unit
 from jobsite.refused import ChangedMeanwhile, NotAllowed, Refused
 
 Row = TypeVar("Row", bound=models.Model)
@@ -47,6 +49,9 @@ REFUSALS: dict[str, tuple[str, str | None]] = {
     "circuit_rating": ("A rating is more than 0 A.", "rating_a"),
     "circuit_rcd": ("A rated residual current is more than 0 mA.", "rcd_ma"),
     "circuit_no_rcd": ("A voltage-operated breaker has no rated residual current: leave it empty.", "rcd_ma"),
+    "verification_of_one_thing": ("A verification is of a board or of a circuit.", None),
+    "verification_says_what": ("Enter the designation that was verified.", "designation"),
+    "verification_how": ("Choose how it was verified.", "verified_how"),
     "feed_from_one_thing": ("A feed comes from one circuit or from one supply.", "feeder"),
     "feed_one_verified_normal": (
         "This board already has a verified normal feed. Change that one, or record this as an alternative feed.",
@@ -153,6 +158,16 @@ def change(
         row.save(update_fields=[*new, "version"])
     record(verb, site=site, subject=row, by=by, now=now, facts=facts | dict(more or {}), words=words)
     return True
+
+
+def tell_of_units(units: Iterable[Unit], *, by: Actor, now: datetime) -> None:
+    """Inside an operation: what the law or the kind of premises asks of `units` may be another now.
+
+    The floors above count it again (the setting WHEN_UNITS_CHANGE).
+    """
+    units = list(units)
+    for name in settings.WHEN_UNITS_CHANGE if units else ():
+        import_string(name)(units, by=by, now=now)
 
 
 def told(row: models.Model, new: Mapping[str, Any]) -> tuple[dict[str, Any], dict[str, str]]:

@@ -1,7 +1,7 @@
 """Sites: opened with their one unit and one supply, changed, archived."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 from uuid import UUID
 
@@ -16,7 +16,15 @@ from jobsite.people.models import User
 from jobsite.premises import policy
 from jobsite.premises.choices import Earthing, Nation, PremisesKind, Tenure
 from jobsite.premises.models import Party, Site, SiteAccess, Supply, Unit
-from jobsite.premises.operations.common import NOT_YOURS, change, ground, particulars, party_in_use, plainly
+from jobsite.premises.operations.common import (
+    NOT_YOURS,
+    change,
+    ground,
+    particulars,
+    party_in_use,
+    plainly,
+    tell_of_units,
+)
 from jobsite.premises.operations.parties import add_party
 from jobsite.premises.operations.supplies import edit_supply
 from jobsite.premises.operations.units import edit_unit
@@ -40,6 +48,7 @@ def open_site(
     nation: str = Nation.ENGLAND,
     kind: str = PremisesKind.HOUSE,
     tenure: str = Tenure.OWNER_OCCUPIED,
+    tenancy_granted_on: date | None = None,
     access_notes: str = "",
     phases: Sequence[str] = ("L1",),
     earthing: str = Earthing.UNKNOWN,
@@ -57,17 +66,18 @@ def open_site(
     customer = party_in_use(customer, "customer")
     site = Site(id=id, name=name, address=address, postcode=postcode, nation=nation, customer=customer)
     site.access_notes, site.number = access_notes, take_number("site")
-    unit = Unit(site=site, name=name, kind=kind, tenure=tenure, whole_site=True)
+    unit = Unit(site=site, name=name, kind=kind, tenure=tenure, whole_site=True, tenancy_granted_on=tenancy_granted_on)
     supply = Supply(site=site, name=INTAKE, phases=list(phases), earthing=earthing, main_fuse_a=main_fuse_a)
     with plainly():
         site.save(force_insert=True)
         unit.save(force_insert=True)
         supply.save(force_insert=True)
     facts, words = particulars(site, "number", "name", "address", "postcode", "nation", "customer", "access_notes")
-    of_unit, _ = particulars(unit, "kind", "tenure")
+    of_unit, _ = particulars(unit, "kind", "tenure", "tenancy_granted_on")
     of_supply, _ = particulars(supply, "phases", "earthing", "main_fuse_a")
     facts |= of_unit | of_supply | {"unit": str(unit.pk), "supply": str(supply.pk)}
     record(Verb.SITE_OPENED, site=site.pk, subject=site, by=by, now=now, facts=facts, words=words)
+    tell_of_units([unit], by=by, now=now)
     return site
 
 
@@ -84,12 +94,15 @@ def open_site_for_new_customer(
 def edit_site(site: Site, *, version: int, by: Actor, now: datetime, **fields: Any) -> Site:
     """Change a site's own particulars. Raises ChangedMeanwhile where somebody else did in between.
 
-    Raises Refused for a new customer who is archived.
+    Raises Refused for a new customer who is archived. In another nation another law holds: dates are counted again.
     """
     site = ground(site.pk, by, policy.may_keep_site)
     if (customer := fields.get("customer")) and customer.pk != site.customer_id:
         party_in_use(customer, "customer")
+    nation = site.nation
     changed = change(site, fields, version=version, verb=Verb.SITE_CHANGED, site=site.pk, by=by, now=now)
+    if site.nation != nation:
+        tell_of_units(site.units.current().order_by("pk"), by=by, now=now)
     if changed and "name" in fields:  # the one unit of a plain site goes by the site's name
         site.units.filter(whole_site=True).update(name=site.name, sort=sort_key(site.name))
     return site

@@ -11,9 +11,19 @@ from jobsite.ledger.rows import locked, made_before
 from jobsite.premises import policy
 from jobsite.premises.choices import PremisesKind, RoleAtUnit, Tenure
 from jobsite.premises.models import Party, PartyAtUnit, Site, Unit
-from jobsite.premises.operations.common import change, ground, must_be_there, particulars, party_in_use, plainly
+from jobsite.premises.operations.common import (
+    change,
+    ground,
+    must_be_there,
+    particulars,
+    party_in_use,
+    plainly,
+    tell_of_units,
+)
 from jobsite.premises.verbs import Verb
 from jobsite.refused import Refused
+
+LAW_RESTS_ON = ("kind", "tenure", "tenancy_granted_on")
 
 
 @operation
@@ -27,26 +37,35 @@ def add_unit(
     kind: str = PremisesKind.HOUSE,
     tenure: str = Tenure.OWNER_OCCUPIED,
     common_parts: bool = False,
+    tenancy_granted_on: date | None = None,
 ) -> Unit:
     """Add a unit. From the second on, the site is no longer plain: its first unit is shown by its name too."""
     site = ground(site.pk, by, policy.may_keep_site)
     if unit := made_before(Unit, id, site_id=site.pk):
         return unit
     unit = Unit(id=id, site=site, name=name, kind=kind, tenure=tenure, common_parts=common_parts)
+    unit.tenancy_granted_on = tenancy_granted_on
     with plainly():
         unit.save(force_insert=True)
         site.units.filter(whole_site=True).update(whole_site=False)
-    facts, words = particulars(unit, "name", "kind", "tenure", "common_parts")
+    facts, words = particulars(unit, "name", "kind", "tenure", "common_parts", "tenancy_granted_on")
     record(Verb.UNIT_ADDED, site=site.pk, subject=unit, by=by, now=now, facts=facts, words=words)
+    tell_of_units([unit], by=by, now=now)
     return unit
 
 
 @operation
 def edit_unit(unit: Unit, *, version: int, by: Actor, now: datetime, **fields: Any) -> Unit:
-    """Change a unit. Raises ChangedMeanwhile where somebody else did in between."""
+    """Change a unit. Raises ChangedMeanwhile where somebody else did in between.
+
+    What rests on its kind, its tenure or its tenancy is counted again.
+    """
     site = ground(unit.site_id, by, policy.may_keep_site)
     unit = must_be_there(locked(unit), unit.name)
+    before = [getattr(unit, name) for name in LAW_RESTS_ON]
     change(unit, fields, version=version, verb=Verb.UNIT_CHANGED, site=site.pk, by=by, now=now)
+    if before != [getattr(unit, name) for name in LAW_RESTS_ON]:
+        tell_of_units([unit], by=by, now=now)
     return unit
 
 

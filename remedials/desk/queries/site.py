@@ -32,6 +32,7 @@ def with_columns(sites: QuerySet[Site], *, now: datetime) -> QuerySet[Site]:
         report_rows=standing.reports_column(),
         item_rows=standing.items_column(),
         limitation_rows=standing.limitations_column(),
+        paper_rows=standing.papers_column(),
         visit_rows=_visits(now),
         waiting_rows=_waitings(),
         remedial_rows=_remedials(),
@@ -88,6 +89,8 @@ def site_context(site: Any, user: User, *, now: datetime) -> dict[str, Any]:
         "reports": standing.report_rows(site.report_rows),
         "limitations": standing.limitation_rows(site.limitation_rows),
         "next_inspections": standing.next_inspections(site.unit_rows, today),
+        "papers": standing.paper_rows(site.paper_rows, today),
+        "moves_in": address("inspections:occupancy", site.unit_rows[0]["id"]) if plain else "",
         "units": [] if plain else [_unit(unit) for unit in site.unit_rows],
         "visits": [_visit(visit) for visit in site.visit_rows],
         "waitings": [_waiting(waiting, today) for waiting in site.waiting_rows],
@@ -128,6 +131,7 @@ def _unit(unit: dict[str, Any]) -> dict[str, str]:
     return {
         "name": unit["name"],
         "href": address("premises:unit_edit", unit["id"]),
+        "moves_in": address("inspections:occupancy", unit["id"]),
         "what": joined(PremisesKind(unit["kind"]).label, Tenure(unit["tenure"]).label),
     }
 

@@ -9,11 +9,11 @@ from typing import Any
 from django.db.models import OuterRef
 
 from inspections.choices import InspectionKind, InspectionState, Outcome
-from inspections.models import Inspection, Limitation, Observation
+from inspections.models import Inspection, Limitation, Observation, Paper
 from inspections.rules import Item, required_and_complete
 from jobsite.addresses import address
 from jobsite.premises.models import Unit
-from jobsite.words import day, late
+from jobsite.words import day, days_late, late
 from remedials.desk.queries.columns import day_of, joined, listed
 
 REPORTS_SHOWN = 20
@@ -106,16 +106,43 @@ def report_rows(reports: list[dict[str, Any]]) -> list[dict[str, str]]:
 
 
 def next_inspections(units: list[dict[str, Any]], today: date) -> list[dict[str, str]]:
-    """When the next inspection of each unit is due, with the rule that says so."""
+    """When the next inspection of each unit is due, with the rule that says so; that of some nothing is on record."""
     plain = len(units) == 1 and units[0]["whole"]
     return [
-        {
-            "head": f"{'Next inspection' if plain else unit['name'] + ': next inspection'} by {day(day_of(unit['due']))}",
-            "late": late(day_of(unit["due"]), today),
-            "basis": joined(unit["basis"].rstrip("."), CHECK_THE_LAW if unit["by_law"] else "", by=". "),
-        }
+        _next_inspection(unit, "Next inspection" if plain else f"{unit['name']}: next inspection", today)
         for unit in units
-        if unit["due"]
+    ]
+
+
+def _next_inspection(unit: dict[str, Any], what: str, today: date) -> dict[str, str]:
+    if not unit["due"]:
+        return {"head": f"{what}: no date, no inspection that settles one is on record", "late": "", "basis": ""}
+    due = day_of(unit["due"])
+    return {
+        "head": f"{what} by {day(due)}",
+        "late": days_late(due, today),
+        "basis": joined(unit["basis"].rstrip("."), CHECK_THE_LAW if unit["by_law"] else "", by=". "),
+    }
+
+
+def papers_column() -> Any:
+    """What the law asks for in writing at a site and nobody has answered yet: for `Site.annotate`."""
+    open_ones = Paper.objects.open().filter(site=OuterRef("pk")).order_by("due_on", "id")
+    return listed(open_ones, id="id", what="what", to="to", due="due_on", unit="unit__name", basis="basis")
+
+
+def paper_rows(papers: list[dict[str, Any]], today: date) -> list[dict[str, str]]:
+    """Those papers in words."""
+    return [
+        {
+            "href": address("inspections:paper", paper["id"]),
+            "what": joined(paper["what"], paper["to"], by=" to "),
+            "where": paper["unit"],
+            "by": day(day_of(paper["due"])),
+            "late": late(day_of(paper["due"]), today),
+            "basis": f"{paper['basis']} {CHECK_THE_LAW}",
+        }
+        for paper in papers
     ]
 
 

@@ -8,7 +8,17 @@ from uuid import UUID
 from django.db.models import Case, CharField, F, QuerySet, TextField, UUIDField, Value, When
 from django.db.models.functions import Cast, Coalesce, Concat
 
-from inspections.models import DangerNotice, Inspection, Intake, Limitation, MeterComparison, Observation, Reading
+from inspections.models import (
+    DangerNotice,
+    Inspection,
+    Intake,
+    Limitation,
+    MeterComparison,
+    Observation,
+    OccupancyChange,
+    Paper,
+    Reading,
+)
 from jobsite.addresses import address
 from jobsite.messages.models import Message
 from jobsite.people.models import PrivateLink
@@ -85,6 +95,8 @@ KINDS: dict[str, Named] = {
     "reading": Named(
         Reading, (READ_AT, _words(": "), "quantity"), "premises:board", "board_id",
     ),
+    "occupancychange": Named(OccupancyChange, (_words("who moves into "), "unit__name"), "inspections:occupancy", "unit_id"),
+    "paper": Named(Paper, ("what",), "inspections:paper"),
     "remedial": Named(Remedial, (_words("remedial "), "number", _words(": "), "work"), "desk:remedial"),
     "waiting": Named(Waiting, ("on_whom", _words(": "), "for_what")),
     "visit": Named(Visit, (_words("visit "), "number"), "visits:visit"),

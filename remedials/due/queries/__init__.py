@@ -1,7 +1,14 @@
 """Reading the due list. Pages, digests, reminders and the API ask here what is due, and nowhere else."""
 
 from remedials.due.queries.clockwork import STALE_AFTER, SWEEP, clockwork_banner, last_ran
-from remedials.due.queries.reminding import active_staff, danger_now, lines_for_digest, still_due, why_not_archive
+from remedials.due.queries.reminding import (
+    active_staff,
+    alarms,
+    danger_now,
+    lines_for_digest,
+    still_due,
+    why_not_archive,
+)
 from remedials.due.queries.rows import (
     ALARM,
     GROUPS,
@@ -33,6 +40,7 @@ __all__ = [
     "DuePage",
     "active_staff",
     "address_of",
+    "alarms",
     "all_rows",
     "as_dicts",
     "clockwork_banner",

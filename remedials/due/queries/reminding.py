@@ -5,8 +5,9 @@ from textwrap import shorten
 from uuid import UUID
 
 from django.conf import settings
-from django.db.models import Q
+from django.db.models import Exists, OuterRef, Q
 
+from inspections.models import Observation
 from jobsite.people.models import User
 from jobsite.people.rights import Right
 from jobsite.premises.models import Site
@@ -73,3 +74,10 @@ def danger_now(*, today: date) -> list[DueRow]:
     """Every C1 that is not made safe. One statement."""
     rows = DueRow.objects.filter(code="C1", made_safe=False, observation__isnull=False, shows_from__lte=today)
     return list(rows.select_related("site", "owner").order_by("observation", "due", "kind"))
+
+
+def alarms(*, today: date) -> list[DueRow]:
+    """Every report of a defect that may be dangerous now and that nobody competent has coded yet. One statement."""
+    alarming = Observation.objects.uncoded().filter(pk=OuterRef("observation"), may_be_dangerous=True)
+    rows = DueRow.objects.filter(Exists(alarming), kind="uncoded", shows_from__lte=today)
+    return list(rows.select_related("site", "owner").order_by("due", "ref"))

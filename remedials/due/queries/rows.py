@@ -40,6 +40,8 @@ PAGES = {
     "review": "works:review",
     "inspection": "desk:site",
     "draft": "inspections:inspection",
+    "codes": "inspections:codes",
+    "paper": "inspections:paper",
 }
 
 # The heaps above the list, the first that fits: what a row must be to stand there, and the words for it.
@@ -269,6 +271,8 @@ def address_of(row: DueRow) -> str:
         "desk:observation": row.observation,
         "inspections:review": row.observation,
         "inspections:inspection": row.ref,
+        "inspections:codes": row.ref,
+        "inspections:paper": row.ref,
     }.get(page, row.remedial)
     return address(page, key) if key else address("desk:observation", row.observation)
 
