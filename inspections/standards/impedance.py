@@ -7,7 +7,6 @@ become 2.18 by a binary accident. Limits are judged by `ohms_exact`; `ohms_shown
 A limit supports a competent person, who works by the current edition and the maker's data.
 """
 
-from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 
 from inspections.standards import fuses
@@ -16,7 +15,6 @@ from inspections.standards.devices import (
     OLD_RATINGS_A,
     RATINGS_A,
     VOLTAGE_OPERATED,
-    CircuitRole,
     Device,
     Earthing,
     Rcd,
@@ -24,30 +22,16 @@ from inspections.standards.devices import (
     trips_by_number,
     trips_by_type,
 )
-from inspections.standards.editions import Edition, cmin_row
+from inspections.standards.editions import cmin_row
 from inspections.standards.facts import SHIPPED, Facts
-from inspections.standards.limits import NO_SOURCE, Entered, EnterLimit, Limit, Rounding, cold, shown
+from inspections.standards.limits import NO_SOURCE, Entered, EnterLimit, Limit, Limits, Rounding, cold, shown
 from inspections.standards.situation import Situation
 from inspections.standards.trips import TN_TOUCH_VOLTS, TT_TOUCH_VOLTS, trip_row
 
-__all__ = ["EnterLimit", "Limit", "LoopLimits", "entered_limit", "limits", "loop_limits", "shown"]
-
-# Appendix 3's rule of thumb for a cold conductor (NICEIC Connections, spring 2015, p.61; threads
-# of the IET's forum; read in secondary pages).
-COLD_FACTOR = Decimal("0.8")
 U0_VOLTS = Decimal(230)
 
 
-@dataclass(frozen=True, slots=True)
-class LoopLimits:
-    """`decides` is what a reading is judged by; `other` is the other basis, where there is one."""
-
-    decides: Limit | EnterLimit
-    other: Limit | EnterLimit | None = None
-    earthing: Earthing = Earthing.UNKNOWN
-
-
-def limits(situation: Situation, facts: Facts = SHIPPED) -> LoopLimits:
+def limits(situation: Situation, facts: Facts = SHIPPED) -> Limits:
     """Both bases for a circuit, in ohms; the entered limit where a person entered one.
 
     `rests_on_rcd` says which decides; where it is None, the RCD decides in a TT system and the
@@ -59,72 +43,17 @@ def limits(situation: Situation, facts: Facts = SHIPPED) -> LoopLimits:
     if situation.entered:
         return _entered(situation.entered, situation)
     if earthing in (Earthing.IT, Earthing.UNKNOWN):
-        return LoopLimits(EnterLimit(_EARTHING_REASONS[earthing]), earthing=earthing)
+        return Limits(EnterLimit(_EARTHING_REASONS[earthing]))
     by_device = _by_device(situation, facts)
     if situation.rcd is None:
-        return LoopLimits(by_device, earthing=earthing)
+        return Limits(by_device)
     by_rcd = _by_rcd(situation.rcd, earthing, facts)
     rests_on_rcd = situation.rests_on_rcd
     if rests_on_rcd is None:
         rests_on_rcd = earthing is Earthing.TT
     if rests_on_rcd:
-        return LoopLimits(by_rcd, by_device, earthing)
-    return LoopLimits(by_device, by_rcd, earthing)
-
-
-def loop_limits(
-    device: Device | None,
-    earthing: Earthing,
-    role: CircuitRole,
-    rcd: Rcd | None = None,
-    *,
-    edition: Edition = Edition.A4_2026,
-    rests_on_rcd: bool | None = None,
-    conductor_cold: bool = True,
-    factor: Decimal = COLD_FACTOR,
-    rounding: Rounding = Rounding.EXACT,
-    u0_volts: Decimal = U0_VOLTS,
-    facts: Facts = SHIPPED,
-) -> LoopLimits:
-    """`limits` of a circuit told in pieces; `device` None means that it isn't recorded.
-
-    Raises ValueError for a factor or a voltage that can't be.
-    """
-    situation = Situation(
-        edition=edition,
-        device=device,
-        rcd=rcd,
-        earthing=earthing,
-        role=role,
-        rests_on_rcd=rests_on_rcd,
-        conductor_cold=conductor_cold,
-        factor=factor,
-        rounding=rounding,
-        u0_volts=u0_volts,
-    )
-    return limits(situation, facts)
-
-
-def entered_limit(
-    ohms: Decimal,
-    source: str,
-    earthing: Earthing,
-    *,
-    already_corrected: bool,
-    conductor_cold: bool = True,
-    factor: Decimal = COLD_FACTOR,
-    rounding: Rounding = Rounding.EXACT,
-) -> LoopLimits:
-    """The limit that a person entered from the standard or the maker, with where it is from.
-
-    Some guides print values already corrected for a cold conductor: the factor isn't used twice
-    (`already_corrected`).
-    Raises ValueError for a value that isn't more than 0, and for no source.
-    """
-    situation = Situation(
-        edition=Edition.A4_2026, earthing=earthing, conductor_cold=conductor_cold, factor=factor, rounding=rounding
-    )
-    return _entered(Entered(ohms, source, already_corrected), situation)
+        return Limits(by_rcd, by_device)
+    return Limits(by_device, by_rcd)
 
 
 _EARTHING_REASONS = {
@@ -153,7 +82,7 @@ def _check(factor: Decimal, u0_volts: Decimal) -> None:
         raise ValueError("The nominal voltage to earth lies above 0 V and is at most 1000 V.")
 
 
-def _entered(entered: Entered, situation: Situation) -> LoopLimits:
+def _entered(entered: Entered, situation: Situation) -> Limits:
     ohms = entered.amount
     if not sensible(ohms):
         raise ValueError("The limit must be a number of ohms above 0.")
@@ -164,7 +93,7 @@ def _entered(entered: Entered, situation: Situation) -> LoopLimits:
     basis = f"{words}: entered from {entered.source.strip()}, {_conductor_words(used, entered.already_corrected)}"
     most = cold(ohms, used, situation.rounding)
     limit = Limit(basis=basis, confidence=Confidence.GIVEN, most=most, tabulated=ohms)
-    return LoopLimits(limit, earthing=situation.earthing)
+    return Limits(limit)
 
 
 def _by_device(situation: Situation, facts: Facts) -> Limit | EnterLimit:

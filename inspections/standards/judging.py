@@ -4,18 +4,16 @@ The impossible is refused (ValueError), the unlikely is asked about (`Doubt`), a
 verdict with a sentence.
 """
 
-from dataclasses import dataclass
 from decimal import Decimal
 
 from inspections.standards.devices import Earthing, sensible
 from inspections.standards.electrodes import stability
 from inspections.standards.facts import SHIPPED, Facts
-from inspections.standards.impedance import EnterLimit, Limit, LoopLimits
-from inspections.standards.quantities import Quantity
-from inspections.standards.typed import Value, read
+from inspections.standards.impedance import limits
+from inspections.standards.limits import EnterLimit, Limit
+from inspections.standards.situation import Situation
+from inspections.standards.typed import Value
 from inspections.standards.verdicts import Doubt, Judged, Result, Verdict, plain, unsure
-
-__all__ = ["Above", "Doubt", "Result", "Verdict", "judge_by", "judge_loop", "read_ohms"]
 
 # A reading this many times the limit is asked about where a thousandth of it would pass:
 # milliohms typed as ohms. Our own choice.
@@ -23,56 +21,34 @@ FAR_ABOVE = 40
 # Less than the last place of a loop tester. Our own choice.
 LEAST_LIKELY_OHMS = Decimal("0.01")
 
-
-@dataclass(frozen=True, slots=True)
-class Above:
-    """What a tester shows as ">1999 Ω": more than its range."""
-
-    ohms: Decimal
+Other = Limit | EnterLimit | None
 
 
-Reading = Decimal | Above
-
-
-def read_ohms(text: str) -> Reading:
-    """What was typed: "0.35", "0.35 Ω", "350 mΩ", ">1999".
-
-    Raises ValueError with a sentence for anything else.
-    """
-    value = read(Quantity.LOOP, text)
-    ohms = value.number or Decimal(0)
-    return Above(ohms) if value.above else ohms
-
-
-def judge_loop(reading: Reading, limits: LoopLimits, *, as_read: bool = False) -> Judged:
-    """`judge_by` for a reading told as ohms or as more than some ohms."""
-    if isinstance(reading, Above):
-        return judge_by(Value(reading.ohms, above=True), limits, as_read=as_read)
-    return judge_by(Value(reading), limits, as_read=as_read)
-
-
-def judge_by(value: Value, limits: LoopLimits, facts: Facts = SHIPPED, *, as_read: bool = False) -> Judged:
-    """The verdict on a reading in ohms.
+def judge(value: Value, situation: Situation, facts: Facts = SHIPPED, *, as_read: bool = False) -> Judged:
+    """The verdict on a loop impedance in ohms.
 
     `as_read` True: the person was asked and says that the value is what the tester showed.
     `EnterLimit` comes back where there is no limit to judge by. Raises ValueError for a reading
-    that no tester shows: zero, negative, or no number.
+    that no tester shows: zero, negative, or no number; and for settings or an entered limit that cannot be.
     """
-    ohms, limit = value.number, limits.decides
+    found, ohms = limits(situation, facts), value.number
+    limit = found.decides
     if ohms is None or not sensible(ohms):
         raise ValueError("A loop impedance is more than 0 Ω, and no tester shows megohms: check the reading.")
     if isinstance(limit, EnterLimit):
         return limit
+    if limit is None:
+        raise ValueError("There is nothing to judge this reading by.")
     cannot_tell = value.above and ohms < limit.ohms_exact
-    question = _doubt(value, ohms, limit, limits)
+    question = _doubt(value, ohms, limit, situation)
     if question and (cannot_tell or not as_read):
         return Doubt(question)
     if ohms > limit.ohms_exact or value.above:
-        return _fail(value, ohms, limit, limits.other)
-    return _pass(ohms, limit, limits, facts)
+        return _fail(value, ohms, limit, found.other)
+    return _pass(ohms, limit, found.other, situation, facts)
 
 
-def _doubt(value: Value, ohms: Decimal, limit: Limit, limits: LoopLimits) -> str:
+def _doubt(value: Value, ohms: Decimal, limit: Limit, situation: Situation) -> str:
     if value.above:
         # ">20" says nothing against a limit of 1666 Ω, however often it is confirmed.
         if ohms < limit.ohms_exact:
@@ -81,37 +57,36 @@ def _doubt(value: Value, ohms: Decimal, limit: Limit, limits: LoopLimits) -> str
                 f"{limit.ohms_shown} Ω: measure again in a higher range."
             )
         return ""
-    if ohms < LEAST_LIKELY_OHMS or (_needs_an_electrode(limits) and ohms * 1000 <= limit.ohms_exact):
+    if ohms < LEAST_LIKELY_OHMS or (_needs_an_electrode(limit, situation) and ohms * 1000 <= limit.ohms_exact):
         return f"{ohms:f} Ω is very low here: did you mean {plain(ohms * 1000)} Ω?"
     if ohms >= FAR_ABOVE * limit.ohms_exact and ohms / 1000 <= limit.ohms_exact:
         return f"{ohms:f} Ω is very high here: did you mean {plain(ohms / 1000)} Ω?"
     return ""
 
 
-def _needs_an_electrode(limits: LoopLimits) -> bool:
+def _needs_an_electrode(limit: Limit, situation: Situation) -> bool:
     """TT by RCD: the loop runs through the ground, so fractions of an ohm are unlikely."""
-    decides = limits.decides
-    return isinstance(decides, Limit) and decides.by_rcd and limits.earthing is Earthing.TT
+    return limit.by_rcd and situation.earthing is Earthing.TT
 
 
-def _pass(ohms: Decimal, limit: Limit, limits: LoopLimits, facts: Facts) -> Verdict:
-    warnings = tuple(_warnings(ohms, limit, limits, facts))
+def _pass(ohms: Decimal, limit: Limit, other: Other, situation: Situation, facts: Facts) -> Verdict:
+    warnings = tuple(_warnings(ohms, limit, other, situation, facts))
     # Between the limit as shown and the exact one only the exact one makes a true sentence.
     bound = f"{limit.ohms_shown}" if ohms <= limit.ohms_shown else plain(limit.ohms_exact)
     words = f"{ohms:f} Ω is within {bound} Ω. Limit: {limit.basis}."
     result = Result.WARNING if warnings else Result.PASS
-    return Verdict(result, " ".join([words, *warnings]), limit, limits.other, warnings)
+    return Verdict(result, " ".join([words, *warnings]), limit, other, warnings)
 
 
-def _warnings(ohms: Decimal, limit: Limit, limits: LoopLimits, facts: Facts) -> list[str]:
+def _warnings(ohms: Decimal, limit: Limit, other: Other, situation: Situation, facts: Facts) -> list[str]:
     found = stability(ohms, facts) if limit.by_rcd else []
-    over = isinstance(limits.other, Limit) and ohms > limits.other.ohms_exact
-    if limit.by_rcd and over and limits.earthing is not Earthing.TT:
+    over = isinstance(other, Limit) and ohms > other.ohms_exact
+    if limit.by_rcd and over and situation.earthing is not Earthing.TT:
         found.append("It is above the overcurrent device's limit: fault protection rests on the RCD alone.")
     return [*found, *filter(None, [unsure(limit)])]
 
 
-def _fail(value: Value, ohms: Decimal, limit: Limit, other: Limit | EnterLimit | None) -> Verdict:
+def _fail(value: Value, ohms: Decimal, limit: Limit, other: Other) -> Verdict:
     above = "More than " if value.above else ""
     words, said = f"{above}{ohms:f} Ω is above {limit.ohms_shown} Ω. Limit: {limit.basis}.", []
     if isinstance(other, Limit) and ohms <= other.ohms_exact and not above and other.by_rcd:

@@ -6,11 +6,10 @@ the customer's sets a limit: what distributors usually declare is from memory, a
 
 from decimal import Decimal
 
-from inspections.standards import electrodes, impedance
+from inspections.standards import electrodes, impedance, judging
 from inspections.standards.confidence import Confidence
 from inspections.standards.devices import Earthing
 from inspections.standards.facts import SHIPPED, Fact, Facts
-from inspections.standards.judging import judge_by
 from inspections.standards.limits import Limits, entered_most
 from inspections.standards.quantities import Quantity
 from inspections.standards.situation import Situation
@@ -40,16 +39,8 @@ LOW_OHMS, HIGH_OHMS = Decimal("0.005"), Decimal(50)
 class Circuit:
     """Zs and Zdb."""
 
-    @staticmethod
-    def limits(situation: Situation, facts: Facts = SHIPPED) -> Limits:
-        """Both bases in ohms. Raises ValueError for settings or an entered limit that cannot be."""
-        found = impedance.limits(situation, facts)
-        return Limits(found.decides, found.other)
-
-    @staticmethod
-    def judge(value: Value, situation: Situation, facts: Facts = SHIPPED, *, as_read: bool = False) -> Judged:
-        """The verdict on ohms. Raises ValueError for what no tester shows."""
-        return judge_by(value, impedance.limits(situation, facts), facts, as_read=as_read)
+    limits = staticmethod(impedance.limits)
+    judge = staticmethod(judging.judge)
 
 
 class Origin:

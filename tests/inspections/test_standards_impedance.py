@@ -10,8 +10,9 @@ from inspections.standards.confidence import Confidence
 from inspections.standards.devices import RATINGS_A, VOLTAGE_OPERATED, CircuitRole, Device, Earthing, Rcd, rcbo_standard
 from inspections.standards.editions import Edition
 from inspections.standards.facts import Correction, Facts
-from inspections.standards.impedance import EnterLimit, Limit, entered_limit, loop_limits, shown
-from inspections.standards.limits import Rounding
+from inspections.standards.impedance import limits as limits_of
+from inspections.standards.limits import EnterLimit, Limit, Rounding, shown
+from tests.inspections.loops import entered, loop_limits
 
 B32 = Device("BS EN 60898", "B", Decimal(32))
 RCD30 = Rcd(Decimal(30))
@@ -255,8 +256,8 @@ def test_a_rating_that_cannot_be_is_refused(bad):
 
 
 def test_an_entered_limit_uses_the_factor_once():
-    full = entered_limit(Decimal("1.37"), "BS 7671 Table 41.3", Earthing.TN_S, already_corrected=False)
-    corrected = entered_limit(Decimal("1.1"), "a guide's table", Earthing.TN_S, already_corrected=True)
+    full = limits_of(entered(Decimal("1.37"), "BS 7671 Table 41.3"))
+    corrected = limits_of(entered(Decimal("1.1"), "a guide's table", already_corrected=True))
     assert isinstance(full.decides, Limit)
     assert isinstance(corrected.decides, Limit)
     assert (full.decides.ohms_exact, full.decides.basis) == (
@@ -279,7 +280,7 @@ def test_an_entered_limit_uses_the_factor_once():
 )
 def test_an_entered_limit_needs_a_value_and_a_source(ohms, source, words):
     with pytest.raises(ValueError, match=words):
-        entered_limit(Decimal(ohms), source, Earthing.TN_S, already_corrected=False)
+        limits_of(entered(Decimal(ohms), source))
 
 
 @given(

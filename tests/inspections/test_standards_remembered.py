@@ -13,8 +13,10 @@ from inspections.standards.confidence import Confidence
 from inspections.standards.devices import CircuitRole, Device, Earthing
 from inspections.standards.editions import Edition
 from inspections.standards.fuses import LATER_04, LATER_5, READ_04
-from inspections.standards.impedance import EnterLimit, Limit, entered_limit, loop_limits
+from inspections.standards.impedance import limits as limits_of
+from inspections.standards.limits import EnterLimit, Limit
 from inspections.standards.registry import FACTS
+from tests.inspections.loops import entered, loop_limits
 
 # Table 41.3 of the current edition, from memory: rating, then types B, C and D at 0.4 s.
 TABLE_41_3 = """
@@ -91,7 +93,7 @@ def test_type_d_distribution_in_tt_keeps_the_stricter_value():
 def test_an_entered_fuse_limit_is_rounded_down_as_niceic_does():
     # 0.72 for a 32 A fuse to BS 88-3 was read (NICEIC Connections, spring 2015); the 0.91 that it
     # comes from is remembered.
-    limits = entered_limit(Decimal("0.91"), "BS 7671 Table 41.4", Earthing.TN_S, already_corrected=False)
+    limits = limits_of(entered(Decimal("0.91"), "BS 7671 Table 41.4"))
     assert isinstance(limits.decides, Limit)
     assert (limits.decides.ohms_exact, limits.decides.ohms_shown) == (Decimal("0.728"), Decimal("0.72"))
 

@@ -10,10 +10,11 @@ from inspections.standards.assessment import FI_ALONE, Code, most_dangerous
 from inspections.standards.confidence import Confidence, weaker
 from inspections.standards.devices import CircuitRole, Device, Earthing
 from inspections.standards.editions import FACTS, Edition, cmin, edition_in_force, editions_usable
-from inspections.standards.impedance import EnterLimit, loop_limits
+from inspections.standards.limits import EnterLimit
 from inspections.standards.places import Nation, Tenure
 from inspections.standards.premises_kinds import INTERVALS, PremisesKind
 from jobsite.premises import choices
+from tests.inspections.loops import loop_limits
 
 
 @pytest.mark.parametrize(

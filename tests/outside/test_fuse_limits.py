@@ -10,7 +10,8 @@ import pytest
 
 from inspections.standards.devices import CircuitRole, Device, Earthing
 from inspections.standards.editions import Edition
-from inspections.standards.impedance import EnterLimit, Limit, loop_limits
+from inspections.standards.limits import EnterLimit, Limit
+from tests.inspections.loops import loop_limits
 
 # D. Locke, Guide to the Wiring Regulations, Wiley 2008, App. 3: Table 41.2 of BS 7671:2008, 0.4 s, ohms.
 TABLE_41_2_OF_2008 = """

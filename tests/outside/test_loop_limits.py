@@ -10,8 +10,11 @@ import pytest
 
 from inspections.standards.devices import RATINGS_A, CircuitRole, Device, Earthing, Rcd
 from inspections.standards.editions import Edition
-from inspections.standards.impedance import Limit, loop_limits
-from inspections.standards.judging import Result, Verdict, judge_loop
+from inspections.standards.judging import judge
+from inspections.standards.limits import Limit
+from inspections.standards.typed import Value
+from inspections.standards.verdicts import Result, Verdict
+from tests.inspections.loops import loop, loop_limits
 
 # D. Locke, Guide to the Wiring Regulations, Wiley 2008, App. 3, which reproduces the tables of
 # BS 7671:2008: the formulas printed for types B, C and D.
@@ -83,7 +86,6 @@ def test_tt_limit_is_table_41_5(residual_ma, ohms):
 )
 def test_tt_above_200_ohms_passes_with_a_warning(reading, result):
     # Note 2 of Table 41.5: above 200 Ω the electrode may be unstable (same Q&A of 2012).
-    limits = loop_limits(None, Earthing.TT, CircuitRole.FINAL, Rcd(Decimal(30)))
-    verdict = judge_loop(Decimal(reading), limits)
+    verdict = judge(Value(Decimal(reading)), loop(None, Earthing.TT, CircuitRole.FINAL, Rcd(Decimal(30))))
     assert isinstance(verdict, Verdict)
     assert verdict.result is result
