@@ -2,7 +2,19 @@
 
 from django.urls import path
 
-from inspections.views import acting, deciding, drafting, entering, files, issuing, metering, papers, reading, same
+from inspections.views import (
+    acting,
+    deciding,
+    drafting,
+    entering,
+    files,
+    issuing,
+    locks,
+    metering,
+    papers,
+    reading,
+    same,
+)
 
 app_name = "inspections"
 urlpatterns = [
@@ -46,6 +58,8 @@ urlpatterns = [
     path("notices/<uuid:pk>/document/", files.notice_document, name="notice_document"),
     path("notices/<uuid:pk>/answer/", acting.notice_answer, name="notice_answer"),
     path("photos/<uuid:pk>/", files.photo, name="photo"),
+    path("locks/", locks.locks, name="locks"),
+    path("sites/<uuid:pk>/locks/", locks.locks_at, name="locks_at"),
     path("made-safe/<uuid:pk>/photo/", files.made_safe_photo, name="made_safe_photo"),
     path("circuits/<uuid:pk>/readings/new/", reading.reading, name="reading"),
     path("circuits/<uuid:pk>/readings/new/judge/", reading.judge_circuit, name="judge_circuit"),

@@ -29,7 +29,7 @@ ROUTES: dict[str, str] = {
         inspections:inspections inspections:inspection inspections:earlier inspections:codes inspections:ways inspections:file
         inspections:photo
         premises:board_documents premises:board_document
-        inspections:made_safe_photo inspections:notice_document
+        inspections:made_safe_photo inspections:notice_document inspections:locks inspections:locks_at
         works:remedials works:photo works:certificate works:reopen visits:visit visits:diary
         api:schema api:sites api:site api:boards api:board api:observations api:observation api:remedials api:remedial
         api:reopen""",

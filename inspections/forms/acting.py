@@ -118,12 +118,14 @@ class MakeSafeForm(CreateForm):
     look_again_on = DayField(label="Look again on")
     looker = person("Who looks again", needed=False, empty_label="whoever made it safe")
     photo = photo("Photo of it", needed=False)
+    no_photo = line("Why there can be no photo", needed=False, help_text="Only where you add none: it is the proof.")
 
 
 class LookAgainForm(CreateForm):
     """That what was made safe still holds."""
 
     look_again_on = DayField(label="It still holds; look again on")
+    key_holder = line("Who holds the key now", needed=False)
     note = area("What you saw", needed=False)
 
 

@@ -48,6 +48,7 @@ class MadeSafe(models.Model):
     look_again_on = models.DateField()
     looker = models.ForeignKey(User, on_delete=models.PROTECT, null=True, related_name="+")
     photo = models.ForeignKey(StoredFile, on_delete=models.PROTECT, null=True, related_name="+")
+    no_photo = models.TextField(default="", blank=True, help_text="Why there is no photograph of it.")
     ended = models.TextField(choices=MadeSafeEnd, default="", blank=True)
     ended_at = models.DateTimeField(null=True)
 

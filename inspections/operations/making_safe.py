@@ -34,6 +34,7 @@ def make_safe(
     lock: str = "",
     key_holder: str = "",
     photo: bytes | None = None,
+    no_photo: str = "",
     looker: User | None = None,
     done_by: User | None = None,
     done_at: datetime | None = None,
@@ -42,8 +43,8 @@ def make_safe(
 
     `done_by` (whoever records it, unless named) did it at `done_at` (now, unless given); the entry keeps who recorded
     it. Also on a draft, since it is done when found. `looker` (whoever did it, unless named) looks again on
-    `look_again_on`. Raises Refused without the duty-holder's agreement, for a lock without a key holder, and for a time
-    that is still to come.
+    `look_again_on`. Its proof is a photograph, or why there can be none (`no_photo`). Raises Refused without proof,
+    without the duty-holder's agreement, for a lock without a key holder, and for a time that is still to come.
     """
     ground.must(policy.may_inspect(by), NOT_YOURS)
     observation = ground.locked(observation)
@@ -61,6 +62,8 @@ def make_safe(
     made.agreed_with = ground.said(agreed_with, "Say which duty-holder agreed to it.", "agreed_with")
     made.at, made.by, made.look_again_on = done_at or now, done_by or by, look_again_on
     made.looker = looker or made.by
+    if not photo:
+        made.no_photo = ground.said(no_photo, "Add a photograph of it, or say below why there can be none.", "photo")
     made.photo = store_photograph(photo, now=now)[0] if photo else None
     made.save(force_insert=True)
     _mark(observation, True)
@@ -69,17 +72,19 @@ def make_safe(
     if (made.by, made.at) != (by, now):
         facts |= {"done_by": str(made.by.pk), "done_at": made.at.isoformat()}
     words = {"what": made.what, "agreed_with": made.agreed_with, "lock": made.lock, "key_holder": made.key_holder}
+    words |= {"no_photo": made.no_photo}
     record(Verb.MADE_SAFE, site=observation.site_id, subject=observation, by=by, now=now, facts=facts, words=words)
     return made
 
 
 @operation
 def look_again(
-    made_safe: MadeSafe, *, id: UUID, look_again_on: date, by: User, now: datetime, note: str = ""
+    made_safe: MadeSafe, *, id: UUID, look_again_on: date, by: User, now: datetime, note: str = "", key_holder: str = ""
 ) -> MadeSafe:
-    """Record that what was made safe was looked at and still holds, and when to look again.
+    """Record that what was made safe was looked at and still holds, when to look again, and who holds the key by now.
 
-    `id` is the form's: the same form again is the same look. Raises Refused for a day that is not after today.
+    `id` is the form's: the same form again is the same look; no `key_holder`: as before. Raises Refused for a day that
+    is not after today.
     """
     ground.must(policy.may_inspect(by), NOT_YOURS)
     observation, made = _locked(made_safe)
@@ -89,14 +94,15 @@ def look_again(
     if look_again_on <= clock.local_day(now):
         raise Refused("Choose a day after today to look again.", field="look_again_on")
     before, made.look_again_on = made.look_again_on, look_again_on
-    made.save(update_fields=["look_again_on"])
+    held_before, made.key_holder = made.key_holder, key_holder.strip() or made.key_holder
+    made.save(update_fields=["look_again_on", "key_holder"])
     facts = {
         "made_safe": str(made.pk),
         "form": str(id),
         "look_again_on_before": before.isoformat(),
         "look_again_on": look_again_on.isoformat(),
     }
-    words = {"note": note.strip()}
+    words = {"note": note.strip(), "key_holder": made.key_holder if made.key_holder != held_before else ""}
     record(Verb.LOOKED_AGAIN, site=observation.site_id, subject=observation, by=by, now=now, facts=facts, words=words)
     return made
 

@@ -91,6 +91,7 @@ def made_safe_facts(made: MadeSafe) -> list[tuple[str, str]]:
         ("Agreed with", made.agreed_with),
         ("Lock", made.lock),
         ("Key held by", made.key_holder),
+        ("No photo", made.no_photo),
         ("Look again", words.day(made.look_again_on)),
         ("Caution", competence_caution(made)),
     ]

@@ -119,7 +119,7 @@ def look_again(request: Request, pk: UUID) -> HttpResponse:
     row = the_observation(request, pk)
     made = the_made_safe(row)
     again = today(request) + timedelta(days=policy_on(today(request)).look_again_days)
-    form = bound(request, forms.LookAgainForm, initial={"look_again_on": again})
+    form = bound(request, forms.LookAgainForm, initial={"look_again_on": again, "key_holder": made.key_holder})
     return ask_about(
         request,
         row,

@@ -35,7 +35,10 @@ def of_home(user: User) -> list[Act]:
 
 def of_sites(user: User) -> list[Act]:
     """What begins at the list of sites."""
-    return _shown((user.may(Right.KEEP_CUSTOMERS), _act("New site", address("premises:site_new"), main=True)))
+    return _shown(
+        (user.may(Right.KEEP_CUSTOMERS), _act("New site", address("premises:site_new"), main=True)),
+        (user.may(Right.SEE_WORK), _act("Locks and keys out", address("inspections:locks"))),
+    )
 
 
 def of_site(user: User, site: Site, approved: list[str]) -> list[Act]:

@@ -16,6 +16,7 @@ from tests.factories import Told, recorded
 
 pytestmark = pytest.mark.django_db
 SAFE = {"how": "covered", "what": "Taped", "agreed_with": "the tenant", "look_again_on": date(2026, 2, 10)}
+SAFE |= {"no_photo": "too dark"}
 
 
 @pytest.fixture

@@ -70,6 +70,7 @@ def test_the_lock_ends_with_it(site, engineer, now, ended, left) -> None:
         how="covered",
         what="Taped",
         agreed_with="the tenant",
+        no_photo="too dark",
         look_again_on=TODAY,
         by=engineer,
         now=now,

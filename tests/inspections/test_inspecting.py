@@ -316,7 +316,7 @@ def test_drop_takes_it_off_the_draft_once(start, note, qualified, now) -> None:
 def test_what_was_made_safe_is_not_dropped(start, note, qualified, now) -> None:
     seen = note(start(), "C1")
     operations.make_safe(
-        seen, id=new_id(), how="covered", what="Taped", agreed_with="the tenant",
+        seen, id=new_id(), how="covered", what="Taped", agreed_with="the tenant", no_photo="too dark",
         look_again_on=now.date(), by=qualified, now=now,
     )  # fmt: skip
     with pytest.raises(Refused, match="it stays in the report"):

@@ -250,7 +250,7 @@ def test_an_earlier_observation_ends_where_a_new_one_continues_it(start, note, s
 def test_a_lock_goes_over_to_the_observation_that_continues(start, note, site, qualified, now) -> None:
     earlier = make.make_observation(site, on=date(2024, 5, 1), code="C1")
     made = operations.make_safe(
-        earlier, id=new_id(), how="locked", what="MCB 4 off", agreed_with="the owner", key_holder="Edwin",
+        earlier, id=new_id(), how="locked", what="MCB 4 off", agreed_with="the owner", key_holder="Edwin", no_photo="x",
         look_again_on=date(2026, 2, 10), by=qualified, now=now,
     )  # fmt: skip
     draft = start()
@@ -264,6 +264,7 @@ def test_a_lock_goes_over_to_the_observation_that_continues(start, note, site, q
 
 def test_where_both_were_made_safe_the_newer_stands(start, note, site, qualified, now) -> None:
     safe = {"how": "covered", "what": "Taped", "agreed_with": "the owner", "look_again_on": date(2026, 2, 10)}
+    safe |= {"no_photo": "too dark"}
     earlier = make.make_observation(site, on=date(2024, 5, 1), code="C1")
     old = operations.make_safe(earlier, id=new_id(), by=qualified, now=now, **safe)
     draft = start()

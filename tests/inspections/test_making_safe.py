@@ -21,7 +21,7 @@ AGAIN = date(2026, 2, 10)
 def safe(engineer, now):
     def record_it(observation, **fields):
         usual = {"id": new_id(), "how": "locked", "what": "MCB 4 off", "agreed_with": "the owner", "lock": "red 12"}
-        usual |= {"key_holder": "Edwin", "look_again_on": AGAIN, "by": engineer, "now": now}
+        usual |= {"key_holder": "Edwin", "look_again_on": AGAIN, "by": engineer, "now": now, "no_photo": "too dark"}
         return operations.make_safe(observation, **usual | fields)
 
     return record_it
@@ -36,6 +36,7 @@ def test_made_safe_is_recorded_once_and_stays_open(site, safe, engineer) -> None
     assert (seen.made_safe, seen.ended, seen.code, made.looker) == (True, "", "C1", engineer)
     facts = {"made_safe": str(key), "how": "locked", "look_again_on": "2026-02-10", "looker": str(engineer.pk)}
     words = {"what": "MCB 4 off", "agreed_with": "the owner", "lock": "red 12", "key_holder": "Edwin"}
+    words |= {"no_photo": "too dark"}
     assert told == [Told("made-safe.done", seen.pk, facts, words)]
 
 
@@ -43,6 +44,25 @@ def test_made_safe_keeps_a_photo_as_proof(site, safe) -> None:
     made = safe(make.make_observation(site, code="C1"), photo=picture())
     assert made.photo is not None
     assert made.photo.media_type == "image/jpeg"
+
+
+def test_made_safe_has_its_proof_or_a_reason_why_not(site, safe) -> None:
+    seen = make.make_observation(site, code="C1")
+    with recorded() as told, pytest.raises(Refused, match="Add a photograph of it, or say below why") as refused:
+        safe(seen, no_photo=" ")
+    assert (refused.value.field, told, MadeSafe.objects.count()) == ("photo", [], 0)
+    assert safe(seen, no_photo="wasps").no_photo == "wasps"
+
+
+def test_key_that_went_to_somebody_else_is_told_when_it_is_looked_at(site, safe, engineer, now) -> None:
+    made = safe(make.make_observation(site, code="C1"))
+    look = {"look_again_on": date(2026, 2, 17), "by": engineer, "now": now}
+    with recorded() as told:
+        operations.look_again(made, id=new_id(), key_holder="", **look)
+        operations.look_again(made, id=new_id(), key_holder="Otto", **look)
+    made.refresh_from_db()
+    assert made.key_holder == "Otto"
+    assert [one.words for one in told] == [{}, {"key_holder": "Otto"}]
 
 
 def test_the_office_records_who_made_it_safe_and_when(site, safe, office, engineer, now) -> None:

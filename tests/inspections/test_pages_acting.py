@@ -161,7 +161,7 @@ def test_the_office_is_asked_who_made_it_safe(as_, office, engineer, site) -> No
     assert f'<option value="{engineer.pk}" selected>' in text_of(as_(engineer).get(f"{base}/make-safe/"))
     client = as_(office)
     values = {"id": str(new_id()), "how": "covered", "what": "Taped", "agreed_with": "the owner", "done_at": hour}
-    values |= {"look_again_on": "2026-02-10"}
+    values |= {"look_again_on": "2026-02-10", "no_photo": "too dark"}
     assert client.post(f"{base}/make-safe/", values).status_code == 422
     client.post(f"{base}/make-safe/", values | {"done_by": str(engineer.pk)})
     shown = text_of(client.get(base + "/"))

@@ -61,6 +61,7 @@ def test_two_locks_on_one_danger(site, now) -> None:
         "how": "covered",
         "what": "Taped",
         "agreed_with": "the owner",
+        "no_photo": "too dark",
         "look_again_on": date(2026, 2, 10),
         "now": now,
     }

@@ -6,6 +6,7 @@ from jobsite.people.operations import person_left
 from jobsite.premises.choices import LinkKind, PremisesKind, Tenure
 from jobsite.premises.models import Circuit
 from jobsite.premises.operations import add_second_source, edit_supply, link_circuits
+from remedials.desk.demo.pictures import after_picture
 from remedials.desk.demo.story import Story
 from remedials.works.operations import Required
 
@@ -192,6 +193,7 @@ def shut_the_way(story: Story, blank) -> None:
         by=story.cast.qualified,
         how="covered",
         what="blank taped over the way until a proper one is fitted",
+        photo=after_picture("blank"),
         agreed_with="Ansel Reach, harbour master",
         look_again_on=story.date(125),
     )
@@ -248,6 +250,7 @@ def hoist_defect(story: Story, site, unit, hoist, isolator: Circuit) -> None:
         by=cast.qualified,
         how="locked",
         what="isolated and locked off at Slip hoist, way 3",
+        photo=after_picture("cover"),
         agreed_with="Ansel Reach, harbour master",
         lock="14",
         key_holder="Dirk Achterberg",

@@ -251,7 +251,7 @@ def bakery(story: Story) -> None:
     story.review(slow, "agree")
     story.make(
         make_safe, slow, by=story.cast.qualified, how="disconnected", what="prover disconnected at the board",
-        agreed_with="the baker", look_again_on=story.date(308),
+        agreed_with="the baker", look_again_on=story.date(308), no_photo="flour in the air, lens blind",
     )  # fmt: skip
     first = story.remedial(
         [gland], "Fit a gland and earth the armour", minutes=60, power_off=True, certificate_kind="minor works"

@@ -66,7 +66,7 @@ def _made_safes(own: dict[str, Any]) -> Any:
         rows.annotate(competent=Exists(competent)).order_by("-at"),
         id="id", how="how", what="what", agreed_with="agreed_with", lock="lock", key_holder="key_holder", at="at",
         who="by__name", look_again_on="look_again_on", looker="looker__name", ended="ended", ended_at="ended_at",
-        photo="photo_id", competent="competent",
+        photo="photo_id", no_photo="no_photo", competent="competent",
     )  # fmt: skip
 
 
@@ -218,6 +218,7 @@ def held_row(held: dict[str, Any], today: date) -> dict[str, Any]:
         ("Agreed with", held["agreed_with"]),
         ("Lock", held["lock"]),
         ("Key", held["key_holder"]),
+        ("No photo", held["no_photo"]),
         ("Look again", "" if held["ended"] else joined(near_day(day_of(held["look_again_on"]), today), held["looker"])),
         ("Caution", "" if held["competent"] else no_competence(held["who"], _day_of_moment(held["at"]))),
     ]
