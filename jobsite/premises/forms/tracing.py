@@ -14,6 +14,7 @@ from jobsite.premises.models import Board, Circuit, Supply
 from jobsite.premises.queries.tracing import boards_to_look_at
 from jobsite.premises.queries.wiring import Ground
 
+ONE_OF = {"invalid_choice": "Choose one of those offered."}
 STATES = [(SeenState.DEAD.value, "Dead"), (SeenState.ALIVE.value, "Alive"), ("", "Not looked at")]
 
 
@@ -34,7 +35,7 @@ class SwitchingForm(CreateForm):
         self.asked, self.verified = boards_to_look_at(ground)
         for key, name in (*self.asked, *self.verified):
             self.fields[f"seen-{key}"] = forms.ChoiceField(
-                label=name, choices=STATES, required=False, widget=forms.RadioSelect, initial=""
+                label=name, choices=STATES, required=False, widget=forms.RadioSelect, initial="", error_messages=ONE_OF
             )
 
     @property

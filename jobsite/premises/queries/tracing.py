@@ -47,15 +47,23 @@ def _certain(found: Ground, board: str) -> dict[str, str]:
 
 
 def _open(found: Ground, board: str) -> dict[str, Any]:
-    left = [found.device_words(device) for device in found.traced.left[board]]
-    out = [_ruled_out(found, one) for one in found.traced.ruled_out if one.board == board]
-    return _board(found, board) | {"left": left, "out": out}
+    return _board(found, board) | {
+        "left": found.feeders_words(found.traced.left[board]),
+        "out": _ruled_out(found, [one for one in found.traced.ruled_out if one.board == board]),
+    }
 
 
-def _ruled_out(found: Ground, one: RuledOut) -> dict[str, str]:
-    test = next((test for test in found.tests if str(test.pk) == one.test), None)
-    by = f"by the test of {when(test.at)}" if test else "by the tests together"
-    return {"feeder": found.device_words(one.device), "by": by}
+def _ruled_out(found: Ground, several: list[RuledOut]) -> list[dict[str, str]]:
+    """What is ruled out, by the test that does it."""
+    at = {str(test.pk): f"by the test of {when(test.at)}" for test in found.tests}
+    devices: dict[str, list[str]] = {}
+    for one in several:
+        devices.setdefault(one.test, []).append(one.device)
+    return [
+        {"feeder": words, "by": at.get(test, "by the tests together, or since it would feed itself")}
+        for test, keys in devices.items()
+        for words in found.feeders_words(keys)
+    ]
 
 
 def _how_many(found: Ground) -> str:
@@ -74,8 +82,8 @@ def _how_many(found: Ground) -> str:
 
 def _advice(found: Ground, advice: Advice) -> dict[str, Any]:
     traced = found.traced
-    after = round(traced.arrangements / 2**advice.bits, 1)
-    tells = f"is expected to leave about {after:g} of {traced.arrangements} possibilities"
+    after = max(1, round(traced.arrangements / 2**advice.bits))
+    tells = f"is expected to leave about {after} of {traced.arrangements} possibilities"
     return {
         "device": found.device_words(advice.device),
         "look_at": joined(*map(found.board_words, advice.look_at)),

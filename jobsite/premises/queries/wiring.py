@@ -5,8 +5,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 
+from django.db.models import Prefetch
+
 from jobsite.premises import choices
-from jobsite.premises.models import Board, Circuit, CircuitLink, Feed, Site, Supply, SwitchingTest
+from jobsite.premises.models import Board, BoardSeen, Circuit, CircuitLink, Feed, Site, Supply, SwitchingTest
 from jobsite.premises.queries.labels import board_label, way_words
 from jobsite.premises.tracing import Board as TracedBoard
 from jobsite.premises.tracing import Device, Switching, Traced, Wiring, trace
@@ -47,6 +49,19 @@ class Ground:
         circuit = self.circuits.get(key)
         return device_words(circuit) if circuit else "a device that was taken out"
 
+    def feeders_words(self, keys: Iterable[str]) -> list[str]:
+        """Several in words, those of a board together: "Main intake, ways 1L1, 2L1"."""
+        groups: dict[str, list[str]] = defaultdict(list)
+        for key in keys:
+            circuit = self.circuits.get(key)
+            groups[str(circuit.board_id) if circuit else key].append(key)
+        return [
+            f"{self.board_words(board)}, ways {', '.join(self.circuits[key].way_name for key in ways)}"
+            if len(ways) > 1
+            else self.device_words(ways[0])
+            for board, ways in groups.items()
+        ]
+
     def board_words(self, key: str) -> str:
         """The board's label."""
         return board_label(self.boards[key])
@@ -75,8 +90,9 @@ def ground_of(site: Site) -> Ground:
         for feed in Feed.objects.filter(site=site).order_by("-kind", "pk")
         if str(feed.board_id) in boards and feeder_key(feed) in circuits | supplies
     ]
+    seen = BoardSeen.objects.select_related("board")
     tests = SwitchingTest.objects.filter(site=site).select_related("off_circuit__board", "off_supply", "by")
-    tests = tests.select_related("withdrawn_by").prefetch_related("seen__board").order_by("-at", "-pk")
+    tests = tests.select_related("withdrawn_by").prefetch_related(Prefetch("seen", seen)).order_by("-at", "-pk")
     found = Ground(site, boards, circuits, supplies, feeds, list(tests), Wiring())
     found.wiring = _wiring(found)
     return found

@@ -7,6 +7,7 @@ from django.http import HttpResponse
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
+from jobsite import clock
 from jobsite.pages import act, bound, form_page, page
 from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
@@ -49,7 +50,9 @@ def switching_new(request: Request, pk: UUID) -> HttpResponse:
 def _note(request: Request, site: Site, ground: Ground, off: str) -> HttpResponse:
     form = bound(request, forms.SwitchingForm, ground=ground, initial={"at": request.now})
     device = ground.circuits.get(off) or ground.supplies[off]
-    context = {"site": site, "off": off, "back": _tracing_of(site), **before_switching(ground, off)}
+    # What was typed and not sent comes back today only: tomorrow's test of the same device is another.
+    context = {"site": site, "off": off, "today": clock.local_day(request.now).isoformat(), "back": _tracing_of(site)}
+    context |= before_switching(ground, off)
     return form_page(
         request,
         "premises/switching.html",
