@@ -7,6 +7,7 @@ the single test at 1 × IΔn and the shortest time of type S at 2 × IΔn are fr
 """
 
 import re
+from dataclasses import replace
 from decimal import Decimal
 
 from inspections.standards.confidence import Confidence, weaker
@@ -122,7 +123,8 @@ def limits(situation: Situation, facts: Facts = SHIPPED) -> Limits:
         hold = facts.of(HOLD)
         basis = f"must not operate within {hold.shown}: {rcd.words}, {multiple.words}"
         return Limits(Limit(basis=basis, confidence=hold.confidence, unit="ms", least=hold.value))
-    return Limits(_by_standard(rcd, situation, facts))
+    by_device = _by_standard(rcd, situation, facts)
+    return Limits(by_device, _by_edition(by_device, situation, facts))
 
 
 def judge(value: Value, situation: Situation, facts: Facts = SHIPPED, *, as_read: bool = False) -> Judged:
@@ -137,7 +139,20 @@ def judge(value: Value, situation: Situation, facts: Facts = SHIPPED, *, as_read
     question = "" if value.above else unlikely(number, "ms", low=LOW_MS, high=HIGH_MS)
     if question and not as_read:
         return Doubt(question)
-    return by_limits(value, "ms", found, _warnings(number, situation, facts))
+    judged = by_limits(value, "ms", found, _warnings(number, situation, facts))
+    return _with_other_basis(judged, value)
+
+
+def _with_other_basis(judged: Judged, value: Value) -> Judged:
+    """Of a failure by the device's own standard: whether the edition's test would pass it, for a person to decide."""
+    if not isinstance(judged, Verdict) or judged.passes or not isinstance(judged.other, Limit) or value.above:
+        return judged
+    if value.number is None or not judged.other.holds(value.number):
+        return judged
+    said = (
+        f"It is within {judged.other.basis.removeprefix('at most ')}. A qualified person decides whether that suffices."
+    )
+    return replace(judged, sentence=f"{judged.sentence} {said}", warnings=(*judged.warnings, said))
 
 
 def _held(value: Value, limit: Limit, multiple: Multiple) -> Verdict:
@@ -164,6 +179,17 @@ def _by_standard(rcd: Rcd, situation: Situation, facts: Facts) -> Limit | EnterL
     basis = f"{bounds}: {rcd.words}{taken}, {multiple.words}; {_edition_words(situation, facts)}"
     confidence = weaker(most.confidence, least.confidence) if least else most.confidence
     return Limit(basis=basis, confidence=confidence, unit="ms", least=least.value if least else None, most=most.value)
+
+
+def _by_edition(by_device: Limit | EnterLimit, situation: Situation, facts: Facts) -> Limit | None:
+    """What the edition's single test asks for, where the device's own standard asks for less time."""
+    single, general = facts.of(single_test(situation.edition)), facts.of(GENERAL[Multiple.ONE])
+    if not single.value or situation.multiple is not Multiple.ONE or not isinstance(by_device, Limit):
+        return None
+    if by_device.least is not None or by_device.most is None or by_device.most >= general.value:
+        return None
+    basis = f"at most {general.shown}: {_edition_words(situation, facts)}, whatever the RCD's type"
+    return Limit(basis=basis, confidence=single.confidence, unit="ms", most=general.value)
 
 
 def _by_old_standard(rcd: Rcd, multiple: Multiple, facts: Facts) -> Limit | EnterLimit:

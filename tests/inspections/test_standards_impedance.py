@@ -305,3 +305,36 @@ def test_shown_never_rounds_up():
         Decimal(166),
         Decimal(1666),
     ]
+
+
+DEVICES = [
+    None,
+    B32,
+    Device("BS EN 61009", "C", Decimal(20)),
+    Device("BS EN 60898", "D", Decimal(32)),
+    Device("BS 3871", "2", Decimal(30)),
+    Device("BS 3036", "", Decimal(30)),
+    Device("BS EN 60947-2", "", Decimal(100)),
+]
+RCDS = [None, RCD30, Rcd(Decimal(100), "S"), Rcd(None, VOLTAGE_OPERATED)]
+
+
+@pytest.mark.parametrize("edition", Edition)
+@pytest.mark.parametrize("earthing", Earthing)
+@pytest.mark.parametrize("role", CircuitRole)
+@pytest.mark.parametrize("rests_on_rcd", [None, True, False])
+def test_every_circuit_has_a_limit_or_a_reason(edition, earthing, role, rests_on_rcd):
+    """Final or distribution, TN or TT, overcurrent device or RCD: one basis decides, the other is shown beside it."""
+    for device in DEVICES:
+        for rcd in RCDS:
+            found = loop_limits(device, earthing, role, rcd, edition=edition, rests_on_rcd=rests_on_rcd)
+            bases = [basis for basis in (found.decides, found.other) if basis is not None]
+            known = earthing not in (Earthing.IT, Earthing.UNKNOWN)
+            assert len(bases) == (2 if rcd and known else 1)
+            for basis in bases:
+                said = basis.basis if isinstance(basis, Limit) else basis.reason
+                assert said
+                assert not isinstance(basis, Limit) or (basis.ohms_exact > 0 and f"{earthing}" in said)
+            on_rcd = rests_on_rcd if rests_on_rcd is not None else earthing is Earthing.TT
+            if rcd and known and isinstance(found.decides, Limit):
+                assert found.decides.by_rcd == on_rcd

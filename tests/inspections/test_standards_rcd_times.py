@@ -82,6 +82,18 @@ def test_no_trip_passes_at_half_its_rated_current(rcd, edition):
     assert result(">300 ms", rcd, M.HALF, edition) is Result.WARNING
 
 
+@pytest.mark.parametrize(
+    ("edition", "both"), [(Edition.A4_2026, True), (Edition.A2_2022, True), (Edition.A1_2020, False)]
+)
+def test_an_old_one_shows_both_bases_where_the_edition_asks_for_one_test(edition, both):
+    verdict = judged("250", OLD, edition=edition)
+    assert (verdict.result, verdict.limit.most) == (Result.FAIL, 200)
+    assert ("It is within 300 ms: " in verdict.sentence) == both
+    assert (verdict.other is not None) == both
+    assert judged("350", OLD, edition=edition).warnings == ()
+    assert judged("250", DELAYED, edition=edition).other is None
+
+
 def test_a_range_that_ends_before_the_limit_cannot_tell():
     assert isinstance(judged(">200", as_read=True), Doubt)
 
