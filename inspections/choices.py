@@ -118,6 +118,7 @@ class IntakeState(TextChoices):
     RECEIVED = "received", "received, being read"
     READ = "read", "read, to be looked over"
     UNREADABLE = "unreadable", "could not be read"
+    TAKING_IN = "taking-in", "being taken in"
     TAKEN_IN = "taken-in", "taken in"
     SET_ASIDE = "set-aside", "set aside"
 

@@ -65,7 +65,7 @@ ROUTES: dict[str, str] = {
     Right.REPORT_DEFECT: "inspections:rang api:report_defect",
     Right.TAKE_IN: """
         premises:take_in intake:new intake:columns intake:template intake:intake intake:read_here intake:read_again
-        intake:leave_out intake:put_back intake:set_aside
+        intake:leave_out intake:put_back intake:correct intake:as_in_file intake:set_aside
         intake:file""",
     Right.REVIEW_CODES: "inspections:review inspections:missed inspections:finding inspections:withdraw_finding api:review_code",
     Right.PLAN_WORK: """

@@ -15,31 +15,36 @@ from . import cells
 from .circuits import CircuitRow, name, read_circuit
 from .columns import BOARDS, COMBINED, ONLY_BOARDS_HAVE, ONLY_CIRCUITS_HAVE
 from .days import day
-from .heads import Table, find_table, notes_on, refuse_missing
+from .heads import Table, corrected_by, find_table, notes_on, refuse_missing
 from .known import KnownSite
 from .plan import BoardRow, Entry, FeedAsked, Plan
 from .rows import Remarks, RowReader
 from .supply import settle
 from .table import Plain, Row, Sheet, Value, as_text
-from .trouble import Checked, RefusedRow, Unfit, key_of
+from .trouble import Checked, Corrections, RefusedRow, Unfit, key_of
 from .ways import board_phases, way
 
 HOW_VERIFIED = {"traced": "traced", "switched": "switched", "switchedoff": "switched", "read": "read", "told": "told"}
 
 
 def check_boards(
-    sheets: Sequence[Sheet], known: KnownSite, *, left_out: Collection[str] = ()
+    sheets: Sequence[Sheet],
+    known: KnownSite,
+    *,
+    left_out: Collection[str] = (),
+    corrections: Corrections | None = None,
 ) -> Checked[BoardRow | CircuitRow]:
     """Which rows of boards and circuits can be taken in at a site, and what is wrong with the others.
 
     Raises Refused where no sheet has the needed columns. A row that needs a refused row is refused with it.
-    `left_out` names the rows ("Circuits, row 5") that a person decided against: they count as refused.
+    `left_out` names the rows ("Circuits, row 5") that a person decided against: they count as refused. `corrections` are
+    what a person put in place of cells.
     """
     remarks = Remarks()
     plan = Plan(known)
     notes: list[str] = []
-    found = [_table(sheet, notes) for sheet in sheets]
-    tables = [table for table in found if table]
+    found = [table_of(sheet, notes) for sheet in sheets]
+    tables = [corrected_by(table, corrections or {}) for table in found if table]
     if not tables:
         raise Refused("No sheet of this file has the column heads of boards or circuits. The template shows them.")
     for table in tables:
@@ -56,7 +61,8 @@ def check_boards(
     return _answer(plan, [sheet.name for sheet in sheets], notes + remarks.notes())
 
 
-def _table(sheet: Sheet, notes: list[str]) -> Table | None:
+def table_of(sheet: Sheet, notes: list[str]) -> Table | None:
+    """The table of boards or circuits in a sheet; None, with a note, where there is none."""
     combined, boards = find_table(sheet, COMBINED), find_table(sheet, BOARDS)
     table = combined if combined and _looks_like_circuits(combined, boards) else boards
     if table is None or ("board" not in table.places and not is_of_circuits(table)):

@@ -16,8 +16,6 @@ from inspections.standards.editions import Edition
 from jobsite.forms import CreateForm, DayField, PlainForm, number
 from jobsite.premises.models import Site, Unit
 
-MOST_ASKED = 200
-"""Refused rows that are asked about one by one; the others share a reason."""
 ACCEPT = ".xlsx,.xlsm,.csv,.txt"
 EDITIONS = [(edition.value, edition.label) for edition in Edition]
 OUTCOMES = [(value, label) for value, label in Outcome.choices if value]
@@ -122,48 +120,96 @@ class ReasonForm(PlainForm):
     reason = line("Why it is left out", max_length=500)
 
 
-class LeaveOutForm(PlainForm):
-    """Why each refused row is left out. A row without a reason of its own takes the one for all."""
+class LookOverForm(PlainForm):
+    """The refused rows of a page: each wrong cell as it stands, to be corrected, and why a row is left out instead.
+
+    A row without a reason of its own, on this page or another, takes the one for all when the file is taken in.
+    """
 
     reason_for_all = line(
         "Why all other refused rows are left out",
         needed=False,
         max_length=500,
-        help_text="For every row without a reason of its own above.",
+        help_text="For every row without a reason of its own.",
     )
 
     def __init__(
         self, *args: Any, refused: Sequence[dict[str, Any]], decided: Mapping[str, str] | None = None, **kwargs: Any
     ) -> None:
         super().__init__(*args, **kwargs)
-        self.refused = refused
-        self.decided = decided or {}
-        self.names = {row["row"]: f"row_{place}" for place, row in enumerate(refused[:MOST_ASKED])}
-        for row, name in self.names.items():
-            self.fields[name] = line(f"Why {row} is left out", needed=False, max_length=500)
-            self.fields[name].initial = self.decided.get(row, "")
+        self.refused, self.decided = refused, decided or {}
+        self.names = {row["row"]: f"row_{place}" for place, row in enumerate(refused)}
+        for row in refused:
+            name = self.names[row["row"]]
+            self.fields[name] = line(f"Why {row['row']} is left out", needed=False, max_length=500)
+            self.fields[name].initial = self.decided.get(row["row"], "")
+            for key, (head, text) in wrong_cells(row).items():
+                self.fields[f"{name}_{key}"] = cell_field(f"{head} of {row['row']}", text)
 
     @property
     def rows(self) -> list[dict[str, Any]]:
-        """The refused rows that are asked about, each with its field."""
-        return [
-            row | {"field": self[self.names[row["row"]]], "decided": row["row"] in self.decided}
-            for row in self.refused[:MOST_ASKED]
-        ]
+        """The refused rows of the page, each with its fields; the cells that aren't wrong as they stand."""
+        return [self._row(row, self.names[row["row"]]) for row in self.refused]
 
-    @property
-    def several(self) -> bool:
-        """Whether a reason for all is worth asking for."""
-        return len(self.refused) > 1
-
-    @property
-    def more(self) -> int:
-        """How many refused rows aren't asked about one by one."""
-        return max(len(self.refused) - MOST_ASKED, 0)
+    def _row(self, row: dict[str, Any], name: str) -> dict[str, Any]:
+        wrong = wrong_cells(row)
+        cells = [{"head": head, "field": self[f"{name}_{key}"]} for key, (head, _) in wrong.items()]
+        others = [(head, text) for head, text, key in row["cells"] if key not in wrong]
+        decided = row["row"] in self.decided
+        return row | {"field": self[name], "wrong": cells, "others": others, "decided": decided}
 
     def reasons(self) -> dict[str, str]:
-        """The reason for each refused row, by the row's name."""
-        for_all = self.cleaned_data.get("reason_for_all", "")
-        return {
-            row["row"]: self.cleaned_data.get(self.names.get(row["row"], ""), "") or for_all for row in self.refused
-        }
+        """The reason for each refused row of the page, by the row's name."""
+        return {row: self.cleaned_data.get(name, "") for row, name in self.names.items()}
+
+    def cells(self) -> dict[str, dict[str, str]]:
+        """What was typed into the wrong cells of each row of the page, by the row's name and the key of the column."""
+        found = {}
+        for row in self.refused:
+            fields = {key: f"{self.names[row['row']]}_{key}" for key in wrong_cells(row)}
+            typed = {key: name for key, name in fields.items() if name in self.data}
+            found[row["row"]] = {key: typed_text(self.cleaned_data.get(name, "")) for key, name in typed.items()}
+        return found
+
+    @property
+    def corrects(self) -> bool:
+        """Whether a cell was changed on the page."""
+        stands = {row["row"]: {key: text for key, (_, text) in wrong_cells(row).items()} for row in self.refused}
+        return any(
+            text.strip() != stands[row][key].strip()
+            for row, cells in self.cells().items()
+            for key, text in cells.items()
+        )
+
+
+def typed_text(value: str) -> str:
+    """What was typed into a field, its lines ended as files end them, not as browsers send them."""
+    return value.replace("\r\n", "\n")
+
+
+def wrong_cells(row: Mapping[str, Any]) -> dict[str, tuple[str, str]]:
+    """Head and text of each cell of a refused row that something is wrong with, by the key of its column."""
+    said = {key: text for _, text, key in row["cells"]}
+    return {one["key"]: (one["column"], said.get(one["key"], "")) for one in row["troubles"] if one["key"]}
+
+
+def cell_field(label: str, text: str) -> forms.CharField:
+    """A field for a cell: one line, several where the text is long."""
+    if len(text) > 80 or "\n" in text:
+        return area(label, needed=False, max_length=4_000, initial=text)
+    return line(label, needed=False, max_length=4_000, initial=text)
+
+
+class RowForm(PlainForm):
+    """Every cell of one row, to be corrected."""
+
+    def __init__(self, *args: Any, cells: Sequence[Mapping[str, str]], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for cell in cells:
+            field = cell_field(cell["head"], cell["said"])
+            field.help_text = f"In the file: {cell['was'] or 'nothing'}" if cell["said"] != cell["was"] else ""
+            self.fields[cell["key"]] = field
+
+    def cells(self) -> dict[str, str]:
+        """What stands in each cell now, by the key of the column."""
+        return {key: typed_text(text) for key, text in self.cleaned_data.items()}

@@ -16,6 +16,8 @@ CLAIMED = (
     "called verified in this file, and taken in as believed only: another's list verifies nothing. What it says is kept "
     "in the board's notes, for our own people to verify."
 )
+MOST_TOLD = 1_000
+"""Refused rows that are kept with all their cells."""
 Found = dict[str, Any]
 
 __all__ = ["Found", "as_found", "keepable", "key_of"]
@@ -28,7 +30,8 @@ def as_found(checked: Checked[Any]) -> Found:
     return keepable(
         {
             "accepted": [_accepted(row) for row in checked.accepted],
-            "refused": [_refused(row) for row in checked.refused],
+            "refused": [_refused(row) for row in checked.refused[:MOST_TOLD]]
+            + [_briefly(row) for row in checked.refused[MOST_TOLD:]],
             "notes": checked.notes,
             "warnings": warnings(checked.accepted),
             "boards": boards,
@@ -47,11 +50,21 @@ def warnings(accepted: list[Any]) -> list[str]:
     return [f"{said} {CLAIMED}"]
 
 
+def _briefly(row: RefusedRow) -> Found:
+    """A refused row behind so many others that nobody puts it right before those: what is wrong first, no cells."""
+    first = row.troubles[0]
+    trouble = {"column": first.column, "key": "", "wrong": first.wrong, "expected": first.expected}
+    return {"row": key_of(row.sheet, row.row), "cells": [], "troubles": [trouble]}
+
+
 def _refused(row: RefusedRow) -> Found:
-    troubles = [{"column": one.column, "wrong": one.wrong, "expected": one.expected} for one in row.troubles]
+    troubles = [
+        {"column": one.column, "key": row.keys.get(one.column, ""), "wrong": one.wrong, "expected": one.expected}
+        for one in row.troubles
+    ]
     return {
         "row": key_of(row.sheet, row.row),
-        "cells": [[head, said] for head, said in row.cells.items() if said],
+        "cells": [[head, said, row.keys.get(head, "")] for head, said in row.cells.items() if said],
         "troubles": troubles,
     }
 

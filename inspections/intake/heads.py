@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from functools import cache
 
 from jobsite.refused import Refused
 
 from .cells import plain_head
-from .table import Row, Sheet, as_text
+from .table import Row, Sheet, Value, as_text
+from .trouble import Corrections, key_of
 
 HELP_SHEET = "What is expected"
 """The sheet of our templates that explains the others; it is left out of account."""
@@ -34,17 +36,32 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """A sheet in which the column heads were found. `places` says where each column stands, counted from 0."""
+    """A sheet in which the column heads were found. `places` says where each column stands, counted from 0.
+
+    `corrected` holds, by the number of a row and the key of a column, what a person here put in a cell's place.
+    """
 
     sheet: Sheet
     columns: tuple[Column, ...]
     heads: Row
     places: dict[str, int]
+    corrected: Mapping[int, Mapping[str, str]] = field(default_factory=dict)
 
     @property
     def rows(self) -> list[Row]:
         """The rows below the heads; a repeated row of heads (long prints have them) isn't one."""
         return [row for row in self.sheet.rows if row.number > self.heads.number and row.cells != self.heads.cells]
+
+    def cell(self, row: Row, key: str) -> Value:
+        """The cell under a column as it counts: corrected, or as the file has it; nothing where the file has none."""
+        if row.number in self.corrected and key in self.corrected[row.number]:
+            return self.corrected[row.number][key] or None
+        return self.in_file(row, key)
+
+    def in_file(self, row: Row, key: str) -> Value:
+        """The cell under a column as the file has it; nothing where the column is missing or the row is shorter."""
+        place = self.places.get(key)
+        return row.cells[place] if place is not None and place < len(row.cells) else None
 
     def written(self, key: str) -> str:
         """The head of a column as the file has it, or as ours has it where the file lacks the column."""
@@ -73,6 +90,14 @@ def find_table(sheet: Sheet, columns: tuple[Column, ...]) -> Table | None:
         if instead and plain_head(head) == plain_head(instead):
             raise Refused(f"Sheet “{sheet.name}”: two columns have the head “{instead}”. Rename or remove one of them.")
     return table
+
+
+def corrected_by(table: Table, corrections: Corrections) -> Table:
+    """The table with what was corrected in its rows; `corrections` are by the name of the row ("Circuits, row 5")."""
+    if not corrections:
+        return table
+    rows = {row.number: corrections.get(key_of(table.sheet.name, row.number)) for row in table.rows}
+    return replace(table, corrected={number: cells for number, cells in rows.items() if cells})
 
 
 def match(row: Row, columns: tuple[Column, ...]) -> dict[str, int]:

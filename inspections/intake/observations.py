@@ -13,11 +13,11 @@ from . import cells, codes
 from .circuits import name
 from .columns import OBSERVATIONS
 from .days import day, either_way, month_first, swapped_by_program
-from .heads import Table, find_table, notes_on, refuse_missing
+from .heads import Table, corrected_by, find_table, notes_on, refuse_missing
 from .known import KnownBoard, KnownSite, Names, find_way
 from .rows import Remarks, RowReader
 from .table import Plain, Row, Sheet, as_text, bare
-from .trouble import Checked, Unfit, key_of
+from .trouble import Checked, Corrections, Unfit, key_of
 from .ways import LINES, SINGLE, Way, circuit_phase, way
 
 
@@ -50,12 +50,18 @@ class _Check:
 
 
 def check_observations(
-    sheets: Sequence[Sheet], known: KnownSite, *, inspected_on: date | None = None, left_out: Collection[str] = ()
+    sheets: Sequence[Sheet],
+    known: KnownSite,
+    *,
+    inspected_on: date | None = None,
+    left_out: Collection[str] = (),
+    corrections: Corrections | None = None,
 ) -> Checked[ObservationRow]:
     """Which observations can be taken in, and what is wrong with the others.
 
     `inspected_on` is the report's own date: nothing in it can have been recorded later. Raises Refused where no sheet
-    has the columns for code and observation. `left_out` names the rows that a person decided against.
+    has the columns for code and observation. `left_out` names the rows that a person decided against; `corrections` are
+    what a person put in place of cells.
     """
     remarks = Remarks()
     answer: Checked[ObservationRow] = Checked()
@@ -68,7 +74,8 @@ def check_observations(
         if not table
     ]
     seen: dict[str, str] = {}
-    for table in _wanted([table for _, table in tables if table], answer.notes):
+    found = [corrected_by(table, corrections or {}) for _, table in tables if table]
+    for table in _wanted(found, answer.notes):
         refuse_missing(table)
         answer.notes += notes_on(table) + _notes_on_days(table)
         names = Names(board.name for board in known.boards)
@@ -117,7 +124,7 @@ def _check_row(check: _Check, row: Row, remarks: Remarks, answer: Checked[Observ
 
 
 def _item(check: _Check, reader: RowReader) -> str:
-    if "item" not in check.table.places:
+    if "item" not in check.table.places and not reader.has("item"):
         item = str(len(check.seen) + 1)
         reader.note("the report's item numbers are missing; the rows were counted instead.")
     else:
@@ -185,10 +192,9 @@ def _first_recorded(check: _Check, reader: RowReader) -> date | None:
 
 
 def _days(table: Table) -> list[tuple[int, Plain]]:
-    place = table.places.get("first_recorded")
-    if place is None:
+    if "first_recorded" not in table.places:
         return []
-    return [(row.number, bare(row.cells[place])) for row in table.rows if place < len(row.cells)]
+    return [(row.number, bare(table.cell(row, "first_recorded"))) for row in table.rows]
 
 
 def _month_first_row(table: Table) -> int | None:

@@ -11,13 +11,15 @@ from uuid import UUID
 from django.urls import reverse
 
 from inspections.choices import IntakeKind, IntakeState
-from inspections.intake.boards import check_boards
+from inspections.intake.boards import check_boards, table_of
 from inspections.intake.codes import CODES
+from inspections.intake.columns import OBSERVATIONS
+from inspections.intake.heads import Table, corrected_by, find_table
 from inspections.intake.known import KnownBoard, KnownSite, KnownSupply
-from inspections.intake.limits import too_many
 from inspections.intake.observations import check_observations
 from inspections.intake.reading import read_workbook
-from inspections.intake.trouble import Checked
+from inspections.intake.table import Row, Sheet, as_text
+from inspections.intake.trouble import Checked, key_of
 from inspections.intake.ways import Way
 from inspections.models import Intake
 from jobsite import words
@@ -29,6 +31,7 @@ from jobsite.premises.models import Board, Circuit, Site, Supply
 from jobsite.refused import Refused
 
 PAGE = 100
+REFUSED_PAGE = 50
 LOST = "The file can't be read back from where it is kept. Send it again."
 
 
@@ -47,15 +50,45 @@ def known_site(site_id: UUID) -> KnownSite:
 
 def check(intake: Intake) -> Checked[Any]:
     """Read the kept file and check it against what the site has now. Raises Refused where it can't be read."""
+    sheets = _sheets(intake)
+    known, decided = known_site(intake.site_id), {"left_out": intake.left_out, "corrections": corrected(intake)}
+    if intake.kind == IntakeKind.BOARDS:
+        return check_boards(sheets, known, **decided)
+    return check_observations(sheets, known, inspected_on=header_day(intake, "inspected_on"), **decided)
+
+
+def _sheets(intake: Intake) -> list[Sheet]:
     try:
         data = read_file(intake.file)
     except (OSError, ValueError) as error:
         raise Refused(LOST) from error
-    sheets = read_workbook(data, intake.file_name)
-    if intake.kind == IntakeKind.BOARDS:
-        return check_boards(sheets, known_site(intake.site_id), left_out=intake.left_out)
-    inspected_on = header_day(intake, "inspected_on")
-    return check_observations(sheets, known_site(intake.site_id), inspected_on=inspected_on, left_out=intake.left_out)
+    return read_workbook(data, intake.file_name)
+
+
+def cells_of(intake: Intake, row: str) -> list[dict[str, str]]:
+    """Every column of a row ("Circuits, row 5"), read from the kept file: key, head, what counts, what is in the file.
+
+    None at all where the file has no such row.
+    """
+    for sheet in _sheets(intake):
+        table = table_of(sheet, []) if intake.kind == IntakeKind.BOARDS else find_table(sheet, OBSERVATIONS)
+        if table is None:
+            continue
+        table = corrected_by(table, corrected(intake))
+        for one in table.rows:
+            if key_of(sheet.name, one.number) == row:
+                return [_cell(table, one, column.key) for column in table.columns]
+    return []
+
+
+def _cell(table: Table, row: Row, key: str) -> dict[str, str]:
+    said, was = as_text(table.cell(row, key)), as_text(table.in_file(row, key))
+    return {"key": key, "head": table.written(key), "said": said, "was": was}
+
+
+def corrected(intake: Intake) -> dict[str, dict[str, str]]:
+    """What somebody here put in place of cells, by the name of the row and the column."""
+    return {row: {key: cell["now"] for key, cell in cells.items()} for row, cells in intake.corrections.items()}
 
 
 def header_day(intake: Intake, name: str) -> date | None:
@@ -66,8 +99,13 @@ def header_day(intake: Intake, name: str) -> date | None:
 
 def intakes_of(site: Site) -> list[dict[str, str]]:
     """The uploads of a site that wait to be read or looked over, newest first."""
-    open_states = [IntakeState.RECEIVED, IntakeState.READ, IntakeState.UNREADABLE]
-    rows = site.intakes.filter(state__in=open_states).order_by("-uploaded_at").select_related("uploaded_by")[:20]
+    open_states = [IntakeState.RECEIVED, IntakeState.READ, IntakeState.UNREADABLE, IntakeState.TAKING_IN]
+    rows = (
+        site.intakes.filter(state__in=open_states)
+        .order_by("-uploaded_at")
+        .select_related("uploaded_by")
+        .defer("found")[:20]
+    )
     return [
         {
             "pk": str(row.pk),
@@ -82,9 +120,10 @@ def intakes_of(site: Site) -> list[dict[str, str]]:
 
 
 def intake_of(user: User, pk: UUID) -> Intake | None:
-    """An upload that `user` may see, with what its page shows. One statement."""
+    """An upload that `user` may see, with what its page shows but what was found. One statement."""
     related = ("site", "unit", "file", "progress", "uploaded_by", "inspection")
-    return Intake.objects.visible_to(user).select_related(*related).filter(pk=pk).first()
+    # What was found in a long file is megabytes: a page that only waits never asks for it.
+    return Intake.objects.visible_to(user).select_related(*related).defer("found").filter(pk=pk).first()
 
 
 def progress_of(intake: Intake) -> dict[str, Any]:
@@ -98,38 +137,57 @@ def progress_of(intake: Intake) -> dict[str, Any]:
     }
 
 
-def preview(intake: Intake, *, more: int = 0) -> dict[str, Any]:
-    """What was found, as the page shows it: `PAGE` rows of each kind, from the page `more` (counted from 0) on."""
+def preview(intake: Intake, *, more: int = 0, refused: int = 0) -> dict[str, Any]:
+    """What was found, as the page shows it: a page of the accepted and one of the refused rows, counted from 0."""
     found = intake.found
-    accepted, refused = found.get("accepted", []), found.get("refused", [])
-    start = max(more, 0) * PAGE
-    shown = [
-        row
-        | {
-            "mark": code_mark(row["what"]) if row["what"] in CODES else row["what"],
-            "leave_out": _leave_out(intake, row),
-        }
-        for row in accepted[start : start + PAGE]
-    ]
+    accepted, wrong = found.get("accepted", []), found.get("refused", [])
     return {
-        "accepted": shown,
+        "accepted": [_accepted(intake, row) for row in accepted[max(more, 0) * PAGE : (max(more, 0) + 1) * PAGE]],
         "accepted_count": words.many(len(accepted), "row"),
-        "accepted_from": start + 1,
-        "accepted_to": start + len(shown),
-        "next": more + 1 if start + PAGE < len(accepted) else None,
-        "before": more - 1 if more > 0 else None,
+        "accepted_pages": _pages(more, len(accepted), PAGE),
         "summary": in_words(found),
-        "refused_count": words.many(len(refused), "row"),
-        "any_refused": bool(refused),
+        "refused_count": words.many(len(wrong), "row"),
+        "refused_pages": _pages(refused, len(wrong), REFUSED_PAGE),
+        "any_refused": bool(wrong),
         "any_accepted": bool(accepted),
-        "too_many": too_many(len(accepted)),
+        "several": len(wrong) > 1,
+        "corrected": _corrected_rows(intake),
         "notes": found.get("notes", []),
         "warnings": found.get("warnings", []),
+        "failed": intake.progress.sentence if intake.progress.state == Progress.State.FAILED else "",
     }
 
 
-def _leave_out(intake: Intake, row: dict[str, Any]) -> str:
-    return f"{reverse('intake:leave_out', args=[intake.pk])}?{urlencode({'row': row['row']})}"
+def refused_page(intake: Intake, number: int) -> list[dict[str, Any]]:
+    """The refused rows of one page, counted from 0."""
+    rows: list[dict[str, Any]] = intake.found.get("refused", [])
+    return rows[max(number, 0) * REFUSED_PAGE : (max(number, 0) + 1) * REFUSED_PAGE]
+
+
+def _pages(number: int, total: int, size: int) -> dict[str, Any]:
+    first, last = max(number, 0) * size + 1, min((max(number, 0) + 1) * size, total)
+    return {
+        "said": f"{first} to {last} shown" if total > size else "",
+        "before": str(number - 1) if number > 0 else None,
+        "next": str(number + 1) if last < total else None,
+    }
+
+
+def _accepted(intake: Intake, row: dict[str, Any]) -> dict[str, Any]:
+    mark = code_mark(row["what"]) if row["what"] in CODES else row["what"]
+    return row | {"mark": mark, "leave_out": at_row(intake, "leave_out", row["row"])}
+
+
+def _corrected_rows(intake: Intake) -> list[dict[str, Any]]:
+    return [
+        {"row": row, "cells": [cell | {"was": cell["was"] or "nothing"} for cell in cells.values()]}
+        for row, cells in intake.corrections.items()
+    ]
+
+
+def at_row(intake: Intake, page: str, row: str) -> str:
+    """The address of a page about one row of a file."""
+    return f"{reverse(f'intake:{page}', args=[intake.pk])}?{urlencode({'row': row})}"
 
 
 def ending(intake: Intake) -> dict[str, Any]:

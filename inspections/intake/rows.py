@@ -54,9 +54,8 @@ class RowReader:
         return self.table.sheet.name
 
     def value(self, key: str) -> Value:
-        """The cell under a column; nothing where the column is missing or the row is shorter."""
-        place = self.table.places.get(key)
-        return self.row.cells[place] if place is not None and place < len(self.row.cells) else None
+        """The cell under a column, as it counts."""
+        return self.table.cell(self.row, key)
 
     def has(self, key: str) -> bool:
         """Whether the cell says anything."""
@@ -121,7 +120,11 @@ class RowReader:
 
     def refused(self) -> RefusedRow:
         """The row with its troubles and what stood in the columns that are read."""
-        cells = {self.table.written(key): as_text(self.value(key))[:MOST_SHOWN] for key in self.table.places}
+        places = dict(self.table.places) | dict.fromkeys(self.table.corrected.get(self.row.number, {}), 0)
+        cells = {self.table.written(key): as_text(self.value(key))[:MOST_SHOWN] for key in places}
         order = {self.table.written(key): place for key, place in self.table.places.items()}
         troubles = sorted(self.troubles, key=lambda trouble: order.get(trouble.column, len(order)))
-        return RefusedRow(self.sheet, self.row.number, cells, troubles)
+        missing = {self.table.written(column.key): column.key for column in self.table.columns}
+        return RefusedRow(
+            self.sheet, self.row.number, cells, troubles, missing | {self.table.written(key): key for key in places}
+        )

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, Generic, TypeVar
 
 Taken = TypeVar("Taken")
+Corrections = Mapping[str, Mapping[str, str]]
+"""What a person put in place of cells: by the name of the row, then by the key of the column."""
 UNKEEPABLE = re.compile("[\0\ud800-\udfff]")
 """What a JSON column of PostgreSQL can't hold."""
 
@@ -55,12 +58,13 @@ class Trouble:
 
 @dataclass(frozen=True, slots=True)
 class RefusedRow:
-    """A row that can't be taken in, with what stood in it by column head."""
+    """A row that can't be taken in, with what stood in it by column head; `keys` are the columns that the heads name."""
 
     sheet: str
     row: int
     cells: dict[str, str]
     troubles: list[Trouble]
+    keys: dict[str, str] = field(default_factory=dict)
 
 
 @dataclass(slots=True)

@@ -15,7 +15,9 @@ from jobsite.premises.models import OfSite, Site, Unit
 class Intake(models.Model):
     """One uploaded file. `found` holds what the worker read: accepted and refused rows, notes.
 
-    `left_out` maps the number of a row left out to the reason; `header` holds the report's particulars.
+    `left_out` maps the name of a row left out to the reason, `corrections` the name of a row to the cells that somebody
+    here put right ({column: {head, was, now}}); `header` holds the report's particulars. `asked_by` has it taken in by
+    the worker.
     """
 
     id = models.UUIDField(primary_key=True, default=new_id)
@@ -29,9 +31,11 @@ class Intake(models.Model):
     progress = models.OneToOneField(Progress, on_delete=models.PROTECT, related_name="+")
     found = models.JSONField(default=dict)
     left_out = models.JSONField(default=dict)
+    corrections = models.JSONField(default=dict)
     inspection = models.OneToOneField(Inspection, on_delete=models.PROTECT, null=True, related_name="intake")
     uploaded_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     uploaded_at = models.DateTimeField()
+    asked_by = models.ForeignKey(User, on_delete=models.PROTECT, null=True, related_name="+")
     taken_in_at = models.DateTimeField(null=True)
 
     objects = OfSite.as_manager()
@@ -39,6 +43,9 @@ class Intake(models.Model):
     class Meta:
         constraints = [
             models.CheckConstraint(condition=Q(state__in=IntakeState.values), name="intake_state"),
+            models.CheckConstraint(
+                condition=~Q(state="taking-in") | Q(asked_by__isnull=False), name="intake_taken_in_for_somebody"
+            ),
             models.UniqueConstraint(
                 fields=["site", "kind", "file"], condition=Q(state="taken-in"), name="intake_same_file_once"
             ),

@@ -16,7 +16,7 @@ from inspections.operations.metering import Counted, compare_meters
 from inspections.operations.missed import add_missed
 from inspections.operations.not_seen import answer_not_seen, note_again, take_back_answer
 from inspections.operations.notices import answer_notice, give_danger_notice
-from inspections.operations.noting import change_observation, drop_observation, note_observation
+from inspections.operations.noting import change_observation, drop_observation, note_observation, note_observations
 from inspections.operations.occupancy import answer_paper, change_occupancy
 from inspections.operations.reading import take_reading, take_readings
 from inspections.operations.recounting import count_dates_again, count_units_again
@@ -46,6 +46,7 @@ __all__ = [
     "make_safe",
     "note_again",
     "note_observation",
+    "note_observations",
     "part_from_earlier",
     "reconnect",
     "record_finding",

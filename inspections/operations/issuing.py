@@ -24,6 +24,8 @@ from jobsite.refused import Refused
 
 ISSUED_FIELDS = [*clocks.CLOCK_FIELDS, *clocks.STEP_FIELDS, "draft", "reviewed", "version"]
 ISSUE_FIELDS = ["state", "issued_at", "issued_by", "outcome", "outcome_basis"]
+PART = 200
+"""Rows in one statement: its text grows with each of them for every column."""
 ONLY_QUALIFIED = "Only a qualified person may issue our own report."
 ONLY_OFFICE = "Only the office may take in another firm's report."
 
@@ -118,7 +120,7 @@ def _put_in_force(
         observation.version += 1
         clocks.set_clocks(observation, policy=of_the_day, next_due=due.get(observation.unit_id))
         clocks.set_step(observation, by=by, now=now, policy=firms)
-    Observation.objects.bulk_update(observations, ISSUED_FIELDS)
+    Observation.objects.bulk_update(observations, ISSUED_FIELDS, batch_size=PART)
 
 
 def _facts(inspection: Inspection, observations: list[Observation], due: dict[Any, date]) -> dict[str, Any]:

@@ -1,6 +1,6 @@
 """Observations of a draft: noted one after another, changed or dropped until the report is issued."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import date, datetime
 from typing import Any
 from uuid import UUID
@@ -13,8 +13,9 @@ from inspections.operations import ground
 from inspections.operations.inspecting import draft_of
 from inspections.operations.reporting import add_photo
 from inspections.verbs import Verb
-from jobsite.firm.operations import take_number
-from jobsite.ledger.operations import operation, record
+from jobsite.firm.operations import take_number, take_numbers
+from jobsite.ledger.operations import AT_ONCE, operation, record
+from jobsite.ledger.rows import about
 from jobsite.people.models import User
 from jobsite.premises.models import Board, Circuit, Unit
 from jobsite.refused import Refused
@@ -54,19 +55,68 @@ def note_observation(
         return _with_photos(made, photos, by=by, now=now)  # it was saved, and only the answer got lost
     inspection = draft_of(inspection, by)
     ground.must_be_in_use(site)
-    observation = Observation(id=id, site_id=inspection.site_id, inspection=inspection, unit=unit, circuit=circuit)
-    observation.board, observation.draft = board, True
-    observation.text, observation.code, observation.place, observation.item = text, code, place.strip(), item.strip()
-    observation.code_written = code_written.strip() or code
-    observation.continues, observation.recorded_on = continues, inspection.inspected_on
-    observation.recorded_at, observation.recorded_by = now, by
-    _settle(observation, inspection, first_recorded_on)
-    observation.number = take_number("observation")
+    observation = Observation(id=id, unit=unit, board=board, circuit=circuit, continues=continues)
+    observation.text, observation.code, observation.place, observation.item = text, code, place, item
+    observation.code_written, observation.number = code_written, take_number("observation")
+    _draft(observation, inspection, first_recorded_on, by=by, now=now)
     observation.save(force_insert=True)
-    facts = {"inspection": str(inspection.pk), "number": observation.number} | _facts(observation)
+    _record_noted(observation, by=by, now=now)
+    return _with_photos(observation, photos, by=by, now=now)
+
+
+@operation
+def note_observations(
+    inspection: Inspection,
+    rows: Sequence[Observation],
+    *,
+    by: User,
+    now: datetime,
+    written: Callable[[int], None] | None = None,
+) -> Sequence[Observation]:
+    """Note many observations on a draft at once, each as `note_observation` would: all of them, or none.
+
+    `rows`: new ones, not saved, with unit, text and code, and what else there is of board, circuit, place, item,
+    code_written and first_recorded_on (None: the day of the inspection). Raises RefusedRow for the first that can't be.
+    `written` is told how many are written, now and then.
+    """
+    site = ground.held_site(inspection.site)
+    inspection = draft_of(inspection, by)
+    ground.must_be_in_use(site)
+    covered = frozenset(inspection.units.values_list("pk", flat=True))
+    for observation, number in zip(rows, take_numbers("observation", len(rows)), strict=True):
+        observation.number = number
+        with about(observation):
+            _draft(observation, inspection, observation.first_recorded_on, by=by, now=now, covered=covered)
+    for start in range(0, len(rows), AT_ONCE):
+        Observation.objects.bulk_create(rows[start : start + AT_ONCE])
+        if written:
+            written(min(start + AT_ONCE, len(rows)))
+    for observation in rows:
+        _record_noted(observation, by=by, now=now)
+    return rows
+
+
+def _draft(
+    observation: Observation,
+    inspection: Inspection,
+    first_recorded_on: date | None,
+    *,
+    by: User,
+    now: datetime,
+    covered: frozenset[UUID] | None = None,
+) -> None:
+    """Make a new observation one of the draft, and check it."""
+    observation.site_id, observation.inspection, observation.draft = inspection.site_id, inspection, True
+    observation.place, observation.item = observation.place.strip(), observation.item.strip()
+    observation.code_written = observation.code_written.strip() or observation.code
+    observation.recorded_on, observation.recorded_at, observation.recorded_by = inspection.inspected_on, now, by
+    _settle(observation, inspection, first_recorded_on, covered)
+
+
+def _record_noted(observation: Observation, *, by: User, now: datetime) -> None:
+    facts = {"inspection": str(observation.inspection_id), "number": observation.number} | _facts(observation)
     words = {name: getattr(observation, name) for name in WORDED}
     record(Verb.NOTED, site=observation.site_id, subject=observation, by=by, now=now, facts=facts, words=words)
-    return _with_photos(observation, photos, by=by, now=now)
 
 
 def _with_photos(observation: Observation, photos: Sequence[bytes], *, by: User, now: datetime) -> Observation:
@@ -139,12 +189,23 @@ def _locked_draft(observation: Observation, by: User) -> tuple[Inspection, Obser
     return draft_of(observation.inspection, by), ground.locked(observation)
 
 
-def _settle(observation: Observation, inspection: Inspection, first_recorded_on: date | None) -> None:
-    """Check what was noted and work out what follows from it: the board of its circuit, the age."""
+def _settle(
+    observation: Observation,
+    inspection: Inspection,
+    first_recorded_on: date | None,
+    covered: frozenset[UUID] | None = None,
+) -> None:
+    """Check what was noted and work out what follows from it: the board of its circuit, the age.
+
+    `covered`: the units of the inspection, where they are at hand.
+    """
     observation.text = ground.said(observation.text, "Say what was observed.", "text")
     if observation.code not in ("", *Code.values):
         raise Refused("Choose a code: C1, C2, C3 or FI.", field="code")
-    if not inspection.units.filter(pk=observation.unit_id).exists():
+    covers = (
+        inspection.units.filter(pk=observation.unit_id).exists() if covered is None else observation.unit_id in covered
+    )
+    if not covers:
         raise Refused("This inspection does not cover that unit.", field="unit")
     place = ground.settle_place(inspection.site_id, observation.unit, observation.board, observation.circuit)
     observation.board = place

@@ -3,11 +3,13 @@
 Numbers, progress and heartbeats are the machine's own notes: they leave no entry in the ledger.
 """
 
+import logging
 from datetime import date, datetime
+from threading import Thread
 from typing import Any
 from uuid import UUID
 
-from django.db import connection
+from django.db import DatabaseError, connection, transaction
 
 from jobsite.firm.models import FIRST_START, Firm, Heartbeat, Policy, Progress
 from jobsite.firm.verbs import Verb
@@ -17,18 +19,25 @@ from jobsite.ledger.rows import alone
 from jobsite.ledger.rules import FIRM_CHAIN
 from jobsite.refused import ChangedMeanwhile, NotAllowed
 
+log = logging.getLogger(__name__)
 KEEP_FIRM = "keep-firm"  # the right's name as people.rights spells it; that room is above this one
 
 
 def take_number(name: str) -> int:
     """The next number of the sequence `name`, starting at 1001; the same one is never given twice."""
+    return take_numbers(name, 1)[0]
+
+
+def take_numbers(name: str, count: int) -> range:
+    """The next `count` numbers of the sequence `name`, for a list of new rows."""
     with connection.cursor() as cursor:
         cursor.execute(
-            "INSERT INTO firm_sequence AS s (name, last) VALUES (%s, 1001)"
-            " ON CONFLICT (name) DO UPDATE SET last = s.last + 1 RETURNING last",
-            [name],
+            "INSERT INTO firm_sequence AS s (name, last) VALUES (%(name)s, 1000 + %(count)s)"
+            " ON CONFLICT (name) DO UPDATE SET last = s.last + %(count)s RETURNING last",
+            {"name": name, "count": count},
         )
-        return int(cursor.fetchone()[0])
+        last = int(cursor.fetchone()[0])
+    return range(last - count + 1, last + 1)
 
 
 @operation
@@ -70,6 +79,28 @@ def set_policy(*, holds_from: date, by: Actor, now: datetime, reason: str, **fig
 def note_progress(progress_id: UUID, *, now: datetime, **fields: Any) -> None:
     """Say how far a piece of long work has come."""
     Progress.objects.filter(pk=progress_id).update(changed_at=now, **fields)
+
+
+def note_progress_apart(progress_id: UUID, *, now: datetime, **fields: Any) -> None:
+    """As `note_progress`, but seen by others at once, also from inside a transaction that is still running.
+
+    By a connection of its own, in a thread of its own, since Django keeps one a thread. The running transaction must not
+    have written that row: this would wait for it for ever, so it gives up after a moment instead.
+    """
+
+    def note() -> None:
+        try:
+            with transaction.atomic(), connection.cursor() as cursor:
+                cursor.execute("SET LOCAL lock_timeout = '2s'")
+                note_progress(progress_id, now=now, **fields)
+        except DatabaseError:
+            log.exception("Progress %s could not be told", progress_id)
+        finally:
+            connection.close()
+
+    thread = Thread(target=note)
+    thread.start()
+    thread.join()
 
 
 def note_first_start(*, now: datetime) -> None:

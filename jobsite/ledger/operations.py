@@ -16,6 +16,8 @@ from jobsite.ledger.actor import Actor
 from jobsite.ledger.models import Chain, Entry, Words
 from jobsite.ledger.rules import FIRM_CHAIN, START, chained_hash, hashed_fields, salted_digest
 
+AT_ONCE = 1_000
+"""Entries in one statement."""
 P = ParamSpec("P")
 R = TypeVar("R")
 
@@ -106,10 +108,18 @@ def _write(pending: Pending) -> None:
 def _append(chain_id: UUID, operation_id: UUID, drafts: list[Draft]) -> None:
     Chain.objects.bulk_create([Chain(id=chain_id, head=START)], ignore_conflicts=True)
     chain = Chain.objects.select_for_update().get(pk=chain_id)
+    previous, length = bytes(chain.head), chain.length
+    for start in range(0, len(drafts), AT_ONCE):
+        part = drafts[start : start + AT_ONCE]
+        previous = _append_part(chain_id, operation_id, part, previous, length + start + 1)
+    Chain.objects.filter(pk=chain_id).update(length=length + len(drafts), head=previous)
+
+
+def _append_part(chain_id: UUID, operation_id: UUID, drafts: list[Draft], previous: bytes, first: int) -> bytes:
+    """Write the entries from number `first` on; the hash of the last. In parts: the entries of a long list fill memory."""
     entries: list[Entry] = []
     words: list[Words] = []
-    previous = bytes(chain.head)
-    for number, draft in enumerate(drafts, start=chain.length + 1):
+    for number, draft in enumerate(drafts, start=first):
         entry_id = new_id()
         kept = [Words(entry=entry_id, name=n, text=t, salt=secrets.token_bytes(16)) for n, t in draft.words.items()]
         digests = {f"{w.name}_digest": salted_digest(w.text, bytes(w.salt)) for w in kept}
@@ -123,4 +133,4 @@ def _append(chain_id: UUID, operation_id: UUID, drafts: list[Draft]) -> None:
         words += kept
     Entry.objects.bulk_create(entries)
     Words.objects.bulk_create(words)
-    Chain.objects.filter(pk=chain_id).update(length=entries[-1].number, head=previous)
+    return previous

@@ -1,5 +1,7 @@
 """What a change of a row begins with: its lock, the row that the same form made before, one maker at a time."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Any, TypeVar
 from uuid import UUID
 
@@ -36,3 +38,22 @@ def alone(key: UUID) -> None:
     """
     with connection.cursor() as cursor:
         cursor.execute("SELECT pg_advisory_xact_lock(hashtextextended(%s, 0))", [str(key)])
+
+
+class RefusedRow(Refused):
+    """A list cannot be written because of `row`, one of the rows that were handed in."""
+
+    def __init__(self, refused: Refused, row: models.Model) -> None:
+        super().__init__(refused.sentence, field=refused.field)
+        self.row = row
+
+
+@contextmanager
+def about(row: models.Model) -> Iterator[None]:
+    """What is refused inside this is refused because of `row`."""
+    try:
+        yield
+    except RefusedRow:
+        raise
+    except Refused as refused:
+        raise RefusedRow(refused, row) from refused

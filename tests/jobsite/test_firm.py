@@ -47,3 +47,11 @@ def test_two_managers_who_name_a_new_firm_at_once_make_one() -> None:
     results = at_once(lambda: describe(manager, name="One & Sons"), lambda: describe(manager, name="Two & Sons"))
     assert [type(result).__name__ for result in results] == ["Firm", "Firm"]
     assert Firm.objects.count() == 1
+
+
+def test_several_numbers_are_taken_at_once() -> None:
+    from jobsite.firm.operations import take_number, take_numbers
+
+    first = take_number("tried")
+    assert list(take_numbers("tried", 3)) == [first + 1, first + 2, first + 3]
+    assert (take_number("tried"), list(take_numbers("tried", 0))) == (first + 4, [])

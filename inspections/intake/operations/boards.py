@@ -1,75 +1,90 @@
-"""Writes the boards, circuits, feeds and second sources of a checked file, by the operations of premises."""
+"""Writes the boards, circuits, feeds and second sources of a checked file, all at once by an operation of premises."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import datetime
 from typing import Any
 
 from inspections.intake.circuits import CircuitRow
-from inspections.intake.operations.taking_in import at_row
 from inspections.intake.plan import BoardRow, FeedRow
+from inspections.intake.trouble import key_of
 from inspections.intake.ways import LINES, THREE
 from inspections.models import Intake
 from jobsite import words
 from jobsite.ids import new_id
+from jobsite.ledger.rows import RefusedRow
 from jobsite.people.models import User
 from jobsite.premises import operations as premises
-from jobsite.premises.models import Board, Circuit, Supply
+from jobsite.premises.models import Board, Circuit, Feed, SecondSource, Supply
+from jobsite.refused import Refused
 
 FUSE_KINDS = {"GG": "gG", "GM": "gM"}
 
 
 class _Ground:
-    """The site as it fills up: boards by name, circuits by board and way, supplies by name."""
+    """The site as it fills up: boards by name, circuits by board and way, supplies by name; the new rows apart.
 
-    def __init__(self, intake: Intake, by: User, now: datetime) -> None:
-        self.intake = intake
-        self.who: dict[str, Any] = {"by": by, "now": now}
+    `from_row` says of each new row which row of the file it comes from.
+    """
+
+    def __init__(self, intake: Intake) -> None:
+        self.site = intake.site
         site = intake.site_id
         self.boards = {board.designation: board for board in Board.objects.current().filter(site=site)}
         self.supplies = {supply.name: supply for supply in Supply.objects.current().filter(site=site)}
         circuits = Circuit.objects.current().filter(site=site).select_related("board")
         self.circuits = {(c.board.designation, c.way, c.phase): c for c in circuits}
+        self.listed = premises.Listed()
+        self.from_row: dict[Any, str] = {}
 
 
-def write_boards(intake: Intake, rows: Sequence[BoardRow | CircuitRow], *, by: User, now: datetime) -> dict[str, Any]:
+def write_boards(
+    intake: Intake,
+    rows: Sequence[BoardRow | CircuitRow],
+    *,
+    by: User,
+    now: datetime,
+    written: Callable[[int], None],
+) -> dict[str, Any]:
     """Write the rows and return how many there were of each. Raises Refused, naming the row, for one that can't be.
 
     Everything is only believed: another's list verifies nothing, and a feed that it calls verified is noted as such on
     the board, for our own people to verify.
     """
-    ground = _Ground(intake, by, now)
+    ground = _Ground(intake)
     boards = [row for row in rows if isinstance(row, BoardRow)]
     circuits = [row for row in rows if isinstance(row, CircuitRow)]
     for board in boards:
-        with at_row(board.sheet, board.row):
-            _add_board(ground, board)
+        _add_board(ground, board)
     for circuit in circuits:
-        with at_row(circuit.sheet, circuit.row):
-            _add_circuit(ground, circuit)
+        _add_circuit(ground, circuit)
     for board in boards:
-        with at_row(board.sheet, board.row):
-            for feed in board.feeds:
-                _set_feed(ground, board, feed)
+        for feed in board.feeds:
+            _set_feed(ground, board, feed)
+    try:
+        premises.add_list(intake.site, ground.listed, units=[intake.unit], by=by, now=now, written=written)
+    except RefusedRow as refused:
+        raise Refused(f"{ground.from_row[refused.row.pk]}: {refused.sentence}") from refused
     return {"boards": len(boards), "circuits": len(circuits)}
 
 
 def _add_board(ground: _Ground, row: BoardRow) -> None:
-    ground.boards[row.designation] = premises.add_board(
-        ground.intake.site,
+    board = Board(
         id=new_id(),
+        site=ground.site,
         designation=row.designation,
         label_found=row.label_found,
         place=row.place,
-        phases=row.phases,
+        phases=list(row.phases),
         main_switch=row.main_switch,
         zdb_ohm=row.zdb_ohm,
         fault_current_ka=row.fault_current_ka,
         notes="\n".join(filter(None, [row.notes, *map(_claim, row.feeds)])),
-        units=[ground.intake.unit],
-        **ground.who,
     )
+    ground.boards[row.designation] = board
+    ground.from_row[board.pk] = key_of(row.sheet, row.row)
+    ground.listed.boards.append(board)
 
 
 def _claim(feed: FeedRow) -> str:
@@ -81,9 +96,10 @@ def _claim(feed: FeedRow) -> str:
 
 
 def _add_circuit(ground: _Ground, row: CircuitRow) -> None:
-    circuit = premises.add_circuit(
-        ground.boards[row.board],
+    circuit = Circuit(
         id=new_id(),
+        site=ground.site,
+        board=ground.boards[row.board],
         way=row.way.number,
         phase=row.way.phase,
         label_found=row.label_found,
@@ -102,9 +118,10 @@ def _add_circuit(ground: _Ground, row: CircuitRow) -> None:
         must_not_lose_power=row.must_not_lose_power,
         spare=row.spare,
         blanked=row.blanked,
-        **ground.who,
     )
     ground.circuits[row.board, row.way.number, row.way.phase] = circuit
+    ground.from_row[circuit.pk] = key_of(row.sheet, row.row)
+    ground.listed.circuits.append(circuit)
     if row.source:
         _add_source(ground, row, circuit)
 
@@ -112,24 +129,33 @@ def _add_circuit(ground: _Ground, row: CircuitRow) -> None:
 def _add_source(ground: _Ground, row: CircuitRow, circuit: Circuit) -> None:
     if row.source is None:
         return
-    premises.add_second_source(
-        ground.boards[row.board],
+    source = SecondSource(
         id=new_id(),
+        site=ground.site,
+        board=ground.boards[row.board],
         name=row.designation or row.label_found or f"Second source on way {row.way}",
         kind=row.source.kind,
         circuit=circuit,
-        phases=LINES if row.way.phase == THREE else (row.way.phase,),
+        phases=list(LINES) if row.way.phase == THREE else [row.way.phase],
         rating_kw=row.source.rating_kw,
         isolate_supply_side=row.source.isolate_supply_side,
         isolate_source_side=row.source.isolate_source_side,
         wait_minutes=row.source.wait_minutes,
-        **ground.who,
     )
+    ground.from_row[source.pk] = key_of(row.sheet, row.row)
+    ground.listed.sources.append(source)
 
 
 def _set_feed(ground: _Ground, row: BoardRow, feed: FeedRow) -> None:
-    source: dict[str, Any] = {"from_supply": ground.supplies.get(feed.supply)}
+    made = Feed(
+        id=new_id(),
+        site=ground.site,
+        board=ground.boards[row.designation],
+        kind="alternative" if feed.alternative else "normal",
+        from_supply=ground.supplies.get(feed.supply),
+    )
     if feed.board and feed.way:
-        source = {"from_circuit": ground.circuits[feed.board, feed.way.number, feed.way.phase]}
-    kind = "alternative" if feed.alternative else "normal"
-    premises.set_feed(ground.boards[row.designation], id=new_id(), kind=kind, **source, **ground.who)
+        made.from_supply = None
+        made.from_circuit = ground.circuits[feed.board, feed.way.number, feed.way.phase]
+    ground.from_row[made.pk] = key_of(row.sheet, row.row)
+    ground.listed.feeds.append(made)

@@ -72,7 +72,7 @@ def receive(
     intake.save(force_insert=True)
     facts = {"kind": kind, "file": stored.hash, "bytes": len(data), "unit": str(unit.pk)}
     record(Verb.RECEIVED, site=site.pk, subject=intake, by=by, now=now, facts=facts, words={"file_name": file_name})
-    _wake(intake)
+    wake(intake)
     return intake
 
 
@@ -94,11 +94,12 @@ def refuse_taken_in(site: Site, kind: str, content_hash: str) -> None:
         )
 
 
-def _wake(intake: Intake) -> None:
+def wake(intake: Intake) -> None:
     """Tell the worker, once the row is there for it. A lost message is made good by `read_waiting`."""
     from inspections.intake import tasks
 
-    transaction.on_commit(partial(tasks.read.apply_async, [str(intake.pk)], retry=False), robust=True)
+    task = tasks.take_in if intake.state == IntakeState.TAKING_IN else tasks.read
+    transaction.on_commit(partial(task.apply_async, [str(intake.pk)], retry=False), robust=True)
 
 
 def read(intake_id: UUID, *, now: datetime) -> Intake | None:
@@ -153,15 +154,19 @@ def _progress(intake: Intake, state: str, sentence: str, rows: int, now: datetim
 
 
 def read_waiting(*, now: datetime) -> int:
-    """Read files that nobody has begun or finished reading for a while; how many there were.
+    """Read, or take in, files that nobody has begun or finished with for a while; how many there were.
 
     A few at a time, the one that was tried longest ago first: a file on which the worker dies lets the others pass.
     """
-    waiting = Intake.objects.filter(state=IntakeState.RECEIVED, progress__changed_at__lt=now - PATIENCE)
-    keys = list(waiting.order_by("progress__changed_at").values_list("pk", flat=True)[:AT_A_SWEEP])
-    for key in keys:
-        read(key, now=now)
-    return len(keys)
+    from inspections.intake.operations.by_worker import take_in_asked
+
+    waiting = Intake.objects.filter(
+        state__in=[IntakeState.RECEIVED, IntakeState.TAKING_IN], progress__changed_at__lt=now - PATIENCE
+    )
+    rows = list(waiting.order_by("progress__changed_at").values_list("pk", "state")[:AT_A_SWEEP])
+    for key, state in rows:
+        (read if state == IntakeState.RECEIVED else take_in_asked)(key, now=now)
+    return len(rows)
 
 
 @operation
@@ -173,12 +178,18 @@ def read_again(intake: Intake, *, by: User, now: datetime) -> Intake:
         return intake
     if intake.state not in {IntakeState.READ, IntakeState.UNREADABLE}:
         raise Refused(f"This file is {intake.get_state_display()}: it isn't read again.")
-    intake.state, intake.found = IntakeState.RECEIVED, {}
+    intake.found = {}
+    to_be_read(intake, now=now)
     intake.save(update_fields=["state", "found"])
-    _progress(intake, Progress.State.WAITING, "", 0, now)
     record(Verb.READ_AGAIN, site=intake.site_id, subject=intake, by=by, now=now)
-    _wake(intake)
     return intake
+
+
+def to_be_read(intake: Intake, *, now: datetime) -> None:
+    """Inside an operation that saves the upload: let the worker read it."""
+    intake.state = IntakeState.RECEIVED
+    _progress(intake, Progress.State.WAITING, "", 0, now)
+    wake(intake)
 
 
 @operation
@@ -188,8 +199,8 @@ def set_aside(intake: Intake, *, by: User, now: datetime, reason: str = "") -> I
     ground.must(policy.may_take_in(by, intake.kind), NOT_YOURS)
     if intake.state == IntakeState.SET_ASIDE:
         return intake
-    if intake.state == IntakeState.TAKEN_IN:
-        raise Refused("This file is already taken in.")
+    if intake.state in {IntakeState.TAKEN_IN, IntakeState.TAKING_IN}:
+        raise Refused(f"This file is already {intake.get_state_display()}.")
     intake.state = IntakeState.SET_ASIDE
     intake.save(update_fields=["state"])
     record(Verb.SET_ASIDE, site=intake.site_id, subject=intake, by=by, now=now, words={"reason": reason})

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
 from typing import Any
+from uuid import UUID
 
 from inspections import operations as inspections
 from inspections.choices import InspectionKind
 from inspections.intake import queries
 from inspections.intake.observations import ObservationRow
-from inspections.intake.operations.taking_in import at_row
-from inspections.models import Inspection, Intake
+from inspections.intake.trouble import key_of
+from inspections.models import Inspection, Intake, Observation
 from jobsite.ids import new_id
+from jobsite.ledger.rows import RefusedRow
 from jobsite.people.models import User
 from jobsite.premises.models import Board, Circuit
 from jobsite.refused import Refused
@@ -20,34 +22,52 @@ from jobsite.refused import Refused
 NAMES = ("edition", "firm_name", "inspector_name", "qualified_person_name", "reference", "extent", "outcome_written")
 
 
-def write_report(intake: Intake, rows: Sequence[ObservationRow], *, by: User, now: datetime) -> dict[str, Any]:
+def write_report(
+    intake: Intake,
+    rows: Sequence[ObservationRow],
+    *,
+    by: User,
+    now: datetime,
+    written: Callable[[int], None],
+) -> dict[str, Any]:
     """Start the report, note its observations and limitations, issue it. Raises Refused, naming the row, where it can't."""
     boards = {board.designation: board for board in Board.objects.current().filter(site=intake.site_id)}
     circuits = Circuit.objects.current().filter(site=intake.site_id).select_related("board")
     by_way = {(circuit.board.designation, circuit.way, circuit.phase): circuit for circuit in circuits}
     named = dict.fromkeys(row.board for row in rows if row.board)
     inspection = _start(intake, [boards[name] for name in named], by=by, now=now)
-    for row in rows:
-        with at_row(row.sheet, row.row):
-            inspections.note_observation(
-                inspection,
-                id=new_id(),
-                unit=intake.unit,
-                text=row.text,
-                code=row.code,
-                code_written=row.code_written,
-                board=boards.get(row.board),
-                circuit=by_way[row.board, row.way.number, row.way.phase] if row.way else None,
-                place=row.place,
-                item=row.item,
-                first_recorded_on=row.first_recorded,
-                by=by,
-                now=now,
-            )
+    from_row = {new_id(): row for row in rows}
+    noted = [_observation(key, intake, row, boards, by_way) for key, row in from_row.items()]
+    try:
+        inspections.note_observations(inspection, noted, by=by, now=now, written=written)
+    except RefusedRow as refused:
+        row = from_row[refused.row.pk]
+        raise Refused(f"{key_of(row.sheet, row.row)}: {refused.sentence}") from refused
     for what in intake.header.get("limitations", []):
         inspections.add_limitation(inspection, id=new_id(), what=what, unit=intake.unit, by=by, now=now)
     intake.inspection = inspections.issue_inspection(inspection, by=by, now=now)
     return {"observations": len(rows), "inspection": str(inspection.pk)}
+
+
+def _observation(
+    key: UUID,
+    intake: Intake,
+    row: ObservationRow,
+    boards: Mapping[str, Board],
+    by_way: Mapping[tuple[str, int, str], Circuit],
+) -> Observation:
+    return Observation(
+        id=key,
+        unit=intake.unit,
+        text=row.text,
+        code=row.code,
+        code_written=row.code_written,
+        board=boards.get(row.board),
+        circuit=by_way[row.board, row.way.number, row.way.phase] if row.way else None,
+        place=row.place,
+        item=row.item,
+        first_recorded_on=row.first_recorded,  # type: ignore[misc]  # None until the draft gives its own day
+    )
 
 
 def _start(intake: Intake, boards: Sequence[Board], *, by: User, now: datetime) -> Inspection:

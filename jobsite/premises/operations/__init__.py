@@ -16,6 +16,7 @@ from jobsite.premises.operations.circuits import (
 )
 from jobsite.premises.operations.documents import make_board_label, make_chart, make_labels
 from jobsite.premises.operations.feeds import remove_feed, set_feed
+from jobsite.premises.operations.lists import Listed, add_list
 from jobsite.premises.operations.parties import add_party, archive_party, bring_back_party, edit_party
 from jobsite.premises.operations.sites import (
     archive_site,
@@ -39,9 +40,11 @@ from jobsite.premises.operations.units import add_unit, edit_unit, end_role, giv
 from jobsite.premises.operations.verifying import take_back_verification, verify
 
 __all__ = [
+    "Listed",
     "add_board",
     "add_circuit",
     "add_fed_board",
+    "add_list",
     "add_party",
     "add_second_source",
     "add_supply",

@@ -42,7 +42,7 @@ COLUMNS = (
 )
 
 
-def _fits(board: Board, fields: Mapping[str, Any]) -> None:
+def fits(board: Board, fields: Mapping[str, Any]) -> None:
     """Refused where the circuit would be on a phase that its board lacks, or serve another site's unit."""
     phase = fields.get("phase")
     if phase == Phase.THREE and len(board.phases) < len(LINES):
@@ -67,7 +67,7 @@ def add_circuit(board: Board, *, id: UUID, way: int, phase: str, by: Actor, now:
     if board.retired_at:
         raise Refused(f"{board.designation} was taken out: bring it back before you add a circuit.")
     fields |= {"way": way, "phase": phase}
-    _fits(board, fields)
+    fits(board, fields)
     circuit = Circuit(id=id, site=site, board=board)
     was = before(circuit)
     for name, value in stamped(circuit, fields, by=by, now=now).items():
@@ -88,7 +88,7 @@ def edit_circuit(circuit: Circuit, *, version: int, by: Actor, now: datetime, **
     """
     site = ground(circuit.site_id, by)
     circuit = must_be_there(locked(circuit), f"Way {circuit.way_name}")
-    _fits(circuit.board, {"phase": circuit.phase} | fields)
+    fits(circuit.board, {"phase": circuit.phase} | fields)
     was = before(circuit)
     fields = stamped(circuit, fields, by=by, now=now)
     change(circuit, fields, version=version, verb=Verb.CIRCUIT_CHANGED, site=site.pk, by=by, now=now)

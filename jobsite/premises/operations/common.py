@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from datetime import date, datetime
 from decimal import Decimal
+from functools import cache
 from typing import Any, TypeVar
 from uuid import UUID
 
@@ -79,18 +80,20 @@ REFUSALS: dict[str, tuple[str, str | None]] = {
 
 
 @contextmanager
-def plainly() -> Iterator[None]:
+def plainly(*, at_once: bool = True) -> Iterator[None]:
     """Write inside this: what the database refuses is raised as a Refused with a sentence.
 
     The supply of a site is looked over by triggers that wait for the end of the transaction; they are brought forward
-    to the end of this block, and wait again afterwards, so that one operation may do several such things.
+    to the end of this block, and wait again afterwards, so that one operation may do several such things. Not so with
+    `at_once=False`, for a part of a larger block that does it.
     """
     try:
         with transaction.atomic():
             yield
-            with connection.cursor() as cursor:
-                cursor.execute("SET CONSTRAINTS ALL IMMEDIATE")
-                cursor.execute("SET CONSTRAINTS ALL DEFERRED")
+            if at_once:
+                with connection.cursor() as cursor:
+                    cursor.execute("SET CONSTRAINTS ALL IMMEDIATE")
+                    cursor.execute("SET CONSTRAINTS ALL DEFERRED")
     except IntegrityError as error:
         diag = getattr(error.__cause__, "diag", None)
         known = REFUSALS.get(getattr(diag, "constraint_name", None) or "")
@@ -189,6 +192,7 @@ def particulars(row: models.Model, *names: str) -> tuple[dict[str, Any], dict[st
     return {name: as_fact(value) for name, value in filled.items() if name not in words}, words
 
 
+@cache
 def is_free_text(model: type[models.Model], name: str) -> bool:
     """Whether the column holds words that a person typed, and so stands beside the ledger's facts."""
     field: Any = model._meta.get_field(name)

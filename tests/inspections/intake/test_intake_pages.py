@@ -1,6 +1,5 @@
 """Pages of intake: from choosing the site to what became of the file."""
 
-import re
 from datetime import timedelta
 from io import BytesIO
 
@@ -159,7 +158,7 @@ def test_nothing_typed_is_lost_when_a_reason_is_missing(desk, yard) -> None:
     page = text_of(response)
     assert response.status_code == 422
     assert 'value="the firm was asked"' in page
-    assert page.count("Say why Sheet, row 4, is left out, or put it right in the file and send that.") == 2
+    assert page.count("Say why Sheet, row 4, is left out, or put it right.") == 2
     assert Observation.objects.count() == 0
 
 
@@ -172,14 +171,16 @@ def test_rows_are_left_out_each_with_its_reason_or_the_one_for_all(desk, yard) -
     assert 'Sheet, row 4<br><span class="soft">not on site</span>' in text_of(desk.get(f"/intake/{intake.pk}/"))
 
 
-def test_many_refused_rows_are_asked_about_together(desk, yard) -> None:
-    rows = [[number, "C9", "x"] for number in range(300)] + [[300, "C2", "fine"]]
+def test_many_refused_rows_are_shown_page_by_page_and_left_out_together(desk, yard) -> None:
+    rows = [[number, "C9", "x"] for number in range(120)] + [[120, "C2", "fine"]]
     intake = looked_over(desk, yard, workbook(OBSERVATION_HEADS, *rows), "report")
-    page = text_of(desk.get(f"/intake/{intake.pk}/"))
-    assert (page.count('name="row_'), "And 100 more" in page) == (200, True)
+    first, third = (text_of(desk.get(f"/intake/{intake.pk}/?refused={page}")) for page in ("0", "2"))
+    assert ("120 rows, 1 to 50 shown" in first, first.count('name="row_') // 2) == (True, 50)
+    assert ("101 to 120 shown" in third, "Sheet, row 121" in third) == (True, True)
+    assert desk.post(f"/intake/{intake.pk}/").status_code == 422
     desk.post(f"/intake/{intake.pk}/", {"reason_for_all": "unreadable codes"})
     intake.refresh_from_db()
-    assert len(intake.left_out) == 300
+    assert len(intake.left_out) == 120
 
 
 def test_what_can_be_taken_in_is_shown_page_by_page(desk, yard) -> None:
@@ -189,16 +190,6 @@ def test_what_can_be_taken_in_is_shown_page_by_page(desk, yard) -> None:
     assert ("150 rows, 1 to 100 shown" in first, "150 rows, 101 to 150 shown" in second) == (True, True)
     for more in ("-1", "x", "9" * 40, "²"):
         assert desk.get(f"/intake/{intake.pk}/", {"more": more}).status_code == 200
-
-
-def test_a_file_larger_than_is_taken_in_at_once_says_so_before(desk, yard, monkeypatch) -> None:
-    monkeypatch.setattr("inspections.intake.limits.MOST_AT_ONCE", 2)
-    monkeypatch.setattr("inspections.intake.operations.taking_in.MOST_AT_ONCE", 2)
-    intake = looked_over(desk, yard, workbook(OBSERVATION_HEADS, *([n, "C2", "x"] for n in range(3))), "report")
-    said = "3 rows are more than the 2 that are taken in at once. Split the file by board and send the parts."
-    assert said in text_of(desk.get(f"/intake/{intake.pk}/"))
-    response = desk.post(f"/intake/{intake.pk}/")
-    assert (response.status_code, said in text_of(response)) == (422, True)
 
 
 @pytest.mark.parametrize(
@@ -332,20 +323,19 @@ def test_looking_over_takes_the_same_few_statements_whatever_the_size(desk, yard
         connection,
     ) as captured:
         desk.get(f"/intake/{intake.pk}/")
-    assert len(captured) == 4
+    assert len(captured) == 5
 
 
 def test_a_row_that_could_be_taken_in_is_left_out_and_put_back(desk, yard) -> None:
     data = workbook(OBSERVATION_HEADS, (1, "C2", "No RCD"), (2, "C3", "Old colours"))
     intake = looked_over(desk, yard, data, "report")
     here = f"/intake/{intake.pk}/"
-    first = re.search(r'href="([^"]+)">Leave out<', desk.get(here).content.decode())[1]
+    first = desk.post(here, {"do": "leave-out Sheet, row 2"}).headers["Location"]
     assert "Leave out Sheet, row 2" in text_of(desk.get(first))
     assert desk.post(first, {"reason": ""}).status_code == 422
     assert desk.post(first, {"reason": "Put right since"}).headers["Location"] == here
-    shown = desk.get(here).content.decode()
-    assert 'value="Put right since"' in shown
-    back = re.search(r'href="([^"]+)">Take it in after all<', shown)[1]
+    assert 'value="Put right since"' in desk.get(here).content.decode()
+    back = desk.post(here, {"do": "put-back Sheet, row 2", "row_0": "Put right since"}).headers["Location"]
     assert "after all?" in text_of(desk.get(back))
     desk.post(back)
     assert "Every row can be taken in." in text_of(desk.get(here))

@@ -1,0 +1,1 @@
+"""Pages on which spreadsheets come in."""
