@@ -53,6 +53,18 @@ def may_end_observation(by: Actor) -> bool:
     return any(by.may(right) for right in (Right.DO_WORK, Right.REVIEW_PROOF, Right.PLAN_WORK))
 
 
+def may_correct_facts(by: Actor, *, now: datetime) -> bool:
+    """Correct what the program has of the standards and the law: who may decide codes may say what they are judged by."""
+    return may_decide_codes(by, now=now)
+
+
+def why_not_correct(by: Actor, *, now: datetime) -> str:
+    """The sentence for somebody who may not correct facts; "" for those who may."""
+    if may_correct_facts(by, now=now):
+        return ""
+    return "Only a qualified person corrects a fact: somebody whose competence the firm has recorded. A manager keeps it under People."
+
+
 def why_not_decide(by: Actor, *, now: datetime) -> str:
     """The sentence for somebody who may not decide codes; "" for those who may."""
     if may_decide_codes(by, now=now):

@@ -11,6 +11,7 @@ from typing import TypeVar
 from inspections.standards.assessment import Code, action_required, overall_assessment
 from inspections.standards.counting import last_day_starting_with
 from inspections.standards.editions import Edition
+from inspections.standards.facts import SHIPPED, Facts
 from jobsite.sorting import sort_key
 
 Thing = TypeVar("Thing")
@@ -89,13 +90,13 @@ def codes_in_words(counts: Mapping[str, int]) -> str:
     return ", ".join(words) or "none"
 
 
-def assess(edition: str, codes: Iterable[str]) -> tuple[str, str]:
+def assess(edition: str, codes: Iterable[str], facts: Facts = SHIPPED) -> tuple[str, str]:
     """The overall assessment of a report by the rule of its edition, and which rule decided, in a sentence or two.
 
     "" stands for an observation without a code: it does not count, and the sentence says how many there are.
     """
     codes = list(codes)
-    outcome = overall_assessment([Code(code) for code in codes if code], Edition(edition))
+    outcome = overall_assessment([Code(code) for code in codes if code], Edition(edition), facts)
     note, uncoded = outcome.confidence.note, codes.count("")
     words = [outcome.basis, f"{note[0].upper()}{note[1:]}." if note else ""]
     if uncoded:
@@ -190,7 +191,7 @@ class Comparison:
     action_by_ours: bool
 
 
-def compare(edition: str, judged: Iterable[Judged]) -> Comparison:
+def compare(edition: str, judged: Iterable[Judged], facts: Facts = SHIPPED) -> Comparison:
     """Another firm's codes beside ours. Assessments come with the sentence that says which rule decided, as in `assess`."""
     judged = list(judged)
     shared = [one for one in judged if not one.missed]
@@ -201,9 +202,9 @@ def compare(edition: str, judged: Iterable[Judged]) -> Comparison:
         agreed=sum(one.theirs == one.ours for one in shared),
         changes=Counter((one.theirs, one.ours) for one in shared if one.theirs != one.ours),
         missed=Counter(missed),
-        theirs=assess(edition, theirs),
-        ours=assess(edition, ours),
-        with_missed=assess(edition, [*ours, *missed]) if missed else None,
+        theirs=assess(edition, theirs, facts),
+        ours=assess(edition, ours, facts),
+        with_missed=assess(edition, [*ours, *missed], facts) if missed else None,
         action_by_theirs=asks_for_action(theirs),
         action_by_ours=asks_for_action([*ours, *missed]),
     )

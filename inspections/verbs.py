@@ -36,4 +36,6 @@ class Verb(TextChoices):
     OCCUPANCY_CHANGED = "occupancy.changed", "somebody moves in"
     PAPER_ANSWERED = "paper.answered", "paper that the law asks for answered"
     READ = "reading.taken", "reading taken"
+    FACT_CORRECTED = "fact.corrected", "published fact corrected"
+    FACT_PUT_BACK = "fact.put-back", "published fact put back as the program has it"
     METERS_COMPARED = "meters.compared", "two meters compared"

@@ -67,7 +67,9 @@ ROUTES: dict[str, str] = {
         premises:take_in intake:new intake:columns intake:template intake:intake intake:read_here intake:read_again
         intake:leave_out intake:put_back intake:correct intake:as_in_file intake:set_aside
         intake:file""",
-    Right.REVIEW_CODES: "inspections:review inspections:missed inspections:finding inspections:withdraw_finding api:review_code",
+    Right.REVIEW_CODES: """
+        inspections:review inspections:missed inspections:finding inspections:withdraw_finding api:review_code
+        inspections:correct_fact inspections:put_back_fact""",
     Right.PLAN_WORK: """
         works:make works:edit works:take_on works:approve works:decline works:offer_again works:cancel works:by_others
         works:wait works:wait_observation works:chase works:end_waiting
@@ -223,6 +225,7 @@ def found_and_done(site, circuit) -> dict[str, Any]:
     return {
         "intake": make_intake(site, file, by),
         "templates": "boards",
+        "facts": "insulation.to-500-v",
         "inspections": draft,
         "limitations": draft.limitations.create(what="the loft"),
         "observations": observation,

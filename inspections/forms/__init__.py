@@ -21,6 +21,7 @@ from inspections.forms.entering import (
     LimitationForm,
     RangForm,
 )
+from inspections.forms.facts import CorrectForm, FactsForm, PutBackForm
 from inspections.forms.metering import MetersForm
 from inspections.forms.noting import ChangeObservationForm, ObservationForm
 from inspections.forms.papers import OccupancyForm, PaperForm
@@ -31,8 +32,10 @@ __all__ = [
     "AnswerForm",
     "ChangeObservationForm",
     "CodeForm",
+    "CorrectForm",
     "CoverForm",
     "EditInspectionForm",
+    "FactsForm",
     "FindingForm",
     "GoneForm",
     "InspectionForm",
@@ -47,6 +50,7 @@ __all__ = [
     "PaperForm",
     "PartForm",
     "PhotoForm",
+    "PutBackForm",
     "RangForm",
     "ReadingsForm",
     "ReconnectForm",

@@ -1,6 +1,7 @@
 """What was found: inspections, observations and what was decided of them; readings; what was taken in."""
 
 from inspections.models.decisions import DangerNotice, MadeSafe, NotSeenAgain, Review
+from inspections.models.facts import FactCorrection
 from inspections.models.inspections import Inspection, InspectionDue, Limitation
 from inspections.models.intake import Intake
 from inspections.models.metering import MeterComparison, MeterFigure
@@ -10,6 +11,7 @@ from inspections.models.readings import Reading
 
 __all__ = [
     "DangerNotice",
+    "FactCorrection",
     "Inspection",
     "InspectionDue",
     "Intake",

@@ -2,6 +2,7 @@
 
 from inspections.operations.deciding import record_finding, review, withdraw_finding
 from inspections.operations.ending import end_observation, reopen_observation
+from inspections.operations.facts import correct_fact, put_back_fact
 from inspections.operations.inspecting import (
     add_limitation,
     cover_limitation,
@@ -34,6 +35,7 @@ __all__ = [
     "change_occupancy",
     "compare_meters",
     "continue_earlier",
+    "correct_fact",
     "count_dates_again",
     "count_units_again",
     "cover_limitation",
@@ -48,6 +50,7 @@ __all__ = [
     "note_observation",
     "note_observations",
     "part_from_earlier",
+    "put_back_fact",
     "reconnect",
     "record_finding",
     "remove_limitation",

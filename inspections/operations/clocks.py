@@ -5,8 +5,10 @@ from datetime import date, datetime
 from inspections import rules
 from inspections.choices import DANGEROUS, Code, Ended
 from inspections.models import Observation
+from inspections.queries.facts import facts_on
 from inspections.standards import clocks
 from inspections.standards.assessment import Code as StandardCode
+from inspections.standards.facts import Facts
 from inspections.standards.places import Nation, Tenure
 from inspections.standards.premises_kinds import PremisesKind
 from jobsite import clock
@@ -19,12 +21,17 @@ STEP_FIELDS = ["owner", "step_by"]
 
 
 def set_clocks(
-    observation: Observation, *, policy: Policy | None = None, next_due: date | None = None, anew: bool = False
+    observation: Observation,
+    *,
+    policy: Policy | None = None,
+    next_due: date | None = None,
+    anew: bool = False,
+    facts: Facts | None = None,
 ) -> None:
     """Set make safe by and remedy by with their basis, from the code in force and the day it was recorded.
 
-    By the firm's policy of that day; a C3 by `next_due`, the next inspection of its unit. No code: no dates. A defect
-    that is seen again keeps an earlier date to remedy it by; what an investigation found starts `anew`.
+    By the firm's policy and the facts of that day; a C3 by `next_due`, the next inspection of its unit. No code: no
+    dates. A defect that is seen again keeps an earlier date to remedy it by; what an investigation found starts `anew`.
     """
     if not observation.code:
         observation.make_safe_by = observation.remedy_by = None
@@ -32,7 +39,8 @@ def set_clocks(
         return
     code = StandardCode(observation.code)
     safe = clocks.make_safe_by(code, observation.recorded_on)
-    deadline = _remedy_by(observation, code, policy or policy_on(observation.recorded_on), next_due)
+    facts = facts or facts_on(observation.recorded_on)
+    deadline = _remedy_by(observation, code, policy or policy_on(observation.recorded_on), next_due, facts)
     observation.make_safe_by = safe.on if safe else None
     observation.remedy_by, observation.remedy_by_law = deadline.on, deadline.legal
     observation.remedy_basis = in_words(deadline)
@@ -52,7 +60,9 @@ def _keep_earlier_date(observation: Observation) -> None:
         )
 
 
-def _remedy_by(observation: Observation, code: StandardCode, policy: Policy, next_due: date | None) -> clocks.Deadline:
+def _remedy_by(
+    observation: Observation, code: StandardCode, policy: Policy, next_due: date | None, facts: Facts
+) -> clocks.Deadline:
     inspection = observation.inspection
     return clocks.remedy_by(
         code,
@@ -65,6 +75,7 @@ def _remedy_by(observation: Observation, code: StandardCode, policy: Policy, nex
         tenancy_granted_on=observation.unit.tenancy_granted_on,
         premises_kind=PremisesKind(observation.unit.kind),
         by_inspection=_by_inspection(observation),
+        facts=facts,
     )
 
 

@@ -12,6 +12,7 @@ from inspections.operations.ending import carry_over
 from inspections.operations.next_inspections import set_inspection_due
 from inspections.operations.not_seen import settle
 from inspections.operations.recounting import let_c3_follow
+from inspections.queries.facts import facts_on
 from inspections.queries.not_seen import in_question
 from inspections.standards.counting import last_day_starting_with
 from inspections.verbs import Verb
@@ -53,7 +54,8 @@ def issue_inspection(inspection: Inspection, *, by: User, now: datetime) -> Insp
     ground.must_be_in_use(site)
     observations, earlier = _locked_observations(inspection)
     _must_be_coded(inspection, observations)
-    outcome, basis = rules.assess(inspection.edition, [o.code for o in observations])
+    published = facts_on(inspection.inspected_on)
+    outcome, basis = rules.assess(inspection.edition, [o.code for o in observations], published)
     inspection.state, inspection.issued_at, inspection.issued_by = InspectionState.ISSUED, now, by
     inspection.outcome, inspection.outcome_basis = outcome, basis
     inspection.version += 1
@@ -113,12 +115,12 @@ def _put_in_force(
     now: datetime,
     firms: Policy,
 ) -> None:
-    of_the_day = policy_on(inspection.inspected_on)
+    of_the_day, facts = policy_on(inspection.inspected_on), facts_on(inspection.inspected_on)
     for observation in observations:
         observation.inspection = inspection
         observation.draft, observation.reviewed = False, not inspection.other_firm
         observation.version += 1
-        clocks.set_clocks(observation, policy=of_the_day, next_due=due.get(observation.unit_id))
+        clocks.set_clocks(observation, policy=of_the_day, next_due=due.get(observation.unit_id), facts=facts)
         clocks.set_step(observation, by=by, now=now, policy=firms)
     Observation.objects.bulk_update(observations, ISSUED_FIELDS, batch_size=PART)
 

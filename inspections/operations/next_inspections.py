@@ -6,6 +6,7 @@ from inspections import rules
 from inspections.choices import InspectionKind, InspectionState
 from inspections.models import Inspection, InspectionDue
 from inspections.operations.clocks import in_words
+from inspections.queries.facts import facts_on
 from inspections.standards import clocks
 from inspections.standards.first_inspection import first_inspection
 from inspections.standards.places import Nation, Tenure
@@ -42,6 +43,7 @@ def set_inspection_due(inspection: Inspection, unit: Unit, *, by: Actor, notice_
         premises_kind=PremisesKind(unit.kind),
         recommended_on=inspection.next_due_on,
         tenancy_granted_on=unit.tenancy_granted_on,
+        facts=facts_on(inspection.inspected_on),
     )
     if deadline.on is None:
         return None

@@ -1,6 +1,7 @@
 """Somebody moves in: who was there goes, the tenancy decides the law, and the law's questions stand until answered."""
 
 from datetime import date, datetime, timedelta
+from typing import Any
 from uuid import UUID
 
 from inspections import policy
@@ -8,6 +9,7 @@ from inspections.choices import PaperAnswer
 from inspections.models import InspectionDue, OccupancyChange, Paper
 from inspections.operations import ground
 from inspections.operations.clocks import in_words
+from inspections.queries.facts import facts_on
 from inspections.standards.duties import Duty, Trigger, duties_at
 from inspections.standards.duty_rows import LANDLORD
 from inspections.standards.law import rule_in_force
@@ -85,7 +87,8 @@ def _papers(change: OccupancyChange, owner: User) -> list[Paper]:
     """What the law in force on the day asks: a report in force where there is none, and the copies that it wants."""
     unit = change.unit
     law = {"nation": Nation(unit.site.nation), "tenure": Tenure(unit.tenure)}
-    more = {"tenancy_granted_on": change.tenancy_granted_on, "premises_kind": PremisesKind(unit.kind)}
+    more: dict[str, Any] = {"tenancy_granted_on": change.tenancy_granted_on, "premises_kind": PremisesKind(unit.kind)}
+    more["facts"] = facts_on(change.since)
     rule = rule_in_force(law["nation"], law["tenure"], change.since, **more)  # type: ignore[arg-type]
     duties = duties_at(Trigger.NEW_OCCUPATION, on=change.since, **law, **more)  # type: ignore[arg-type]
     missing = rule is not None and not has_report_on(unit, change.since)

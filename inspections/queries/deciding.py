@@ -12,6 +12,7 @@ from inspections import rules
 from inspections.choices import Decision, Ended, Outcome
 from inspections.models import Inspection, Observation, ObservationPhoto, Review
 from inspections.queries import shown
+from inspections.queries.facts import facts_on
 from inspections.queries.hints import examples_like
 from jobsite import words
 from jobsite.addresses import address
@@ -221,7 +222,7 @@ def comparison(inspection: Inspection) -> dict[str, Any]:
     rows = _with_reviews(inspection.observations)
     judged = [rules.Judged(_theirs(o), o.code) for o in rows]
     judged += [rules.Judged("", o.code, missed=True) for o in inspection.missed.all()]
-    compared = rules.compare(inspection.edition, judged)
+    compared = rules.compare(inspection.edition, judged, facts_on(inspection.inspected_on))
     return {
         "written": Outcome(inspection.outcome_written).label,
         "theirs": compared.theirs[0],

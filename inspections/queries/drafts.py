@@ -7,6 +7,7 @@ from inspections import rules
 from inspections.choices import DANGEROUS
 from inspections.models import Inspection, Observation, ObservationPhoto
 from inspections.queries import shown
+from inspections.queries.facts import facts_on
 from inspections.queries.inspections import in_report_order, limitation_rows, many_units, observations_of
 from jobsite import words
 from jobsite.addresses import address
@@ -32,7 +33,7 @@ def draft_page(inspection: Inspection) -> dict[str, Any]:
 def standing(inspection: Inspection, observations: list[Any]) -> dict[str, Any]:
     """How the draft stands with these observations: counts, the assessment, what cannot wait."""
     codes = [o.code for o in observations]
-    outcome, basis = rules.assess(inspection.edition, codes)
+    outcome, basis = rules.assess(inspection.edition, codes, facts_on(inspection.inspected_on))
     return {
         "outcome": outcome,
         "basis": basis,

@@ -9,10 +9,11 @@ from uuid import UUID
 from django.db.models import F
 
 from inspections.models import Inspection, Reading
+from inspections.queries.facts import facts_on
 from inspections.queries.limits import SiteSupply, device_of, supply_of
 from inspections.standards.devices import VOLTAGE_OPERATED, CircuitRole, Device, Earthing, Rcd
 from inspections.standards.editions import Edition, edition_in_force
-from inspections.standards.facts import SHIPPED, Facts
+from inspections.standards.facts import Facts
 from inspections.standards.impedance import U0_VOLTS
 from inspections.standards.limits import Entered, Rounding
 from inspections.standards.quantities import Quantity
@@ -114,8 +115,9 @@ def ground_of(
     """What readings at a site are judged by on a day: by the edition of the report that they belong to, else by the
     one in force. Four statements, and two more where `boards` are read at.
     """
-    edition = Edition(inspection.edition) if inspection else edition_in_force(on)
-    return Ground(supply_of(site_id), policy_on(on), SHIPPED, edition, _at_boards(boards) if boards else {})
+    facts = facts_on(on)
+    edition = Edition(inspection.edition) if inspection else edition_in_force(on, facts)
+    return Ground(supply_of(site_id), policy_on(on), facts, edition, _at_boards(boards) if boards else {})
 
 
 def _at_boards(boards: Collection[UUID]) -> dict[UUID, AtBoard]:

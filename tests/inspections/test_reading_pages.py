@@ -205,10 +205,10 @@ def test_the_pages_cost_the_same_at_any_size(signed_in, board, tester, size) -> 
     signed_in.post(table(board), typed(tester) | {cell(circuit, "loop-impedance"): "0.60"})
     with statements() as sql:
         signed_in.get(table(board))
-    assert len(sql) == 14
+    assert len(sql) == 15
     with statements() as sql:
         signed_in.get(circuit_page(circuit))
-    assert len(sql) == 12
+    assert len(sql) == 13
     values = {cell(c, "loop-impedance"): "0.55" for c in board.circuits.all()}
     with statements() as sql:
         signed_in.post(table(board), typed(tester) | values)

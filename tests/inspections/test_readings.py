@@ -187,11 +187,11 @@ def test_the_firms_factor_of_the_day(circuit) -> None:
 
 
 @pytest.mark.parametrize("boards", [1, 3])
-def test_the_limit_takes_three_statements_whatever_the_size(board, django_assert_num_queries, boards) -> None:
+def test_the_limit_takes_four_statements_whatever_the_size(board, django_assert_num_queries, boards) -> None:
     feeder = make.make_circuit(board)
     for n in range(boards):
         shed = make.make_board(board.site, f"Shed {n}", fed=False)
         make.make_feed(shed, feeder)
         feeder = make.make_circuit(shed, arrangement="")
-    with django_assert_num_queries(3):
+    with django_assert_num_queries(4):
         limit(feeder)

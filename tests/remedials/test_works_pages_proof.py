@@ -186,8 +186,8 @@ def test_statements_of_the_close_page(on_site, engineer, django_assert_num_queri
 
 
 # Session, person, remedial; observations, photos; asked readings, taken ones, boards, feeds, own earthing, policy,
-# other readings, instruments.
-CLOSE_STATEMENTS = 13
+# corrected facts, other readings, instruments.
+CLOSE_STATEMENTS = 14
 
 
 # --- pictures ---------------------------------------------------------------------------------------------------------

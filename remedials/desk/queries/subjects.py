@@ -10,6 +10,7 @@ from django.db.models.functions import Cast, Coalesce, Concat
 
 from inspections.models import (
     DangerNotice,
+    FactCorrection,
     Inspection,
     Intake,
     Limitation,
@@ -92,6 +93,7 @@ KINDS: dict[str, Named] = {
     "metercomparison": Named(
         MeterComparison, (_words("two meters at observation "), "observation__number"), "inspections:meters", "observation_id",
     ),
+    "factcorrection": Named(FactCorrection, (_words("fact "), "fact")),
     "reading": Named(
         Reading, (READ_AT, _words(": "), "quantity"), "premises:board", "board_id",
     ),
