@@ -24,8 +24,8 @@ NOBODY, BY_LINK = "nobody", "private-link"
 ROUTES: dict[str, str] = {
     Right.SEE_WORK: """
         desk:due desk:sites desk:site desk:board desk:history desk:history_text desk:observation desk:remedial desk:search
+        desk:isolation premises:isolation premises:tracing
         premises:premises premises:site_page premises:board premises:at_the_board premises:labels
-        premises:tracing
         inspections:inspections inspections:inspection inspections:earlier inspections:codes inspections:ways inspections:file
         inspections:photo
         premises:board_documents premises:board_document

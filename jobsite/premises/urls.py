@@ -2,7 +2,18 @@
 
 from django.urls import path
 
-from jobsite.premises.views import at_the_board, boards, circuits, documents, labels, links, parties, sites, tracing
+from jobsite.premises.views import (
+    at_the_board,
+    boards,
+    circuits,
+    documents,
+    isolation,
+    labels,
+    links,
+    parties,
+    sites,
+    tracing,
+)
 
 app_name = "premises"
 urlpatterns = [
@@ -14,6 +25,7 @@ urlpatterns = [
     path("sites/new/", sites.site_new, name="site_new"),
     path("sites/<uuid:pk>/premises/", sites.premises, name="premises"),
     path("sites/<uuid:pk>/page/", sites.site_page, name="site_page"),
+    path("sites/<uuid:pk>/isolation/", isolation.isolation, name="isolation"),
     path("sites/<uuid:pk>/take-in/", sites.take_in, name="take_in"),
     path("sites/<uuid:pk>/edit/", sites.site_edit, name="site_edit"),
     path("sites/<uuid:pk>/archive/", sites.site_archive, name="site_archive"),

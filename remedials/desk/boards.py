@@ -1,4 +1,4 @@
-"""The page of a board: that of premises, with what is open there."""
+"""The pages of a board and of what should go dead: those of premises, with what is open and locked off there."""
 
 from typing import Any
 from uuid import UUID
@@ -12,9 +12,11 @@ from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
 from jobsite.premises.models import Board
 from jobsite.premises.views import boards
+from jobsite.premises.views import isolation as isolating
 from jobsite.refused import Refused
 from remedials.desk.queries import open_items
 from remedials.works.queries.around import ground_of
+from remedials.works.queries.locks import locks_of
 
 
 @needs(Right.SEE_WORK)
@@ -35,4 +37,10 @@ def board(request: Request, pk: UUID, refused: Refused | None = None) -> HttpRes
             "around": ground_of([row.site_id])[row.site_id].around([row.pk]),
         }
 
-    return boards.board(request, pk, refused=refused, template="desk/board.html", more=more)
+    return boards.board(request, pk, refused=refused, template="desk/board.html", more=more, locks=locks_of)
+
+
+@needs(Right.SEE_WORK)
+def isolation(request: Request, pk: UUID) -> HttpResponse:
+    """What should go dead for a piece of work, with the locks and keys that stand at the site."""
+    return isolating.isolation(request, pk, locks=locks_of)

@@ -13,6 +13,7 @@ urlpatterns = [
     path("sites/<uuid:pk>/history.txt", views.history_text, name="history_text"),
     path("observations/<uuid:pk>/", views.observation, name="observation"),
     path("boards/<uuid:pk>/", boards.board, name="board"),
+    path("sites/<uuid:pk>/isolation/", boards.isolation, name="isolation"),
     path("remedials/<uuid:pk>/", views.remedial, name="remedial"),
     path("find/", views.search, name="search"),
 ]

@@ -12,7 +12,7 @@ from .listing import drawing_list
 from .overlay import NOTHING, Overlay, overlay
 from .svg import draw
 
-__all__ = ["Overlay", "draw", "drawing_list", "drawing_parts", "overlay"]
+__all__ = ["NOTHING", "Overlay", "draw", "drawing_list", "drawing_parts", "overlay"]
 
 OVERLAY_KEY = (
     "Grey hatching: should go dead, by the record.",

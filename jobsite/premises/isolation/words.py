@@ -72,6 +72,7 @@ class Told:
     loads: tuple[str, ...]
     cautions: tuple[str, ...]
     locks: tuple[str, ...]
+    standing: str = STANDING
 
 
 def tell(graph: SupplyGraph, answer: Isolation, locks: Locks | None = None) -> Told:

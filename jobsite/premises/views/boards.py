@@ -6,6 +6,7 @@ from uuid import UUID
 
 from django.http import HttpResponse
 from django.urls import resolve
+from django.utils.functional import SimpleLazyObject
 from django.views.decorators.http import require_POST
 
 from jobsite.forms import PlainForm
@@ -13,7 +14,9 @@ from jobsite.pages import act, bound, form_page, wants_back
 from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
 from jobsite.premises import forms, operations, policy, queries
+from jobsite.premises.isolation.words import Locks
 from jobsite.premises.models import Board, Feed
+from jobsite.premises.queries.isolation import of_board
 from jobsite.premises.views.common import ask, board_at, initial, premises_of, seen, the_board, the_site
 from jobsite.refused import Refused
 
@@ -31,16 +34,24 @@ def board(
     *,
     template: str = "premises/board.html",
     more: Callable[[Board], dict[str, Any]] | None = None,
+    locks: Callable[[UUID], Locks] | None = None,
 ) -> HttpResponse:
     """A board and its ways in order; the form for the next way stands at their end.
 
-    An upper floor shows it in its own `template` with `more` about the board.
+    An upper floor shows it in its own `template` with `more` about the board and the `locks` that stand at its site.
     """
     row = the_board(request, pk)
     shown = queries.board_page(row)
     may = policy.may_keep_premises(request.user, row.site)
     form = _next_way(request, row, shown["next_way"]) if refused is None else None
-    context = {"board": row, "may": may, "refused": refused, **shown, **(more(row) if more else {})}
+    context = {
+        "board": row,
+        "may": may,
+        "refused": refused,
+        **shown,
+        "off": _off(row, locks),
+        **(more(row) if more else {}),
+    }
     if form is None or not may:
         return form_page(request, template, forms.NextWayForm(), context, do=_nothing, then=board_at(row))
     return form_page(
@@ -52,6 +63,11 @@ def board(
         then=f"{board_at(row)}#next-way",
         said=lambda circuit: f"Way {circuit.way_name} entered.",
     )
+
+
+def _off(row: Board, locks: Callable[[UUID], Locks] | None) -> Any:
+    """What to switch off for work inside the board, found when the page shows it, not when a way is entered."""
+    return SimpleLazyObject(lambda: of_board(row, locks(row.site_id) if locks else {}))
 
 
 def _next_way(request: Request, row: Board, way: int) -> forms.NextWayForm:

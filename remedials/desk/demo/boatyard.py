@@ -46,6 +46,7 @@ def supply_the_yard(story: Story, site, supply):
         supply,
         place="store behind the office",
         main_switch="100 A, 4-pole",
+        main_switch_kind="all",
         zdb_ohm="0.180",
     )
     ways = {
@@ -58,9 +59,11 @@ def supply_the_yard(story: Story, site, supply):
             ("7L1", "Boat store", "B32"),
         )
     }
-    workshop = story.board(site, "Workshop", "123", ways["1"], place="by the roller door")
-    hoist = story.board(site, "Slip hoist", "123", ways["2"], place="on the slip", label_found="old crane")
-    chandlery = story.board(site, "Chandlery", "2", ways["4L2"], place="under the stairs")
+    workshop = story.board(site, "Workshop", "123", ways["1"], place="by the roller door", main_switch_kind="all")
+    hoist = story.board(
+        site, "Slip hoist", "123", ways["2"], place="on the slip", label_found="old crane", main_switch_kind="all"
+    )
+    chandlery = story.board(site, "Chandlery", "2", ways["4L2"], place="under the stairs", main_switch_kind="lines")
     cafe = story.board(site, "Café", "3", ways["6L3"], place="kitchen cupboard")
     story.board(site, "Boat store", "1", ways["7L1"], place="inside the north door", verified="", label_found="Shed 2")
     solar_panels(story, workshop)

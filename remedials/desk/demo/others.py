@@ -219,7 +219,7 @@ def hall(story: Story) -> None:
         "Fell Road community hall", committee, "12 Fell Road, Brackwater", "QX7 8ZF",
         kind=PremisesKind.VILLAGE_HALL, tenure=Tenure.NOT_A_HOME, earthing="TT", main_fuse_a=80,
     )  # fmt: skip
-    board = story.board(site, "Hall board", "1", site.supplies.get(), place="kitchen")
+    board = story.board(site, "Hall board", "1", site.supplies.get(), place="kitchen", main_switch_kind="all")
     story.circuits(board, ("1L1", "Heaters", "B32"), ("2L1", "Sockets", "B32"), ("3L1", "Lights", "B10"))
     report = story.own_inspection(site, [site.units.get()], 1_850, next_due_on=story.date(1_850 - 5 * 365))
     story.issue(report)

@@ -11,6 +11,7 @@ from inspections.models import MadeSafe, Observation, ObservationPhoto, Reading
 from jobsite import clock
 from jobsite.addresses import address
 from jobsite.marks import code_mark
+from jobsite.premises.queries.isolation import in_short, work_of
 from jobsite.words import day, late, many, measure, money, near_day, span, when
 from remedials.desk.queries.columns import ORDER_OF_CODES, day_of, joined, listed, moment_of
 from remedials.desk.queries.observation import PHOTO, photo_row, waiting_row
@@ -19,6 +20,7 @@ from remedials.visits.models import Attendance, Visit
 from remedials.works.models import Approval, Proof, ProofPhoto, Remedial, RequiredReading, Waiting, WayOut
 from remedials.works.queries.around import ground_of
 from remedials.works.queries.closing import circuit_name
+from remedials.works.queries.locks import locks_of
 from remedials.works.queries.pages import read
 from remedials.works.rules import needs_review
 from remedials.works.states import WORDS, Stage
@@ -91,7 +93,7 @@ def _visits() -> Any:
 
 
 def remedial_context(row: Any, *, now: datetime) -> dict[str, Any]:
-    """What the page of `row` (read by `with_columns`) shows. One statement."""
+    """What the page of `row` (read by `with_columns`) shows. One statement, and eight more for what to switch off."""
     today = clock.local_day(now)
     stage = Stage(row.stage)
     items = sorted(row.items, key=lambda item: (ORDER_OF_CODES.index(item.code), item.number))
@@ -105,6 +107,7 @@ def remedial_context(row: Any, *, now: datetime) -> dict[str, Any]:
         "answer": _answer(row, stage),
         "items": [_item(item, today) for item in items],
         "around": _around(row),
+        "off": _off(row),
         "facts": work_facts(row),
         "needed": [_needed(need) for need in row.needed],
         "approvals": [_approval(approval) for approval in row.approval_rows],
@@ -120,6 +123,16 @@ def _around(row: Any) -> dict[str, Any]:
     """What to know of the boards it is about. One statement."""
     boards = [item.board_id for item in row.items] + [need.circuit.board_id for need in row.needed]
     return ground_of([row.site_id])[row.site_id].around(boards, besides=[item.pk for item in row.items])
+
+
+def _off(row: Any) -> dict[str, Any]:
+    """What to switch off for the circuits and boards it is about, unless the power may stay on. Eight statements."""
+    works = [work_of(item.board_id, item.circuit_id) for item in row.items]
+    works += [work_of(need.circuit.board_id, need.circuit_id) for need in row.needed]
+    asked = list(dict.fromkeys(work for work in works if work is not None))
+    if row.power_off is False or not asked:
+        return {}
+    return in_short(row.site, asked, locks=locks_of(row.site_id))
 
 
 def _is_reviewed(row: Any) -> bool:
