@@ -55,4 +55,4 @@ def test_the_page_costs_the_same_at_any_size(on_site, size):
     on_site.get(page(board))
     with statements() as sql:
         on_site.get(page(board))
-    assert len(sql) == 13
+    assert len(sql) == 21

@@ -12,6 +12,7 @@ TRACK = 10  # between neighbouring tracks of a channel
 STUB = 10  # from a column to the first track, and least from the labels to the next column
 LABEL_GAP = 6  # from the last track to the labels
 LABEL_MOST = 170
+SAID_MOST = 300  # where a label says what an isolation is about
 CONTACT = 26  # length of the open contact at the end of an alternative feed
 
 
@@ -55,5 +56,7 @@ def _label_room(edges: Sequence[Edge]) -> dict[int, int]:
     room: dict[int, int] = defaultdict(int)
     for edge in edges:
         channel = edge.dst.column - 1
-        room[channel] = min(LABEL_MOST, max(room[channel], round(Line(edge.label).width()) + 1))
+        most = SAID_MOST if edge.off or edge.state == "live" else LABEL_MOST
+        needed = round(Line(edge.label, bold=most == SAID_MOST).width()) + 1
+        room[channel] = max(room[channel], min(most, needed))
     return room

@@ -34,19 +34,24 @@ def make_edges(graph: SupplyGraph, boxes: Mapping[str, Box], over: Overlay = NOT
 
 def line(edge: Edge, columns: Columns, id_: str) -> Iterator[str]:
     """One line with its label; an alternative feed ends in an open contact, a believed one is dashed."""
-    path = [f"M{columns.out_x(edge.src)} {edge.heights[0]}"]
-    for net, height in zip(edge.nets, edge.heights[1:], strict=True):
-        path.append(f"H{columns.track_x(net)}V{height}")
-    end, y = columns.left[edge.dst.column], edge.heights[-1]
     yield f'<g id="{id_}"><title>{safe(edge.title)}</title>'
+    end, y = columns.left[edge.dst.column], edge.heights[-1]
     if edge.alternative:
         yield f'<path class="contact" d="M{end - CONTACT} {y}l16 -8M{end - 8} {y}H{end}" fill="none"/>'
         end -= CONTACT
-    kind = " ".join(filter(None, ("feed", "believed" if edge.believed else "", edge.state)))
-    yield f'<path class="{kind}" d="{"".join(path)}H{end}" fill="none"/>'
+    first, *later = zip((columns.track_x(net) for net in edge.nets), edge.heights[1:], strict=True)
+    shared = f"M{columns.out_x(edge.src)} {edge.heights[0]}H{first[0]}V{first[1]}"
+    own = "".join(f"H{x}V{height}" for x, height in later) + f"H{end}"
+    kind = "feed believed" if edge.believed else "feed"
+    if edge.state:
+        # The stretch that it shares with the other lines of its feeder is not what goes dead or stays live.
+        yield f'<path class="{kind}" d="{shared}" fill="none"/>'
+        yield f'<path class="{kind} {edge.state}" d="M{first[0]} {first[1]}{own}" fill="none"/>'
+    else:
+        yield f'<path class="{kind}" d="{shared}{own}" fill="none"/>'
     if edge.label:
         channel = edge.dst.column - 1
-        words = Line(edge.label).shortened(columns.label_room[channel])
+        words = Line(edge.label, bold=edge.off or edge.state == "live").shortened(columns.label_room[channel])
         style = " ".join(filter(None, ("on-line", "point" if edge.off else "", "live" if edge.state == "live" else "")))
         yield f'<text class="{style}" x="{columns.first_label[channel]}" y="{y - 4}">{safe(words)}</text>'
     yield "</g>"

@@ -8,7 +8,7 @@ from jobsite.premises.graph import SupplyGraph
 from .answer import Isolation, Point, Reason, StaysLive, Work
 from .cautions import cautions
 from .choosing import around_of, points, spots_of
-from .network import Came, Join, Network, Spot, Switch, path_to
+from .network import Came, Join, Network, Spot, Switch, path_to, supply_side
 from .upstream import sure_points
 
 
@@ -120,29 +120,29 @@ def _always(
         yield StaysLive("link", link)
     for point in chosen:
         if point.switch.place != "isolator":
-            yield StaysLive("supply-side", (supply_side(network, point.switch),))
+            yield StaysLive("supply-side", (supply_side(point.switch, network.circuits),))
 
 
 def _links_at(network: Network, work: Collection[Spot], around: Collection[Spot]) -> set[tuple[Spot, Spot]]:
-    """Each link at what is around the work, the end that is further from the work first."""
+    """Each link at what is around the work, the end that is further from the work first.
+
+    Where the boards of both ends are around it as a whole, neither is an other end.
+    """
 
     def nearness(end: Spot) -> tuple[bool, bool]:
-        return end in work, Spot("bus", network.board_of(end)) in around
+        return end in work, is_whole(end)
+
+    def is_whole(end: Spot) -> bool:
+        return Spot("bus", network.board_of(end)) in around
 
     joins = (join for spot in around for join in network.joins[spot])
     links = (join for join in joins if join.upper.kind == join.lower.kind == "circuit")
-    return {(min(ends, key=nearness), max(reversed(ends), key=nearness)) for ends in map(_ends, links)}
+    partly = (ends for ends in map(_ends, links) if not all(map(is_whole, ends)))
+    return {(min(ends, key=nearness), max(reversed(ends), key=nearness)) for ends in partly}
 
 
 def _ends(join: Join) -> tuple[Spot, Spot]:
     return join.upper, join.lower
-
-
-def supply_side(network: Network, switch: Switch) -> Spot:
-    """The spot on the supply side of a switch."""
-    if switch.place == "intake":
-        return Spot("origin", switch.id)
-    return Spot("in", switch.id) if switch.place == "main" else Spot("bus", network.circuits[switch.id].board)
 
 
 def losing(network: Network, off: Collection[Switch]) -> set[Spot]:

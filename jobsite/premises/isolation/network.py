@@ -6,7 +6,7 @@ relied on. Phases are not told apart: a source on L1 counts for all that its con
 """
 
 from collections import defaultdict, deque
-from collections.abc import Callable, Collection, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
@@ -178,6 +178,13 @@ def main_switch(board: BoardNode) -> Switch | None:
 def intake_switch(origin: Origin) -> Switch | None:
     """The customer's own isolator at the origin, if the record says that there is one that isolates."""
     return Switch("intake", origin.id, origin.switch == "all") if origin.switch in {"all", "lines"} else None
+
+
+def supply_side(switch: Switch, circuits: Mapping[str, CircuitNode]) -> Spot:
+    """The spot on the supply side of a switch; a source's isolator has the source itself there."""
+    if switch.place in {"intake", "isolator"}:
+        return Spot("origin" if switch.place == "intake" else "source", switch.id)
+    return Spot("in", switch.id) if switch.place == "main" else Spot("bus", circuits[switch.id].board)
 
 
 def path_to(came: Came, spot: Spot) -> tuple[Spot, ...]:

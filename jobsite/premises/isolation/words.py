@@ -8,7 +8,7 @@ from jobsite.premises.graph import BoardNode, CircuitNode, FeedEdge, SupplyGraph
 from jobsite.premises.supply_words import SOURCE_WORDS, board_name
 
 from .answer import Caution, Isolation, Point, StaysLive, Why, Work
-from .network import Network, Spot, Switch
+from .network import Network, Spot, Switch, supply_side
 
 Locks = Mapping[str, Sequence[str]]
 
@@ -32,10 +32,6 @@ OWN_SIDE = {
 CAUTION_WORDS = {
     "no-point": "No isolation point here: network or meter operator. Nothing of the customer's isolates {origin}.",
     "not-recorded": "What feeds {board} is not recorded: look for it before anything is isolated.",
-    "single-pole": "{circuit} is single-pole: it does not isolate the neutral.",
-    "not-all-live": "{circuit} does not disconnect all live conductors: the neutral stays joined, where there is one.",
-    "poles-not-recorded": "How many poles {circuit} has is not recorded: it counts as one that does not isolate the neutral.",
-    "no-device": "The device of {circuit} is not recorded: see that it can isolate at all.",
     "all-live": "{board}: the earthing is TT, or not recorded as TN, so all live conductors are to be disconnected.",
     "control": "The main switch of {board} is a contactor or an electronic control: it does not isolate.",
     "switch-not-known": "What the main switch of {board} disconnects is not recorded: it is not relied on.",
@@ -44,6 +40,13 @@ CAUTION_WORDS = {
     "believed": "A feed of {board} is believed, not verified: it can be fed from elsewhere.",
     "changes-over": "{board} has an alternative feed, which can take over by itself.",
     "no-isolator": "Where {source} is isolated from the supply is not recorded.",
+}
+AT_THE_POINT = {
+    "single-pole": "single-pole: it does not isolate the neutral",
+    "not-all-live": "it does not disconnect all live conductors: the neutral stays joined, where there is one",
+    "poles-not-recorded": "how many poles it has is not recorded: it counts as not isolating the neutral",
+    "no-device": "its device is not recorded: see that it can isolate at all",
+    "lines-only": "it disconnects the lines only, not the neutral",
 }
 STANDING = "A contactor, a timer, a thermostat or any electronic control does not isolate, and nor does a plain functional switch."
 
@@ -149,7 +152,7 @@ class _Teller:
             sure=tuple(self._sure()),
             no_point=tuple(self.names.spot(Spot("origin", origin)) for origin in answer.no_point),
             dead=tuple(self._dead()),
-            live=tuple(map(self._live, answer.live)),
+            live=tuple(dict.fromkeys(map(self._live, answer.live))),
             boards=tuple(self._losing()),
             units=tuple(self._units()),
             loads=tuple(self._loads()),
@@ -162,7 +165,7 @@ class _Teller:
     def _point(self, point: Point) -> Line:
         switch = point.switch
         more = [self._why(switch, why) for why in point.why]
-        more += [self._caution(c) for c in self.answer.cautions if c.about == switch.id and c.kind in AT_THE_POINT]
+        more += [AT_THE_POINT[c.kind] for c in self.answer.cautions if c.about == switch.id and c.kind in AT_THE_POINT]
         more += self.locks.get(switch.id, ())
         return Line(self.names.switch(switch), self._href(switch), tuple(more))
 
@@ -217,10 +220,11 @@ class _Teller:
         if item.reason == "own-side":
             return self._own_side(power, item.wait_minutes)
         if item.reason == "supply-side":
-            return Line(self.names.spot(power), more=("the supply side of the point of isolation",))
+            return Line(self.names.spot(power), more=(f"the supply side of {self._points_below(power)}",))
         if item.reason == "link" and not item.reaches:
             other = self.names.circuit(power.id)
-            return Line(other, more=(f"the other end: {self._link_words(power, at)}",))
+            until = ", until it is switched off too" if power in self.answer.dead else ""
+            return Line(other, more=(f"the other end: {self._link_words(power, at)}{until}",))
         why = {
             "feed": f"still joined to {self.names.spot(power)}",
             "not-recorded": "what feeds it is not recorded",
@@ -231,6 +235,17 @@ class _Teller:
         }[item.reason]
         way = f"by way of {self.names.path(item.path)}" if len(item.path) > 1 else ""
         return Line(self._reached(item), more=tuple(filter(None, (why, way))))
+
+    def _points_below(self, spot: Spot) -> str:
+        """The points that have this spot on their supply side."""
+        words = {"main": "the main switch", "intake": "the customer's isolator"}
+        circuits = self.network.circuits
+        here = [
+            p.switch
+            for p in self.answer.points
+            if p.switch.place != "isolator" and supply_side(p.switch, circuits) == spot
+        ]
+        return ", ".join(words.get(switch.place) or circuits[switch.id].way or "a circuit" for switch in here)
 
     def _reached(self, item: StaysLive) -> str:
         """What it reaches, the board once for itself and its circuits."""
@@ -289,9 +304,6 @@ class _Teller:
             "source": network.sources[about].name if about in network.sources else "",
         }
         return CAUTION_WORDS[caution.kind].format(**names)
-
-
-AT_THE_POINT = frozenset({"single-pole", "not-all-live", "poles-not-recorded", "no-device", "lines-only"})
 
 
 def _kind(feed: FeedEdge) -> str:

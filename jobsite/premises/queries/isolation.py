@@ -45,6 +45,8 @@ def isolation_page(
     answer = isolate(graph, *there) if there else None
     drawn = replace(graph, boards=tuple(replace(node, href=_ask(site, node.id, kind)) for node in graph.boards))
     title = "What should go dead" if answer else "How it is supplied"
+    if not board and len(there) == 1 and there[0].kind != "circuit":
+        chosen, kind = there[0].id, there[0].kind
     missing = len(there) < len(works) or bool(board and not chosen)
     return {
         "told": tell(graph, answer, locks) if answer else None,
