@@ -39,7 +39,7 @@ ROUTES: dict[str, str] = {
         premises:feed_new premises:feed_edit premises:feed_remove
         premises:circuit_new premises:circuit_edit premises:circuit_retire premises:link_new premises:link_remove
         premises:board_verify premises:circuit_verify premises:circuit_spare premises:verification_take_back
-        premises:switching_new premises:switching_withdraw premises:tracing_take_over premises:candidates
+        premises:tracing
         premises:source_new premises:source_edit premises:source_retire premises:chart
         premises:circuit_labels premises:board_label premises:two_sources_label""",
     Right.KEEP_CUSTOMERS: """
