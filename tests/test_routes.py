@@ -23,9 +23,10 @@ NOBODY, BY_LINK = "nobody", "private-link"
 
 ROUTES: dict[str, str] = {
     Right.SEE_WORK: """
+        desk:isolation premises:isolation
         desk:due desk:sites desk:site desk:board desk:history desk:history_text desk:observation desk:remedial desk:search
-        desk:isolation premises:isolation premises:tracing
         premises:premises premises:site_page premises:board premises:at_the_board premises:labels
+        premises:tracing
         inspections:inspections inspections:inspection inspections:earlier inspections:codes inspections:ways inspections:file
         inspections:photo
         premises:board_documents premises:board_document
@@ -39,7 +40,7 @@ ROUTES: dict[str, str] = {
         premises:feed_new premises:feed_edit premises:feed_remove
         premises:circuit_new premises:circuit_edit premises:circuit_retire premises:link_new premises:link_remove
         premises:board_verify premises:circuit_verify premises:circuit_spare premises:verification_take_back
-        premises:tracing
+        premises:switching_new premises:switching_withdraw premises:tracing_take_over premises:candidates
         premises:source_new premises:source_edit premises:source_retire premises:chart
         premises:circuit_labels premises:board_label premises:two_sources_label""",
     Right.KEEP_CUSTOMERS: """

@@ -261,9 +261,8 @@ def ways(board, count: int) -> None:
 def test_statements_of_a_board(on_site, site, django_assert_num_queries, count) -> None:
     board = make.make_board(site)
     ways(board, count)
-    with django_assert_num_queries(
-        20
-    ):  # nine for the board and its ways, three for what is open there, eight to isolate
+    # ten for the board and its ways, three for what is open there, eight for what to switch off
+    with django_assert_num_queries(21):
         on_site.get(reverse("premises:board", args=[board.pk]))
 
 
