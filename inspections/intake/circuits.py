@@ -160,6 +160,14 @@ def _rcd(reader: RowReader, whole: Device) -> Rcd | None:
     said = reader.read("rcd", devices.rcd, None)
     ma = reader.read("rcd_ma", partial(cells.quantity, measure=cells.MILLIAMPS), None)
     kind = reader.read("rcd_kind", rcd_kind, "")
+    if said and said.ma is None:
+        if ma or kind:
+            reader.trouble(
+                "rcd",
+                "is a voltage-operated breaker, which has no rated residual current and no type.",
+                devices.EXPECTED_RCD,
+            )
+        return said
     amount = _same(reader, "rcd_ma", said.ma if said else whole.rcd_ma, ma)
     if not amount:
         if kind:

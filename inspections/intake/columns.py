@@ -118,7 +118,7 @@ _CIRCUIT_FACTS = (
         others=("no of poles", "number of poles", "device poles"), example="1",
     ),
     Column(
-        "rcd", "RCD", "30 mA, type A 30 mA, shared 30 mA, or none",
+        "rcd", "RCD", "30 mA, type A 30 mA, shared 30 mA, voltage-operated, or none",
         others=("rcd protection", "rcd details", "rccb"), example="type A 30 mA",
     ),
     Column(

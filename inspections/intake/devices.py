@@ -11,7 +11,9 @@ from .table import Plain, as_text
 from .trouble import Unfit
 
 EXPECTED = "a device such as B32, BS EN 60898 type B 32A, BS EN 61009 B32 30mA, BS 3036 30A or BS 88-3 63A"
-EXPECTED_RCD = "30 mA, type A 30 mA, shared 30 mA, or none"
+EXPECTED_RCD = "30 mA, type A 30 mA, shared 30 mA, voltage-operated, or none"
+VOLTAGE = "voltage-operated"
+"""An earth leakage breaker of the old kind: no RCD, and without a rated residual current."""
 BY_NUMBER = (
     (r"60898", "BS EN 60898"),
     (r"61009", "BS EN 61009"),
@@ -59,9 +61,12 @@ class Device:
 
 @dataclass(frozen=True, slots=True)
 class Rcd:
-    """A residual current device: rated residual current in mA, its type, and whether other circuits share it."""
+    """A residual current device: rated residual current in mA, its type, and whether other circuits share it.
 
-    ma: int
+    `ma` is None for a voltage-operated earth leakage breaker only.
+    """
+
+    ma: int | None
     kind: str = "unknown"
     shared: bool = False
 
@@ -158,6 +163,8 @@ def rcd(value: Plain) -> Rcd | None:
     rest = _Rest(as_text(value))
     if re.fullmatch(r"\s*(NO|NONE|N|N/A|NIL|0|-|–|FALSE)?\s*", rest.left):
         return None
+    if re.search(r"\bVOELCB\b|\bVOLTAGE[\s-]*OPERATED\b", rest.left):
+        return Rcd(None, VOLTAGE, shared=True)
     if re.search(r"\d\s*(?:A|AMPS?)\b", rest.left):
         raise Unfit(f"“{rest.said}” doesn't say the RCD's rated residual current in mA.", EXPECTED_RCD)
     shared = bool(rest.take(r"\b(?:SHARED|COMMON|GROUP)\b"))

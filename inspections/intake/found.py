@@ -123,6 +123,8 @@ def rcd_in_words(rcd: Rcd | None) -> str:
     """An RCD as it is read: “RCD 30 mA type A shared”."""
     if rcd is None:
         return ""
+    if rcd.ma is None:
+        return "voltage-operated earth leakage breaker, no RCD"
     kind = f" type {rcd.kind}" if rcd.kind not in ("", "unknown") else ""
     return f"RCD {rcd.ma} mA{kind}{' shared' if rcd.shared else ''}"
 

@@ -347,6 +347,12 @@ def test_notes_name_the_first_rows_only() -> None:
     [
         (("B32", "30 mA"), ("Device", "RCD"), Device("BS EN 61009", "B", Decimal(32)), Rcd(30)),
         (("B32", "shared 30 mA"), ("Device", "RCD"), Device("BS EN 60898", "B", Decimal(32)), Rcd(30, shared=True)),
+        (
+            ("B32", "voltage-operated"),
+            ("Device", "RCD"),
+            Device("BS EN 60898", "B", Decimal(32)),
+            Rcd(None, "voltage-operated", shared=True),
+        ),
         (("RCBO B32 30mA", None), ("Device", "RCD"), Device("BS EN 61009", "B", Decimal(32)), Rcd(30)),
         (("BS EN 60898", "C", 16), ("Device", "Device type", "Rating"), Device("BS EN 60898", "C", Decimal(16)), None),
         (("BS 3036", 30), ("Standard", "Rating"), Device("BS 3036", "", Decimal(30)), None),
@@ -367,6 +373,11 @@ def test_a_device_is_put_together_from_its_columns(cells: tuple, heads: tuple, d
         (("type B",), ("Device",), "Device: says the type, but not the rating."),
         (("BS 3036", "B", 30), ("Standard", "Type", "Rating"), "Type: BS 3036 has no types, not type B."),
         (("B32", "AC"), ("Device", "RCD type"), "RCD type: gives an RCD's type without its rated residual current."),
+        (
+            ("B32", "voltage-operated", 30),
+            ("Device", "RCD", "RCD (mA)"),
+            "RCD: is a voltage-operated breaker, which has no rated residual current and no type.",
+        ),
         ((8, None), ("Source (kW)", "Second source"), "Second source: is empty, but the row gives particulars of one."),
     ],
 )

@@ -228,6 +228,8 @@ def test_parts_of_a_device_by_themselves() -> None:
     [
         ("30 mA", Rcd(30)), (30, Rcd(30)), ("type A 30mA", Rcd(30, "A")), ("AC 100", Rcd(100, "AC")), ("shared 30 mA", Rcd(30, shared=True)),
         ("RCCB 100mA type S", Rcd(100, "S")), ("none", None), ("No", None), ("-", None),
+        ("voltage-operated", Rcd(None, "voltage-operated", shared=True)), ("VOELCB", Rcd(None, "voltage-operated", shared=True)),
+        ("Voltage operated ELCB", Rcd(None, "voltage-operated", shared=True)),
     ],
 )  # fmt: skip
 def test_an_rcd_is_read(value: object, read: Rcd | None) -> None:
