@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from datetime import datetime
 from io import BytesIO
+from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 
 from openpyxl import Workbook
 from openpyxl.styles import Alignment, Font
@@ -22,6 +24,7 @@ SHEETS = {
 AS_TEXT = {"way", "feed_way", "other_feed_way", "item", "board", "fed_from"}
 """Columns formatted as text: else a spreadsheet program makes a date of 5/1."""
 MADE = datetime(2000, 1, 1)  # noqa: DTZ001 - any fixed moment, so that the same template has the same bytes
+MODIFIED = re.compile(rb"(<dcterms:modified[^>]*>)[^<]*")
 
 
 def template(kind: str) -> bytes:
@@ -35,10 +38,14 @@ def template(kind: str) -> bytes:
 
 
 def saved(book: Workbook) -> bytes:
-    """The workbook's bytes, with a fixed date of making."""
-    book.properties.created = book.properties.modified = MADE
-    out = BytesIO()
-    book.save(out)
+    """The workbook's bytes, with a fixed date of making: the writer stamps the moment into each part and its own page."""
+    book.properties.created = MADE
+    stamped, out = BytesIO(), BytesIO()
+    book.save(stamped)
+    with ZipFile(stamped) as parts, ZipFile(out, "w", ZIP_DEFLATED) as fixed:
+        for part in parts.infolist():
+            data = MODIFIED.sub(rb"\g<1>2000-01-01T00:00:00Z", parts.read(part))
+            fixed.writestr(ZipInfo(part.filename, MADE.timetuple()[:6]), data, ZIP_DEFLATED)
     return out.getvalue()
 
 
