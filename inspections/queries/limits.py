@@ -5,7 +5,7 @@ from uuid import UUID
 
 from inspections.rules import NormalFeed, Origin, origins_of
 from inspections.standards.devices import CircuitRole, Device, Earthing
-from jobsite.premises.choices import Arrangement, FeedKind
+from jobsite.premises.choices import CANDIDATE_FEEDS, Arrangement, FeedKind
 from jobsite.premises.models import Board, Circuit, Feed
 
 OWN = Board.objects.exclude(own_earthing="").exclude(own_earthing=Earthing.UNKNOWN)
@@ -40,8 +40,9 @@ def supply_of(site_id: UUID) -> SiteSupply:
     )
     feeds, feeding = [], set()
     for kind, board, circuit, above, earthing, volts in rows:
-        feeding |= {circuit} - {None}
-        if kind == FeedKind.NORMAL:
+        # A way that may only possibly feed a board is judged as a final circuit: the limit is the stricter one.
+        feeding |= {circuit} - {None} if kind != FeedKind.POSSIBLE else set()
+        if kind in CANDIDATE_FEEDS:
             origin = Origin(earthing, volts) if earthing else None
             feeds.append(NormalFeed(str(board), str(above) if above else None, origin))
     own = OWN.filter(site=site_id).values_list("pk", "own_earthing")

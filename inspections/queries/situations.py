@@ -20,7 +20,7 @@ from inspections.standards.quantities import Quantity
 from inspections.standards.situation import Multiple, Situation
 from jobsite.firm.models import Policy
 from jobsite.firm.queries import policy_on
-from jobsite.premises.choices import Arrangement, FeedKind
+from jobsite.premises.choices import CANDIDATE_FEEDS, Arrangement
 from jobsite.premises.models import Board, Circuit, Supply
 
 Place = Circuit | Board | Supply
@@ -122,7 +122,7 @@ def ground_of(
 
 def _at_boards(boards: Collection[UUID]) -> dict[UUID, AtBoard]:
     feeders: dict[UUID, list[Circuit]] = {}
-    feeding = Circuit.objects.filter(feeds__board__in=boards, feeds__kind=FeedKind.NORMAL)
+    feeding = Circuit.objects.filter(feeds__board__in=boards, feeds__kind__in=CANDIDATE_FEEDS)
     for circuit in feeding.annotate(feeds_board=F("feeds__board")):
         feeders.setdefault(circuit.feeds_board, []).append(circuit)
     rcds: dict[UUID, Circuit] = {}

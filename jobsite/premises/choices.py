@@ -135,6 +135,10 @@ class FeedKind(TextChoices):
     ALTERNATIVE = "alternative", "alternative feed"
 
 
+# Feeds that a board may normally be fed by: where more than one is recorded, only one is true.
+CANDIDATE_FEEDS = (FeedKind.NORMAL, FeedKind.POSSIBLE)
+
+
 class SeenState(TextChoices):
     """How a board was found while something was switched off."""
 

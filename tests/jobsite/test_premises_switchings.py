@@ -8,6 +8,8 @@ from jobsite.ids import new_id
 from jobsite.ledger.actor import CLOCK
 from jobsite.premises import operations, queries
 from jobsite.premises.graph import loops
+from jobsite.premises.isolation import Work, isolate
+from jobsite.premises.queries.graph import isolation_graph
 from jobsite.premises.queries.wiring import ground_of
 from jobsite.refused import NotAllowed, Refused
 from tests import factories as make
@@ -91,6 +93,10 @@ def test_drawing_and_isolation_see_every_candidate(cellar, worker) -> None:
     assert believed == mutual | {(str(shed.pk), intake), (str(hut.pk), intake)}
     assert len(loops(graph.feeds)) == 1
     assert drawing_parts(graph, {})
+    answer = isolate(isolation_graph(cellar), Work("inside", str(shed.pk)))
+    # The hut may hang on the shed, and feeds it back in that case: what may feed the hut must be off too.
+    points = {point.switch.id for point in answer.points if "candidate" in point.why}
+    assert points == {str(way(cellar, 1).pk), str(way(cellar, 2).pk)}
 
 
 @pytest.mark.parametrize(

@@ -84,7 +84,11 @@ def _feed(feed: Feed) -> dict[str, str]:
         "kind": feed.get_kind_display(),
         "where": feeder_words(feed),
         "href": href,
-        "seen": seen if feed.verified else "believed, not verified",
+        "seen": seen
+        if feed.verified
+        else "not verified"
+        if feed.kind == FeedKind.POSSIBLE
+        else "believed, not verified",
         "changeover": feed.changeover,
         "edit": reverse("premises:feed_edit", args=[feed.pk]),
         "remove": reverse("premises:feed_remove", args=[feed.pk]),
@@ -96,7 +100,7 @@ def _feeding(board: Board) -> dict[UUID, list[dict[str, str]]]:
     found: dict[UUID, list[dict[str, str]]] = defaultdict(list)
     onward = Feed.objects.filter(from_circuit__board=board, board__retired_at__isnull=True)
     for feed in onward.select_related("board").order_by("board__sort"):
-        doubt = "" if feed.verified else " (believed)"
+        doubt = "" if feed.verified else " (possibly)" if feed.kind == FeedKind.POSSIBLE else " (believed)"
         href = reverse("premises:board", args=[feed.board_id])
         found[feed.from_circuit_id].append({"words": f"{board_label(feed.board)}{doubt}", "href": href})  # type: ignore[index]
     return found

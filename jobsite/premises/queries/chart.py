@@ -83,14 +83,18 @@ def _gap(way: str) -> dict[str, Any]:
     return row | {"way": way, "what": "nothing recorded", "verified": True, "known": False}
 
 
+FED = {
+    FeedKind.NORMAL: "Fed from",
+    FeedKind.POSSIBLE: "May be fed from",
+    FeedKind.ALTERNATIVE: "Also fed from",
+}
+
+
 def _particulars(board: Board, graph: SupplyGraph) -> list[Fact]:
     facts: list[Fact] = [("Place", board.place, True)]
     for feed in _feeds(board):
-        normal = feed.kind == FeedKind.NORMAL
         words = feeder_words(feed) if feed.verified else quoted(feeder_words(feed))
-        facts.append(
-            ("Fed from" if normal else "Also fed from", joined(words, feed.changeover, by="; "), feed.verified)
-        )
+        facts.append((FED[feed.kind], joined(words, feed.changeover, by="; "), feed.verified))
     facts += [
         ("Main switch", board.main_switch, True),
         ("Phases", ", ".join(board.phases), True),

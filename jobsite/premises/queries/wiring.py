@@ -13,8 +13,6 @@ from jobsite.premises.queries.labels import board_label, way_words
 from jobsite.premises.tracing import Board as TracedBoard
 from jobsite.premises.tracing import Device, Switching, Traced, Wiring, trace
 
-CANDIDATES = {choices.FeedKind.NORMAL, choices.FeedKind.POSSIBLE}
-
 
 @dataclass
 class Ground:
@@ -135,9 +133,11 @@ def _feeders(feeds: list[Feed]) -> tuple[dict[str, list[str]], dict[str, list[st
     """By board: the candidates of its normal feed, only the verified one where there is one; and its other feeds."""
     candidates: dict[str, list[str]] = defaultdict(list)
     others: dict[str, list[str]] = defaultdict(list)
-    verified = {feed.board_id: feeder_key(feed) for feed in feeds if feed.verified and feed.kind in CANDIDATES}
+    verified = {
+        feed.board_id: feeder_key(feed) for feed in feeds if feed.verified and feed.kind in choices.CANDIDATE_FEEDS
+    }
     for feed in feeds:
-        if feed.kind not in CANDIDATES:
+        if feed.kind not in choices.CANDIDATE_FEEDS:
             others[str(feed.board_id)].append(feeder_key(feed))
         elif verified.get(feed.board_id, feeder_key(feed)) == feeder_key(feed):
             candidates[str(feed.board_id)].append(feeder_key(feed))

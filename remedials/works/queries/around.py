@@ -144,9 +144,12 @@ def _way(row: Row) -> str:
     return f"way {row['way']}" if row["phase"] == "3" else f"way {row['way']}{row['phase']}"
 
 
+HOW_FED = {"normal": "", "may-be": "possibly ", "alternative": "also, as an alternative, "}
+
+
 def _feed(board: Row, feed: Row) -> Row:
     source = joined(feed["name"], _way(feed)) if feed["board"] else feed["supply"]
-    kind = "" if feed["kind"] == "normal" else "also, as an alternative, "
+    kind = HOW_FED[feed["kind"]]
     change = f" ({feed['changeover']})" if feed["changeover"] else ""
     doubt = "" if feed["verified"] else "only believed, not verified"
     return {"words": f"{board['name']} is {kind}fed from {source}{change}", "doubt": doubt}
