@@ -6,6 +6,7 @@ missing must never show on paper first. Nothing outside ROOT can be read, and no
 
 import resource
 import sys
+from contextlib import suppress
 from pathlib import Path
 
 GIVEN_UP = 75
@@ -15,7 +16,8 @@ SECONDS = 20
 def limit(megabytes: int) -> None:
     """Give this process no more than that much memory and processor time, and no memory image when it fails."""
     most = megabytes * 1024 * 1024
-    resource.setrlimit(resource.RLIMIT_AS, (most, most))
+    with suppress(ValueError, OSError):  # not every system lets its memory be limited
+        resource.setrlimit(resource.RLIMIT_AS, (most, most))
     resource.setrlimit(resource.RLIMIT_CPU, (SECONDS, SECONDS))
     resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
 

@@ -82,7 +82,7 @@ def test_work_locks_and_waiting_go_over_and_come_back(pair, office, engineer, no
     remedial = make.make_remedial(earlier, stage="approved")
     held = operations.make_safe(
         earlier, id=new_id(), how="covered", what="Taped", agreed_with="Petra", look_again_on=TODAY + timedelta(days=7),
-        by=engineer, now=now,
+        by=engineer, now=now, no_photo="too dark",
     )  # fmt: skip
     join(later, earlier, office, now)
     if back:
@@ -113,6 +113,7 @@ def test_a_lock_that_was_ended_since_is_not_given_back(pair, engineer, now) -> N
         how="covered",
         what="Taped",
         agreed_with="Petra",
+        no_photo="too dark",
         look_again_on=TODAY,
         by=engineer,
         now=now,

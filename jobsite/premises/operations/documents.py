@@ -88,7 +88,7 @@ def _to_label(board: Board, circuits: Iterable[Circuit]) -> list[Circuit]:
     rows = list(board.circuits.current().filter(pk__in=keys).order_by("way", "phase"))
     if not rows or len(rows) < len(keys):
         raise Refused("Choose ways of this board that are there.", field="circuits")
-    doubtful = [row.way_name for row in rows if not (row.verified_how and row.designation)]
+    doubtful = [row.way_name for row in rows if not row.verified]
     if doubtful:
         raise Refused(
             f"Nobody has verified {'way' if len(doubtful) == 1 else 'ways'} {', '.join(doubtful)}: a label is believed, "

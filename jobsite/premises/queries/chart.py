@@ -64,7 +64,7 @@ def _way(circuit: Circuit, feeding: Any, links: Any, sources: list[SecondSource]
     return {
         "way": circuit.way_name,
         "what": circuit_words(circuit) if circuit.designation or circuit.label_found or empty else "not described",
-        "verified": bool(circuit.verified_how) or empty,
+        "verified": circuit.verified or empty,
         "known": True,
         "device": circuit.device,
         "rcd": _rcd(circuit),

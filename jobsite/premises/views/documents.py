@@ -67,7 +67,7 @@ def labels(request: Request, pk: UUID) -> HttpResponse:
     row = the_board(request, pk)
     ways = row.circuits.current().order_by("way", "phase")
     verified = ways.exclude(verified_how="").exclude(designation="")
-    left_out = [way for way in ways if not (way.verified_how and way.designation)]
+    left_out = [way for way in ways if not way.verified]
     first = {"circuits": [way.pk for way in verified], "start": 1}
     form = bound(request, LabelsForm, verified=verified, initial=first)
 
