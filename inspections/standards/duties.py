@@ -19,9 +19,11 @@ __all__ = ["DUTIES", "ROWS", "Count", "Duty", "Trigger", "duties_at", "duties_in
 
 def _number_row(duty: Duty) -> Fact[int]:
     years = duty.count is Count.YEARS_AFTER
+    nation = duty.key.split(".")[0].replace("-", " ").title()
+    to, when = f" to {duty.to}" if duty.to else "", f"{'' if years else 'days '}{duty.count} {duty.trigger.words}"
     return Fact(
         key=f"duty.{duty.key}.{'years' if years else 'days'}",
-        title=f"{duty.key.split('.')[0].replace('-', ' ').title()}: {duty.what}{f' to {duty.to}' if duty.to else ''}, {duty.count}",
+        title=f"{nation}: {duty.what}{to}: {when}",
         value=duty.number or 0,
         unit="years" if years else "days",
         source=duty.source,

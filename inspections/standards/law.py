@@ -19,9 +19,9 @@ __all__ = ["CAUTION", "REMARKS", "ROWS", "RULES", "Counting", "RentedHomeRule", 
 
 # Days that a firm may put right by a correction; the row of a rule without such a day has none.
 _DATES = {
-    "new_from": "binds tenancies granted from then on, from",
+    "new_from": "binds new tenancies from",
     "existing_from": "binds earlier tenancies from",
-    "existing_first_by": "earlier tenancies first inspected by",
+    "existing_first_by": "earlier tenancies inspected first by",
 }
 
 
@@ -52,7 +52,8 @@ def _count_row(rule: RentedHomeRule, what: str, words: str, value: int, unit: st
 
 
 def _tenures(rule: RentedHomeRule) -> str:
-    return " and ".join(sorted(tenure.value for tenure in rule.tenures))
+    kinds = {Tenure.PRIVATE_RENTED: "private", Tenure.SOCIAL_RENTED: "social"}
+    return f"{' and '.join(word for tenure, word in kinds.items() if tenure in rule.tenures)} tenancies"
 
 
 DATES = {rule.key: _date_rows(rule) for rule in RULES}
@@ -66,7 +67,7 @@ DAYS = {
     rule.key: _count_row(
         rule,
         "remedy-days",
-        "remedy of C1, C2 and FI, starting with the inspection (0: no number of days)",
+        "to remedy C1, C2 and FI, starting with the inspection (0: no number found)",
         rule.remedy_days or 0,
         "days",
         rule.remedy_confidence,

@@ -62,7 +62,7 @@ TT_TOUCH_VOLTS = _touch(
     "Table 41.5 of BS 7671, as NICEIC in a trade Q&A of 20 Dec 2012 and threads of the IET's forum have it",
 )
 TN_TOUCH_VOLTS = _touch(
-    "tn", "The same where an RCD gives fault protection in a TN system", Confidence.MEMORY, "BS 7671, not read"
+    "tn", "Touch voltage where an RCD gives fault protection in a TN system", Confidence.MEMORY, "BS 7671, not read"
 )
 ROWS = (*BY_TYPE.values(), D_FOR_5_S, *BY_NUMBER.values(), TT_TOUCH_VOLTS, TN_TOUCH_VOLTS)
 

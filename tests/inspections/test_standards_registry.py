@@ -74,7 +74,7 @@ def test_corrections_that_no_longer_fit_are_named():
             "Lowest insulation resistance, up to and including 500 V: 1000 MΩ lies outside what can be, 0.01 MΩ to 100 MΩ."
         ),
         "law.wales.2022.interval-years": (
-            "WSI 2022/6 regulation 6 (Wales), private-rented and social-rented: inspection at most every: "
+            "WSI 2022/6 regulation 6 (Wales), private and social tenancies: inspection at most every: "
             "True is no value for this."
         ),
     }
