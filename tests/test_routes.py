@@ -31,6 +31,7 @@ ROUTES: dict[str, str] = {
         inspections:photo
         premises:board_documents premises:board_document
         inspections:made_safe_photo inspections:notice_document inspections:locks inspections:locks_at
+        inspections:facts inspections:fact
         works:remedials works:photo works:certificate works:reopen visits:visit visits:diary
         api:schema api:sites api:site api:boards api:board api:observations api:observation api:remedials api:remedial
         api:reopen""",
