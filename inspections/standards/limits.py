@@ -43,7 +43,7 @@ class Limit:
     """Readings from `least` to `most` pass (in `unit`, exact), for the reason that `basis` names.
 
     `tabulated` is the exact value of a loop impedance before the factor for a cold conductor, as
-    tables print it (rounded half up to 2 places).
+    tables print it (rounded half up to 2 places). `said`: the bounds in words, where figures would mislead.
     """
 
     basis: str
@@ -53,6 +53,7 @@ class Limit:
     most: Decimal | None = None
     tabulated: Decimal | None = None
     by_rcd: bool = False
+    said: str = ""
 
     @property
     def ohms_exact(self) -> Decimal:
@@ -72,6 +73,8 @@ class Limit:
     @property
     def shown(self) -> str:
         """The bounds in words, each rounded to the safe side: "at most 1.09 Ω"."""
+        if self.said:
+            return self.said
         least = None if self.least is None else _up(self.least, self.unit)
         most = None if self.most is None else shown(self.most) if self.unit == "Ω" else self.most
         if least is not None and most is not None:

@@ -122,7 +122,8 @@ def limits(situation: Situation, facts: Facts = SHIPPED) -> Limits:
     if multiple is Multiple.HALF:
         hold = facts.of(HOLD)
         basis = f"must not operate within {hold.shown}: {rcd.words}, {multiple.words}"
-        return Limits(Limit(basis=basis, confidence=hold.confidence, unit="ms", least=hold.value))
+        said = f"no trip within {hold.shown}"
+        return Limits(Limit(basis=basis, confidence=hold.confidence, unit="ms", least=hold.value, said=said))
     by_device = _by_standard(rcd, situation, facts)
     return Limits(by_device, _by_edition(by_device, situation, facts))
 

@@ -98,6 +98,11 @@ def test_a_range_that_ends_before_the_limit_cannot_tell():
     assert isinstance(judged(">200", as_read=True), Doubt)
 
 
+def test_at_half_its_rated_current_the_limit_is_told_as_no_trip():
+    limit = limits_for(Quantity.RCD_TIME, Situation(edition=Edition.A4_2026, rcd=GENERAL, multiple=M.HALF)).decides
+    assert (limit.shown, limit.least) == ("no trip within 2000 ms", 2000)
+
+
 def test_old_ones_with_a_delay_have_a_window():
     delayed = Rcd(D(100), "", "BS 4293", delay_ms=D(200))
     outcomes = [result(t, delayed) for t in ("299", "300", "400", "401")]
