@@ -16,6 +16,8 @@ from inspections.standards.editions import Edition
 from jobsite.forms import CreateForm, DayField, PlainForm, number
 from jobsite.premises.models import Site, Unit
 
+MOST_PASTED = 500_000
+"""Letters of pasted text: a report of some thousand observations."""
 ACCEPT = ".xlsx,.xlsm,.csv,.txt"
 EDITIONS = [(edition.value, edition.label) for edition in Edition]
 OUTCOMES = [(value, label) for value, label in Outcome.choices if value]
@@ -112,6 +114,34 @@ class ReportForm(BoardsForm):
             values[name] = values[name].isoformat() if values[name] else ""
         values["limitations"] = [one.strip() for one in values["limitations"].splitlines() if one.strip()]
         return values
+
+
+class PastedForm(ReportForm):
+    """The observations of another firm's report as text, and the report's particulars."""
+
+    text = area(
+        "The observations, as text",
+        rows=14,
+        max_length=MOST_PASTED,
+        help_text="Copied out of a PDF or an e-mail, with their numbers and codes. It is kept as you paste it.",
+        strip=False,
+    )
+    field_order = ("id", "unit", "text")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        del self.fields["file"]
+
+    def clean_text(self) -> str:
+        """The text with its lines ended as files end them. At least a word of it."""
+        text = typed_text(self.cleaned_data["text"])
+        if not text.strip():
+            raise forms.ValidationError("Paste the observations here.")
+        return text
+
+    def header(self) -> dict[str, Any]:
+        """The particulars, and that it came as text."""
+        return super().header() | {"pasted": True}
 
 
 class ReasonForm(PlainForm):

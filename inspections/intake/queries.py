@@ -17,6 +17,7 @@ from inspections.intake.columns import OBSERVATIONS
 from inspections.intake.heads import Table, corrected_by, find_table
 from inspections.intake.known import KnownBoard, KnownSite, KnownSupply
 from inspections.intake.observations import check_observations
+from inspections.intake.pasted import read_pasted
 from inspections.intake.reading import read_workbook
 from inspections.intake.table import Row, Sheet, as_text
 from inspections.intake.trouble import Checked, key_of
@@ -32,6 +33,7 @@ from jobsite.refused import Refused
 
 PAGE = 100
 REFUSED_PAGE = 50
+NOTHING_PASTED = "No observation was found in this text. Each begins with its number in the report, or with its code: change the text."
 LOST = "The file can't be read back from where it is kept. Send it again."
 
 
@@ -62,7 +64,23 @@ def _sheets(intake: Intake) -> list[Sheet]:
         data = read_file(intake.file)
     except (OSError, ValueError) as error:
         raise Refused(LOST) from error
+    if is_pasted(intake):
+        boards = Board.objects.current().filter(site=intake.site_id).values_list("designation", flat=True)
+        sheet = read_pasted(data.decode(), list(boards))
+        if not sheet.rows:
+            raise Refused(NOTHING_PASTED)
+        return [sheet]
     return read_workbook(data, intake.file_name)
+
+
+def is_pasted(intake: Intake) -> bool:
+    """Whether it came as pasted text and not as a file."""
+    return bool(intake.header.get("pasted"))
+
+
+def pasted_text(intake: Intake) -> str:
+    """The text as it was pasted; none for a file."""
+    return read_file(intake.file).decode() if is_pasted(intake) else ""
 
 
 def cells_of(intake: Intake, row: str) -> list[dict[str, str]]:
@@ -95,6 +113,15 @@ def header_day(intake: Intake, name: str) -> date | None:
     """A day of the report's particulars."""
     said = intake.header.get(name)
     return date.fromisoformat(said) if said else None
+
+
+def typed_before(intake: Intake | None) -> dict[str, Any]:
+    """What was typed with a text that is to be changed, for the form; nothing for none."""
+    if intake is None:
+        return {}
+    header = intake.header | {"limitations": "\n".join(intake.header.get("limitations", []))}
+    days = {name: header_day(intake, name) for name in ("inspected_on", "next_due_on")}
+    return header | days | {"unit": intake.unit_id, "text": pasted_text(intake)}
 
 
 def intakes_of(site: Site) -> list[dict[str, str]]:
@@ -154,6 +181,7 @@ def preview(intake: Intake, *, more: int = 0, refused: int = 0) -> dict[str, Any
         "corrected": _corrected_rows(intake),
         "notes": found.get("notes", []),
         "warnings": found.get("warnings", []),
+        "pasted": is_pasted(intake),
         "failed": intake.progress.sentence if intake.progress.state == Progress.State.FAILED else "",
     }
 

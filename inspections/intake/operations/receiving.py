@@ -51,11 +51,13 @@ def receive(
     by: User,
     now: datetime,
     header: Mapping[str, Any] | None = None,
+    instead_of: Intake | None = None,
 ) -> Intake:
     """Keep an uploaded file byte for byte, to be read by the worker.
 
-    `header`: the particulars of an earlier report, days as ISO text. Raises Refused for a file that is empty, too large
+    `header`: the particulars of an earlier report, days as ISO text, and "pasted" where it is text and no file. Raises Refused for a file that is empty, too large
     or plainly no spreadsheet, and for one that was already taken in at this site.
+    `instead_of` is an upload that this one replaces: it is set aside.
     """
     site = ground.locked_site(site)
     ground.must(policy.may_take_in(by, kind), NOT_YOURS)
@@ -72,6 +74,8 @@ def receive(
     intake.save(force_insert=True)
     facts = {"kind": kind, "file": stored.hash, "bytes": len(data), "unit": str(unit.pk)}
     record(Verb.RECEIVED, site=site.pk, subject=intake, by=by, now=now, facts=facts, words={"file_name": file_name})
+    if instead_of is not None:
+        set_aside(instead_of, by=by, now=now, reason="Sent again, changed.")
     wake(intake)
     return intake
 

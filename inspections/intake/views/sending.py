@@ -20,6 +20,7 @@ from inspections.models import Intake
 from inspections.queries.observations import sites_for_call
 from jobsite import clock
 from jobsite.downloads import XLSX
+from jobsite.ids import key_in
 from jobsite.ledger.files import read_file
 from jobsite.pages import act, bound, form_page, page
 from jobsite.people.guard import Request, needs
@@ -30,6 +31,7 @@ IMPATIENT = timedelta(seconds=15)
 """After so long without a worker, the page offers to read the file itself."""
 FORMS: dict[str, type[forms.BoardsForm]] = {IntakeKind.BOARDS: forms.BoardsForm, IntakeKind.REPORT: forms.ReportForm}
 TITLES = {IntakeKind.BOARDS: "Take in boards and circuits", IntakeKind.REPORT: "Take in an earlier report"}
+PASTED_NAME = "pasted text.txt"
 TABLES = (
     ("Boards", "One row a board.", BOARDS),
     ("Circuits", "One row a circuit. Boards and circuits may be two sheets of one file, or two files.", CIRCUITS),
@@ -66,31 +68,46 @@ def _site_of(request: Request) -> Site:
 
 
 def _send(request: Request, site: Site, kind: str) -> HttpResponse:
-    form = bound(request, FORMS[kind], site=site, today=clock.local_day(request.now))
+    before = _before(request, site)
+    as_text = kind == IntakeKind.REPORT and (request.GET.get("as") == "text" or before is not None)
+    form_class = forms.PastedForm if as_text else FORMS[kind]
+    form = bound(
+        request, form_class, site=site, today=clock.local_day(request.now), initial=queries.typed_before(before)
+    )
     back = f"{reverse('intake:new')}?site={site.pk}"
+    context = {"site": site, "kind": kind, "as_text": as_text, "title": TITLES[IntakeKind(kind)], "back": back}
     return form_page(
         request,
         "inspections/intake/new.html",
         form,
-        {"site": site, "kind": kind, "title": TITLES[IntakeKind(kind)], "back": back},
-        do=lambda: _received(request, site, kind, form),
+        context,
+        do=lambda: _received(request, site, kind, form, before),
         then=lambda made: reverse("intake:intake", args=[made.pk]),
-        said="File received.",
+        said="Text received." if as_text else "File received.",
     )
 
 
-def _received(request: Request, site: Site, kind: str, form: forms.BoardsForm) -> Intake:
+def _before(request: Request, site: Site) -> Intake | None:
+    """The pasted text that is to be changed, where the address names one of this site."""
+    key = key_in(request.GET.get("instead_of", ""))
+    row = queries.intake_of(request.user, key) if key else None
+    return row if row and row.site_id == site.pk and queries.is_pasted(row) else None
+
+
+def _received(request: Request, site: Site, kind: str, form: forms.BoardsForm, before: Intake | None) -> Intake:
     values = form.cleaned_data
+    upload = values.get("file")
     return operations.receive(
         site,
         id=values["id"],
         kind=kind,
-        data=values["file"].read(),
-        file_name=values["file"].name or "",
+        data=upload.read() if upload else values["text"].encode(),
+        file_name=(upload.name or "") if upload else PASTED_NAME,
         unit=values["unit"],
         header=form.header(),
         by=request.user,
         now=request.now,
+        instead_of=before,
     )
 
 
@@ -133,7 +150,7 @@ def set_aside(request: Request, pk: UUID) -> HttpResponse:
 def file(request: Request, pk: UUID) -> HttpResponse:
     """The file as it was received, byte for byte, always as a download."""
     row = the_intake(request, pk)
-    ending = "xlsx" if row.file.media_type == XLSX else "csv"
+    ending = "txt" if queries.is_pasted(row) else "xlsx" if row.file.media_type == XLSX else "csv"
     response = HttpResponse(read_file(row.file), content_type="application/octet-stream")
     response["Content-Disposition"] = f'attachment; filename="intake-{row.uploaded_at:%Y-%m-%d}.{ending}"'
     response["Cache-Control"] = "private, no-store"

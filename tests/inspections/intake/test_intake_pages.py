@@ -342,3 +342,62 @@ def test_a_row_that_could_be_taken_in_is_left_out_and_put_back(desk, yard) -> No
     desk.post(first, {"reason": "Put right since"})
     desk.post(here, {"row_0": "Put right since"})
     assert [o.text for o in Observation.objects.all()] == ["Old colours"]
+
+
+# --- pasted as text ---------------------------------------------------------------------------------------------------
+
+TEXT = "Dear Olive,\r\n\r\n1. Cracked socket C2\r\n2. Label faded C3\r\n\r\nKind regards"
+
+
+def pasted(client, site, text: str = TEXT, query: str = "as=text", **more):
+    values = {"id": str(new_id()), "text": text} | PARTICULARS | more
+    return client.post(f"/intake/new/?site={site.pk}&kind=report&{query}", values)
+
+
+def test_observations_are_pasted_as_text_looked_over_and_taken_in(desk, yard) -> None:
+    assert "as=text" in text_of(desk.get(f"/intake/new/?site={yard.pk}"))
+    assert 'name="text"' in text_of(desk.get(f"/intake/new/?site={yard.pk}&kind=report&as=text"))
+    here = pasted(desk, yard).headers["Location"]
+    intake = Intake.objects.get()
+    operations.read(intake.pk, now=NOON)
+    shown = text_of(desk.get(here))
+    assert "Every row can be taken in. To be taken in: 2 observations." in shown
+    assert "what stands before the first observation wasn&#x27;t read: “Dear Olive,”" in shown
+    assert "Change the text" in shown
+    assert desk.post(here).headers["Location"].endswith("/codes/")
+    assert [(o.item, o.code, o.text) for o in Observation.objects.order_by("number")] == [
+        ("1", "C2", "Cracked socket"), ("2", "C3", "Label faded"),
+    ]  # fmt: skip
+    kept = desk.get(f"{here}file/")
+    assert kept.content.decode() == TEXT.replace("\r\n", "\n")
+    assert kept.headers["Content-Disposition"] == 'attachment; filename="intake-2026-02-03.txt"'
+
+
+@pytest.mark.parametrize("text", ["", "  \r\n "])
+def test_no_text_is_asked_for_again_with_all_that_was_typed(desk, yard, text: str) -> None:
+    answer = pasted(desk, yard, text, firm_name="Kept Words")
+    assert (answer.status_code, 'value="Kept Words"' in text_of(answer), Intake.objects.count()) == (422, True, 0)
+
+
+def test_a_text_without_any_observation_says_so_and_can_be_changed(desk, yard) -> None:
+    here = pasted(desk, yard, "Dear Olive, it follows by post.").headers["Location"]
+    operations.read(Intake.objects.get().pk, now=NOON)
+    shown = text_of(desk.get(here))
+    assert "No observation was found in this text." in shown
+    assert "Change the text" in shown
+
+
+def test_a_changed_text_comes_in_the_place_of_the_first(desk, yard) -> None:
+    here = pasted(desk, yard, limitations="Loft\r\nRoof").headers["Location"]
+    first = Intake.objects.get()
+    operations.read(first.pk, now=NOON)
+    change = f"instead_of={first.pk}"
+    form = desk.get(f"/intake/new/?site={yard.pk}&kind=report&{change}").content.decode()
+    assert "2. Label faded C3" in form
+    assert 'value="Sample Inspections"' in form
+    assert "Loft\nRoof" in form
+    assert pasted(desk, yard, f"{TEXT}\n3. Cover missing C1", change).headers["Location"] != here
+    first.refresh_from_db()
+    assert (first.state, Intake.objects.count()) == ("set-aside", 2)
+    other = make_site("Other")
+    assert "Label faded" not in desk.get(f"/intake/new/?site={other.pk}&kind=report&{change}").content.decode()
