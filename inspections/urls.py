@@ -34,6 +34,7 @@ urlpatterns = [
     path("sites/<uuid:pk>/inspections/new/", entering.new, name="new"),
     path("observations/<uuid:pk>/change/", drafting.change, name="change"),
     path("observations/<uuid:pk>/drop/", drafting.drop, name="drop"),
+    path("inspections/<uuid:pk>/like/", drafting.like, name="like"),
     path("inspections/<uuid:pk>/earlier/", same.earlier, name="earlier"),
     path("inspections/<uuid:pk>/observations/<uuid:seen>/again/", same.note_again, name="note_again"),
     path("inspections/<uuid:pk>/observations/<uuid:seen>/gone/", same.found_gone, name="found_gone"),

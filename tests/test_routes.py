@@ -61,7 +61,7 @@ ROUTES: dict[str, str] = {
         inspections:limitation_cover inspections:change inspections:drop inspections:make_safe inspections:look_again
         inspections:reconnect inspections:notice inspections:notice_answer inspections:take_on inspections:photo_add
         inspections:note_again inspections:found_gone inspections:not_looked inspections:take_back_answer
-        inspections:same_in_report inspections:same_as inspections:part inspections:there_after_all
+        inspections:same_in_report inspections:same_as inspections:like inspections:part inspections:there_after_all
         inspections:reading inspections:judge_circuit inspections:board_readings
         inspections:judge_board inspections:meters inspections:count_again api:take_on_observation""",
     Right.REPORT_DEFECT: "inspections:rang api:report_defect",

@@ -23,7 +23,7 @@ from inspections.forms.entering import (
 )
 from inspections.forms.facts import CorrectForm, FactsForm, PutBackForm
 from inspections.forms.metering import MetersForm
-from inspections.forms.noting import ChangeObservationForm, ObservationForm
+from inspections.forms.noting import ChangeObservationForm, LikeForm, ObservationForm
 from inspections.forms.papers import OccupancyForm, PaperForm
 from inspections.forms.readings import ReadingsForm
 from inspections.forms.same import GoneForm, PartForm, SameForm, ThereForm
@@ -39,6 +39,7 @@ __all__ = [
     "FindingForm",
     "GoneForm",
     "InspectionForm",
+    "LikeForm",
     "LimitationForm",
     "LookAgainForm",
     "MakeSafeForm",

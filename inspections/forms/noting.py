@@ -7,13 +7,17 @@ from django.db.models import Q
 
 from inspections.forms.fields import CODES, PlacedForm, area, line
 from inspections.models import Inspection, Observation
+from inspections.queries import alike
 from jobsite.forms import CreateForm
 from jobsite.typed import PhotosField
 
 MOST_EARLIER = 300
 MOST_PHOTOS = 12
+FEWEST = 4  # letters that say something
 KEYS = "Keys: 1 2 3 for C1 C2 C3, F for FI"
 OWN = ("unit", "board", "way", "place", "text", "code", "photos", "item", "continues")
+PLACED = ("unit", "board", "circuit")
+UNSAID = (("", "not said"), ("new", "no, a new one"))
 THEIRS = ("item", "code", "code_written", "text", "unit", "board", "way", "place", "photos", "continues")
 
 
@@ -34,9 +38,11 @@ class ObservationForm(PlacedForm, CreateForm):
         empty_value=None,
         help_text="Its age then runs from the first record, and the earlier one ends here.",
     )
+    asks = True  # whether one in like words is asked about where nothing was said
 
     def __init__(self, *args: Any, inspection: Inspection, **kwargs: Any) -> None:
         super().__init__(*args, site=inspection.site, units=inspection.units.all(), **kwargs)
+        self.inspection = inspection
         code: Any = self.fields["code"]
         code.help_text = KEYS
         if inspection.other_firm:
@@ -61,16 +67,63 @@ class ObservationForm(PlacedForm, CreateForm):
         if not earlier:
             del self.fields["continues"]
             return
+        self.earlier = earlier
         field: Any = self.fields["continues"]
-        labels = [(key, f"{o.number} · {o.code or 'not coded'} · {o.text[:80]}") for key, o in earlier.items()]
-        field.choices, field.coerce = [("", "no, a new one"), *labels], earlier.__getitem__
+        field.choices, field.coerce = [*UNSAID, *map(_choice, earlier.values())], earlier.get
+
+    def clean(self) -> dict[str, Any]:
+        """The cleaned values; where nothing was said of earlier ones in like words, that is asked."""
+        values = super().clean()
+        said = self.data.get(self.add_prefix("continues"), "")
+        if self.asks and not said and "continues" in self.fields and values.get("text"):
+            self._ask(values)
+        return values
+
+    def _ask(self, values: dict[str, Any]) -> None:
+        asked = alike.asked_of(Observation(**{name: values.get(name) or None for name in PLACED}, **_words(values)))
+        found = [
+            self.earlier[str(one.id)] for one in alike.in_draft(self.inspection, asked) if str(one.id) in self.earlier
+        ]
+        if not found:
+            return
+        rest = [row for row in self.earlier.values() if row not in found]
+        field: Any = self.fields["continues"]
+        groups = [("In like words", list(map(_choice, found))), ("Others", list(map(_choice, rest)))]
+        field.choices = [*UNSAID, *((head, pairs) for head, pairs in groups if pairs)]
+        numbers = ", ".join(f"{row.number} “{row.text[:60]}”" for row in found)
+        self.add_error(
+            "continues", f"Is it one of these? {numbers}. Say which, or that it is a new one, and save again."
+        )
+
+
+def _choice(row: Observation) -> tuple[str, str]:
+    return str(row.pk), f"{row.number} · {row.code or 'not coded'} · {row.text[:80]}"
+
+
+def _words(values: dict[str, Any]) -> dict[str, str]:
+    return {name: values.get(name) or "" for name in ("text", "place")}
 
 
 class ChangeObservationForm(ObservationForm):
     """An observation of a draft again, with the version that this person saw."""
 
     version = forms.IntegerField(widget=forms.HiddenInput)
+    asks = False
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         del self.fields["id"]
+
+
+class LikeForm(PlacedForm):
+    """What was typed so far of an observation: enough to ask which earlier ones are like it."""
+
+    text = area("What was observed")
+
+    def asked(self) -> alike.Asked | None:
+        """What to ask about; None while too little is typed, or where it is not to be read."""
+        self.is_valid()
+        values = self.cleaned_data
+        if len(values.get("text", "")) < FEWEST or not values.get("unit"):
+            return None
+        return alike.asked_of(Observation(**{name: values.get(name) or None for name in PLACED}, **_words(values)))

@@ -10,7 +10,7 @@ from uuid import UUID
 
 from django.db import connection
 
-from inspections.models import Observation
+from inspections.models import Inspection, Observation
 from inspections.queries import shown
 from inspections.rules import LIKE_ENOUGH, Near, may_be_same, rank_of_same
 from jobsite import words
@@ -101,6 +101,15 @@ def earlier_like(
             if may_be_same(Near(near), likeness, said[key], text):
                 found[key].append(Alike(pk, Near(near), likeness))
     return {key: sorted(many, key=_likeliest)[:MOST] for key, many in found.items()}
+
+
+def in_draft(inspection: Inspection, asked: Asked) -> list[Alike]:
+    """The earlier ones that what is being noted on a draft may be, without those that it has noted again. Two statements."""
+    taken = inspection.observations.exclude(continues=None).values_list("continues", flat=True)
+    found = earlier_like(
+        [asked], site=inspection.site_id, on=inspection.inspected_on, report=inspection.pk, besides=list(taken)
+    )
+    return found.get(asked.key, [])
 
 
 def _likeliest(one: Alike) -> tuple[float, UUID]:

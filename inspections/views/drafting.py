@@ -10,11 +10,11 @@ from django.views.decorators.http import require_POST
 from inspections import forms, operations, policy, rules
 from inspections.forms.fields import board_called
 from inspections.models import Inspection, Observation
-from inspections.queries import drafts
+from inspections.queries import alike, drafts
 from inspections.queries.not_seen import left_open
 from inspections.queries.observations import back_of, photo_rows
 from inspections.queries.suggestions import ways_of
-from inspections.views.common import CODING, at, initial, the_observation, the_site, today
+from inspections.views.common import CODING, at, initial, the_inspection, the_observation, the_site, today
 from jobsite import words
 from jobsite.pages import act, bound, form_page, go, page
 from jobsite.people.guard import Request, needs
@@ -106,6 +106,16 @@ def ways(request: Request, pk: UUID) -> HttpResponse:
     boards = list(Board.objects.current().filter(site=the_site(request, pk)).order_by("sort", "pk"))
     board = board_called(request.GET.get("board", "")[:200], boards)
     return page(request, "inspections/_ways.html", {"ways": ways_of(board)})
+
+
+@require_POST
+@needs(Right.INSPECT)
+def like(request: Request, pk: UUID) -> HttpResponse:
+    """The earlier open observations that what is being typed may be. It changes nothing; posted, because it may be long."""
+    row = the_inspection(request, pk)
+    asked = forms.LikeForm(request.POST, site=row.site, units=row.units.all()).asked()
+    found = alike.in_draft(row, asked) if asked else []
+    return page(request, "inspections/_like_these.html", {"rows": alike.proposals(found, today=today(request))})
 
 
 @needs(Right.INSPECT)

@@ -7,6 +7,7 @@ from django.urls import reverse
 
 from inspections import operations
 from inspections.models import NotSeenAgain, Observation
+from jobsite.ids import new_id
 from tests import factories as make
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("at_noon")]
@@ -155,3 +156,50 @@ def test_statements_do_not_grow_with_the_rows(
 
 
 STATEMENTS = {False: 6, True: 5}
+
+
+# --- is it one of these? ----------------------------------------------------------------------------------------------
+
+
+def note_text(client, draft, words: str, **more):
+    return client.post(address("inspection", draft), {"id": str(new_id()), "text": words, "code": "C2"} | more)
+
+
+def test_what_is_being_typed_is_answered_by_earlier_ones_in_like_words(start, seen, as_, qualified) -> None:
+    draft, client = start(), as_(qualified)
+    shown = text(client.post(address("like", draft), {"text": "Isolator cover missi"}))
+    assert "Is it one of these?" in shown
+    assert f'data-same="{seen.pk}"' in shown
+    assert "open 1 year 9 months" in shown
+    for typed in ("", "Iso", "Labels faded"):
+        assert "Is it one of these?" not in text(client.post(address("like", draft), {"text": typed}))
+
+
+def test_saving_asks_once_and_takes_either_answer(start, site, seen, as_, qualified) -> None:
+    other = make.make_observation(site, "Labels faded", on=LONG_AGO)
+    draft, client = start(), as_(qualified)
+    asked = note_text(client, draft, "Isolator: cover missing")
+    assert (asked.status_code, draft.observations.count()) == (422, 0)
+    page = text(asked)
+    assert f"Is it one of these? {seen.number} “Cover missing at the isolator”." in page
+    assert "Isolator: cover missing</textarea>" in page
+    assert page.index("In like words") < page.index(str(seen.pk)) < page.index("Others") < page.index(str(other.pk))
+    assert note_text(client, draft, "Isolator: cover missing", continues="new").status_code == 302
+    assert note_text(client, draft, "Isolator: cover missing", continues=str(seen.pk)).status_code == 302
+    assert {row.continues for row in draft.observations.all()} == {None, seen}
+
+
+def test_what_is_noted_again_already_is_not_asked_about(start, note, seen, as_, qualified) -> None:
+    draft = start()
+    note(draft, continues=seen)
+    assert note_text(as_(qualified), draft, "Isolator: cover missing").status_code == 302
+
+
+def test_nothing_like_it_nothing_asked(start, seen, as_, qualified) -> None:
+    assert note_text(as_(qualified), start(), "Labels faded").status_code == 302
+
+
+def test_changing_one_asks_nothing(start, note, seen, as_, qualified) -> None:
+    one = note(start(), text="Labels faded")
+    change = {"text": "Isolator: cover missing", "code": "C2", "version": "1"}
+    assert as_(qualified).post(address("change", one), change).status_code == 302
