@@ -64,7 +64,8 @@ def fact_groups(day: date, *, text: str = "", only: str = "") -> list[dict[str, 
         found = [fact_row(fact, used, rows.get(fact.key)) for fact in facts]
         found = [row for row in found if _wanted(row, text, only)]
         if found:
-            groups.append({"head": head, "rows": found})
+            counts = {name: sum(bool(row[name]) for row in found) for name in (UNSURE, CORRECTED)}
+            groups.append({"head": head, "rows": found} | counts)
     return groups
 
 

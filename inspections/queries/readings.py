@@ -6,7 +6,7 @@ from typing import Any
 from django.db.models import QuerySet
 
 from inspections.models import Reading
-from inspections.queries.sheets import latest
+from inspections.queries.sheets import latest, without_bound
 from inspections.standards.editions import Edition
 from inspections.standards.limits import shown as shown_ohms
 from jobsite import words
@@ -41,7 +41,7 @@ def reading_row(row: Reading) -> dict[str, Any]:
         "value": row.words,
         "verdict": verdict_mark(row.passed, row.get_verdict_display()),
         "limit": limit_shown(row),
-        "basis": row.basis,
+        "basis": without_bound(row.basis),
         "instrument": instrument_words(row),
         "by": row.taken_by.name,
         "report": f"for {row.inspection}" if row.inspection else "",

@@ -1,5 +1,6 @@
 """The places and quantities that a page offers to type readings for, with what was read there last."""
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Any
@@ -30,6 +31,7 @@ HEADS = {
     Quantity.RCD_TIME: "RCD, 1 × IΔn",
 }
 Key = tuple[str, str, str]
+BOUND = re.compile(r"^(at (least|most) [\d.]+|[\d.]+ to [\d.]+) (Ω|MΩ|ms|kA): ")
 
 
 @dataclass
@@ -131,7 +133,7 @@ def cells_of_circuit(circuit: Circuit) -> list[Cell]:
     live = [Quantity.POLARITY, Quantity.LOOP, Quantity.FAULT_CURRENT, Quantity.FUNCTIONAL]
     found = [Cell(circuit, quantity) for quantity in (*dead, *live) if offered(circuit, quantity)]
     if offered(circuit, Quantity.RCD_TIME):
-        found[-1:-1] = [Cell(circuit, Quantity.RCD_TIME, multiple) for multiple in Multiple]
+        found += [Cell(circuit, Quantity.RCD_TIME, multiple) for multiple in Multiple]
     return found
 
 
@@ -151,7 +153,12 @@ def with_limits(cells: Iterable[Cell], common: Ground) -> None:
 def limit_words(limit: Limit) -> str:
     """A limit with its basis and how sure it is: "At most 1.09 Ω: 0.80 × 1.366 Ω …"."""
     note = f" ({limit.confidence.note})" if limit.confidence.note else ""
-    return f"{limit.shown[0].upper()}{limit.shown[1:]}: {limit.basis}{note}."
+    return f"{limit.shown[0].upper()}{limit.shown[1:]}: {without_bound(limit.basis)}{note}."
+
+
+def without_bound(basis: str) -> str:
+    """A basis without the bound that some begin with: it stands beside it already."""
+    return BOUND.sub("", basis, count=1)
 
 
 def with_last(cells: Iterable[Cell], rows: Iterable[Reading]) -> None:

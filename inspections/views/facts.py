@@ -29,7 +29,13 @@ def facts(request: Request) -> HttpResponse:
     q, only = (str(form.cleaned_data.get(name) or "") for name in ("q", "only"))
     groups = fact_groups(today(request), text=q, only=only)
     count = sum(len(group["rows"]) for group in groups)
-    context = {"groups": groups, "filter": form, "caution": CAUTION, "count": many(count, "fact")}
+    context = {
+        "groups": groups,
+        "filter": form,
+        "caution": CAUTION,
+        "count": many(count, "fact"),
+        "unfolded": bool(q or only),
+    }
     return page(request, "inspections/facts.html", context, fragment="inspections/_facts_list.html")
 
 

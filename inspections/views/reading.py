@@ -1,6 +1,6 @@
 """Pages on which readings are typed: a board's ways one after another, or one circuit; judged while one types."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from itertools import groupby
 from typing import Any
@@ -39,6 +39,14 @@ class Sheet:
     columns: Sequence[Any] = ()
     rows: list[tuple[Circuit, list[Cell | None]]] = field(default_factory=list)
     parts: list[tuple[str, list[Cell]]] = field(default_factory=list)
+
+    @property
+    def apart(self) -> list[dict[str, Any]]:
+        """The parts beside the table, each with its cautions, unfolded where something was typed."""
+        return [
+            {"head": head, "cells": cells, "cautions": cautions(cells), "open": any(cell.typed for cell in cells)}
+            for head, cells in self.parts
+        ]
 
     @property
     def cells(self) -> list[Cell]:
@@ -112,7 +120,7 @@ def _sheet_of_board(board: Board) -> Sheet:
     sheet = Sheet(board, circuits, supplies, columns)
     sheet.rows = [(c, [Cell(c, q) if sheets.offered(c, q) else None for q in columns]) for c in circuits]
     sheet.parts = [(f"At the origin: {supply}", [Cell(supply, q) for q in AT_SUPPLY]) for supply in supplies]
-    sheet.parts.append(("At this board", [Cell(board, q) for q in AT_BOARD]))
+    sheet.parts.append((f"At {board} itself", [Cell(board, q) for q in AT_BOARD]))
     return sheet
 
 
@@ -148,11 +156,19 @@ def _page(
         "board_at": address("desk:board", sheet.board.pk),
         "edition": edition_words(common.edition, report),
         "caution": RECORD,
-        "cautions": list(dict.fromkeys(cell.quantity.caution for cell in sheet.cells)),
+        "cautions": cautions(cell for _, cells in sheet.rows for cell in cells if cell),
         "heads": [sheets.HEADS[column] for column in sheet.columns],
         "judge_at": f"{request.path}judge/",
     }
-    return form_page(request, template, form, context | more, do=lambda: _keep(request, form), then=then, said=_said)
+    return form_page(
+        request, template, form, context | more, do=lambda: _keep(request, form, common), then=then, said=_said
+    )
+
+
+def cautions(cells: Iterable[Cell]) -> list[str]:
+    """The cautions of these tests, each once; one that another begins with is left out."""
+    found = dict.fromkeys(cell.quantity.caution for cell in cells)
+    return [one for one in found if not any(other != one and other.startswith(one) for other in found)]
 
 
 def _form(request: Request, sheet: Sheet) -> forms.ReadingsForm:
@@ -192,10 +208,11 @@ def _readings_at(sheet: Sheet) -> Any:
     return rows | Reading.objects.filter(supply__in=sheet.supplies) if sheet.supplies else rows
 
 
-def _keep(request: Request, form: forms.ReadingsForm) -> list[Reading]:
+def _keep(request: Request, form: forms.ReadingsForm, common: Ground) -> list[Reading]:
     try:
         return operations.take_readings(form.taken, by=request.user, now=request.now, **form.cleaned_data)
     except NotTaken as refused:
+        judge_cells(form.cells, form.taken, common)  # what is right is told too
         form.mark(refused)
         raise
 

@@ -9,6 +9,7 @@ from django.db.models import Exists, F, OuterRef, Prefetch, Q, Subquery
 from inspections.choices import Code, Quantity
 from inspections.models import Observation, ObservationPhoto, Reading
 from inspections.queries.readings import limit_shown
+from inspections.queries.sheets import without_bound
 from inspections.queries.situations import Ground, HowTested, Others, ground_of, others_of
 from inspections.standards.limits import Entered, EnterLimit, Limit, Limits
 from inspections.standards.readings import limits_for
@@ -132,10 +133,14 @@ def _limit_words(found: Limits) -> dict[str, str]:
     """The limit in words; `enter` says why a person must enter one, "" where none must; `other` is the other basis."""
     words = {"limit": "", "basis": "", "enter": "", "other": ""}
     if isinstance(found.other, Limit):
-        words["other"] = f"{found.other.shown}: {found.other.basis}"
+        words["other"] = f"{found.other.shown}: {without_bound(found.other.basis)}"
     if isinstance(found.decides, EnterLimit):
         return words | {"enter": found.decides.reason, "other": ""}
-    return words if found.decides is None else words | {"limit": found.decides.shown, "basis": found.decides.basis}
+    return (
+        words
+        if found.decides is None
+        else words | {"limit": found.decides.shown, "basis": without_bound(found.decides.basis)}
+    )
 
 
 def read(reading: Reading) -> dict[str, Any]:
@@ -146,7 +151,7 @@ def read(reading: Reading) -> dict[str, Any]:
         "value": reading.words,
         "mark": verdict_mark(reading.passed, reading.get_verdict_display()),
         "limit": limit_shown(reading),
-        "basis": reading.basis,
+        "basis": without_bound(reading.basis),
         "instrument": str(reading.instrument or "seen, without an instrument"),
         "out_of_check": "" if reading.instrument_in_check else "This instrument was out of its check.",
         "by": f"{reading.taken_by}, {when(reading.taken_at)}",
