@@ -106,7 +106,8 @@ def _answer(notice: DangerNotice) -> list[str]:
 
 def _head(notice: DangerNotice) -> list[Head]:
     """The ledger's last entry about this notice: a head that stays the same, whatever is recorded after."""
-    entry = Entry.objects.filter(subject=notice.pk, chain=notice.site_id).order_by("-number").first()
+    # By subject alone: a site that was merged into another leaves its chain behind.
+    entry = Entry.objects.filter(subject=notice.pk).order_by("-at", "-number").first()
     return [Head(entry.chain, entry.number, bytes(entry.hash).hex())] if entry else []
 
 
