@@ -23,7 +23,7 @@ from django.urls import reverse
 
 from jobsite import clock
 from remedials.desk.filling import TOKEN, Filling, Size, fill
-from tests.benchmarks import tracing
+from tests.benchmarks import supply, tracing
 
 ROUNDS = int(os.environ.get("ROUNDS", "40"))
 
@@ -114,6 +114,9 @@ def main() -> None:
     sys.stdout.write(f"{Size()}\nfilled in {filled:.1f} s; {ROUNDS} rounds\n\n{table(figures)}\n")
     traced = tracing.figures()
     sys.stdout.write(f"\n{tracing.table(traced)}\n")
+    supplied = supply.figures()
+    sys.stdout.write(f"\n{supply.table(supplied)}\n")
     result = {"size": asdict(Size()), "rounds": ROUNDS, "pages": [asdict(figure) for figure in figures]}
+    result["supply"] = supply.as_facts(supplied)
     result["tracing"] = tracing.as_facts(traced)
     Path("bench.json").write_text(json.dumps(result, indent=2) + "\n")

@@ -7,8 +7,8 @@ from typing import cast
 from uuid import UUID
 
 from django.db.models import Q
-from django.urls import reverse
 
+from jobsite.addresses import address
 from jobsite.premises import choices
 from jobsite.premises.choices import Earthing, Phase
 from jobsite.premises.graph import (
@@ -31,14 +31,15 @@ from jobsite.words import measure
 def supply_graph(site: Site) -> SupplyGraph:
     """The supply of `site` as it is recorded now; what was taken out is left out. Five statements whatever the size."""
     boards = list(site.boards.current().order_by("sort"))
-    there = {board.pk for board in boards}
-    feeds = [feed for feed in _feeds(site) if feed.board_id in there]
+    supplies = list(site.supplies.current().order_by("sort"))
+    there = {row.pk for row in (*boards, *supplies)}
+    feeds = [feed for feed in _feeds(site) if feed.board_id in there and _feeder_of(feed) in there]
     sources = [source for source in _sources(site) if source.board_id in there]
-    links = _links(site)
+    links = [link for link in _links(site) if all(_is_there(end, there) for end in (link.one, link.other))]
     met = [feed.from_circuit for feed in feeds] + [source.circuit for source in sources]
     met += [end for link in links for end in (link.one, link.other)]
     return SupplyGraph(
-        origins=tuple(map(_origin, site.supplies.current().order_by("sort"))),
+        origins=tuple(map(_origin, supplies)),
         boards=tuple(map(_board, boards)),
         feeds=tuple(map(_feed, feeds)),
         sources=tuple(map(_source, sources)),
@@ -73,31 +74,33 @@ def _units_of_boards(site: Site) -> dict[str, list[str]]:
     return found
 
 
-def _feeds(site: Site) -> list[Feed]:
-    feeds = Feed.objects.filter(site=site).select_related("from_circuit__board", "from_supply")
-    normal_first = feeds.order_by("-kind", "pk")
-    return [feed for feed in normal_first if _stands(feed)]
+def _feeds(site: Site) -> Iterable[Feed]:
+    return site.feeds.select_related("from_circuit").order_by("-kind", "pk")
 
 
-def _stands(feed: Feed) -> bool:
-    circuit, supply = feed.from_circuit, feed.from_supply
-    if circuit is not None:
-        return circuit.retired_at is None and circuit.board.retired_at is None
-    return supply is not None and supply.retired_at is None
+def _feeder_of(feed: Feed) -> UUID | None:
+    """The board or supply that a feed comes from; None where its circuit was taken out."""
+    circuit = feed.from_circuit
+    if circuit is None:
+        return feed.from_supply_id
+    return circuit.board_id if circuit.retired_at is None else None
 
 
 def _sources(site: Site) -> list[SecondSource]:
     return list(site.second_sources.current().select_related("circuit").order_by("sort", "pk"))
 
 
-def _links(site: Site) -> list[CircuitLink]:
-    links = site.circuit_links.filter(
-        one__retired_at__isnull=True,
-        other__retired_at__isnull=True,
-        one__board__retired_at__isnull=True,
-        other__board__retired_at__isnull=True,
-    )
-    return list(links.select_related("one", "other").order_by("pk"))
+def _links(site: Site) -> Iterable[CircuitLink]:
+    """Links between circuits, also those taken out.
+
+    They are few and looked through afterwards: asked for by columns of joined tables, a planner that has no statistics
+    yet (a list of boards was taken in just now) reads all circuits for each of them.
+    """
+    return site.circuit_links.select_related("one", "other").order_by("pk")
+
+
+def _is_there(circuit: Circuit, there: Collection[UUID]) -> bool:
+    return circuit.retired_at is None and circuit.board_id in there
 
 
 def _origin(supply: Supply) -> Origin:
@@ -124,7 +127,7 @@ def _board(board: Board) -> BoardNode:
         label_found=board.label_found,
         place=board.place,
         phases=frozenset(board.phases),
-        href=reverse("premises:board", args=[board.pk]),
+        href=address("premises:board", board.pk),
         main_switch=board.main_switch,
         switch=cast(SwitchKind, board.main_switch_kind),
         own_earthing=board.own_earthing,
