@@ -33,6 +33,11 @@ def may_keep_papers(by: Actor) -> bool:
     return by.may(Right.KEEP_CUSTOMERS)
 
 
+def may_reissue(by: Actor, inspection: Inspection) -> bool:
+    """Begin the correction of a report in force: whoever may enter it."""
+    return inspection.state == InspectionState.ISSUED and may_enter_inspection(by, other_firm=inspection.other_firm)
+
+
 def may_report_defect(by: Actor) -> bool:
     """Take in that somebody rang about a defect."""
     return by.may(Right.REPORT_DEFECT)

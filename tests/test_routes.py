@@ -57,7 +57,8 @@ ROUTES: dict[str, str] = {
         people:instruments people:instrument_new people:instrument_check people:instrument_archive""",
     Right.KEEP_FIRM: "people:firm people:firm_edit people:policy_new",
     Right.INSPECT: """
-        inspections:new inspections:edit inspections:issue inspections:limitation_new inspections:limitation_remove
+        inspections:new inspections:edit inspections:issue inspections:reissue inspections:bring_back inspections:delete
+        inspections:limitation_new inspections:limitation_remove
         inspections:limitation_cover inspections:change inspections:drop inspections:make_safe inspections:look_again
         inspections:reconnect inspections:notice inspections:notice_answer inspections:take_on inspections:photo_add
         inspections:note_again inspections:found_gone inspections:not_looked inspections:take_back_answer

@@ -16,10 +16,12 @@ from inspections.forms.acting import (
 )
 from inspections.forms.entering import (
     CoverForm,
+    DeleteForm,
     EditInspectionForm,
     InspectionForm,
     LimitationForm,
     RangForm,
+    ReissueForm,
 )
 from inspections.forms.facts import CorrectForm, FactsForm, PutBackForm
 from inspections.forms.metering import MetersForm
@@ -34,6 +36,7 @@ __all__ = [
     "CodeForm",
     "CorrectForm",
     "CoverForm",
+    "DeleteForm",
     "EditInspectionForm",
     "FactsForm",
     "FindingForm",
@@ -55,6 +58,7 @@ __all__ = [
     "RangForm",
     "ReadingsForm",
     "ReconnectForm",
+    "ReissueForm",
     "ReviewForm",
     "SameForm",
     "TakeOnForm",

@@ -35,6 +35,9 @@ class _Particulars(PlainForm):
     boards = forms.ModelMultipleChoiceField(
         label="Boards covered", queryset=Board.objects.none(), widget=forms.CheckboxSelectMultiple, required=False
     )
+    all_boards = forms.BooleanField(
+        label="All boards of these units", required=False, help_text="Whatever is ticked above."
+    )
     firm_name = line("Firm", needed=False, help_text="For our own, leave it empty.")
     inspector_name = line("Inspector", needed=False, help_text="For our own, empty means you.")
     qualified_person_name = line("Qualified person named in it", needed=False)
@@ -55,11 +58,25 @@ class _Particulars(PlainForm):
         self.fields["remedy_limit_days"].widget = number("days", whole=True)
         units: Any = self.fields["units"]
         units.queryset = Unit.objects.filter(site=site, retired_at__isnull=True).order_by("sort", "pk")
-        boards: Any = self.fields["boards"]
-        boards.queryset = Board.objects.filter(site=site, retired_at__isnull=True).order_by("sort", "pk")
         self.only_unit = list(units.queryset[:2])
         if len(self.only_unit) == 1:
             del self.fields["units"]
+        self._offer_boards(site)
+
+    def _offer_boards(self, site: Site) -> None:
+        """The boards of the site, where it has several units by the unit that they serve."""
+        boards: Any = self.fields["boards"]
+        boards.queryset = Board.objects.filter(site=site, retired_at__isnull=True).order_by("sort", "pk")
+        rows = list(boards.queryset.prefetch_related("units"))
+        self.serves = {board.pk: {unit.pk for unit in board.units.all()} for board in rows}
+        if len(rows) < 2:
+            del self.fields["all_boards"]
+        groups: dict[str, list[tuple[Any, str]]] = {}
+        for board in rows:
+            names = ", ".join(unit.name for unit in board.units.all()) or "the whole site"
+            groups.setdefault(f"Serving {names}", []).append((board.pk, board.designation))
+        if len(self.only_unit) > 1 and len(groups) > 1:
+            boards.choices = list(groups.items())
 
     def clean_file(self) -> UploadedFile | None:
         """The file, where it is not too large to keep."""
@@ -73,7 +90,22 @@ class _Particulars(PlainForm):
         values = dict(super().clean() or self.cleaned_data)
         if len(self.only_unit) == 1:
             values["units"] = self.only_unit
+        self._settle_boards(values)
         return values
+
+    def _settle_boards(self, values: dict[str, Any]) -> None:
+        """All boards of the units where that is said; one that serves none of them is asked about."""
+        units, boards = {unit.pk for unit in values.get("units") or ()}, values.get("boards")
+        whole = values.pop("all_boards", False)
+        if boards is None or not units:
+            return
+        ours = {pk for pk, serves in self.serves.items() if not serves or serves & units}
+        if strange := [board.designation for board in boards if board.pk not in ours]:
+            names = ", ".join(strange)
+            self.add_error("boards", f"{names} serves no unit that is covered: tick its unit as well, or leave it out.")
+        if whole:
+            field: Any = self.fields["boards"]
+            values["boards"] = field.queryset.filter(pk__in=ours)
 
 
 class InspectionForm(_Particulars, CreateForm):
@@ -121,6 +153,18 @@ class LimitationForm(CreateForm):
         boards.queryset = Board.objects.filter(site=inspection.site_id, retired_at__isnull=True).order_by("sort", "pk")
         if len(units.queryset[:2]) == 1:
             del self.fields["unit"]
+
+
+class ReissueForm(CreateForm):
+    """Why an issued report is corrected."""
+
+    reason = area("What is wrong in the report as issued", help_text="It stands beside both reports.")
+
+
+class DeleteForm(PlainForm):
+    """Why a draft is deleted."""
+
+    reason = area("Why", needed=False, help_text="Needed where it notes observations of its own.")
 
 
 class CoverForm(PlainForm):

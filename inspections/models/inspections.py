@@ -44,6 +44,7 @@ class Inspection(models.Model):
     outcome_basis = models.TextField(default="", blank=True)
     codes_by = models.DateField(null=True, help_text="Until when a qualified person decides another firm's codes.")
     replaces = models.OneToOneField("self", on_delete=models.PROTECT, null=True, related_name="replaced_by")
+    reissue_reason = models.TextField(default="", blank=True, help_text="What was wrong in the report it replaces.")
     file = models.ForeignKey(StoredFile, on_delete=models.PROTECT, null=True, related_name="+")
     file_name = models.TextField(default="", blank=True)
     recorded_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
@@ -63,6 +64,9 @@ class Inspection(models.Model):
             models.CheckConstraint(
                 condition=Q(next_due_on__isnull=True) | Q(next_due_on__gt=F("inspected_on")),
                 name="inspection_next_is_later",
+            ),
+            models.CheckConstraint(
+                condition=Q(replaces__isnull=True) | ~Q(reissue_reason=""), name="inspection_reissue_says_why"
             ),
         ]
         indexes = [models.Index(fields=["site", "-inspected_on"], name="inspection_of_site")]

@@ -21,6 +21,7 @@ from inspections.operations.noting import change_observation, drop_observation, 
 from inspections.operations.occupancy import answer_paper, change_occupancy
 from inspections.operations.reading import take_reading, take_readings
 from inspections.operations.recounting import count_dates_again, count_units_again
+from inspections.operations.reissuing import bring_back, delete_draft, reissue_inspection
 from inspections.operations.reporting import add_photo, report_defect, take_on
 
 __all__ = [
@@ -31,6 +32,7 @@ __all__ = [
     "answer_not_seen",
     "answer_notice",
     "answer_paper",
+    "bring_back",
     "change_observation",
     "change_occupancy",
     "compare_meters",
@@ -39,6 +41,7 @@ __all__ = [
     "count_dates_again",
     "count_units_again",
     "cover_limitation",
+    "delete_draft",
     "drop_observation",
     "edit_inspection",
     "end_observation",
@@ -53,6 +56,7 @@ __all__ = [
     "put_back_fact",
     "reconnect",
     "record_finding",
+    "reissue_inspection",
     "remove_limitation",
     "reopen_observation",
     "report_defect",

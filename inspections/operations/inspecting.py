@@ -53,7 +53,7 @@ def start_inspection(
     dates that cannot be.
     """
     site = ground.locked_site(site)
-    _must_enter(by, other_firm)
+    must_enter(by, other_firm)
     if made := ground.made_before(Inspection, id, site_id=site.pk):
         return made
     inspection = Inspection(id=id, site=site, other_firm=other_firm, recorded_by=by, recorded_at=now)
@@ -181,7 +181,8 @@ def _check_cover(limited: Inspection, covering: Inspection) -> None:
         raise Refused("That inspection is older than the limitation.", field="covered_by")
 
 
-def _must_enter(by: User, other_firm: bool) -> None:
+def must_enter(by: User, other_firm: bool) -> None:
+    """Raises NotAllowed without the right to write our own, or to take in another firm's."""
     sentence = ENTER_OTHER if other_firm else ENTER_OWN
     ground.must(policy.may_enter_inspection(by, other_firm=other_firm), sentence)
 
@@ -189,7 +190,7 @@ def _must_enter(by: User, other_firm: bool) -> None:
 def draft_of(inspection: Inspection, by: User) -> Inspection:
     """The locked draft. Raises NotAllowed without the right, Refused where it is issued."""
     inspection = ground.locked(inspection)
-    _must_enter(by, inspection.other_firm)
+    must_enter(by, inspection.other_firm)
     if inspection.state != InspectionState.DRAFT:
         raise Refused(FROZEN)
     return inspection

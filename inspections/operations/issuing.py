@@ -7,7 +7,7 @@ from typing import Any
 from inspections import policy, rules
 from inspections.choices import Ended, InspectionState
 from inspections.models import Inspection, Observation
-from inspections.operations import clocks, ground
+from inspections.operations import clocks, ground, reissuing
 from inspections.operations.ending import carry_over
 from inspections.operations.next_inspections import set_inspection_due
 from inspections.operations.not_seen import settle
@@ -23,7 +23,8 @@ from jobsite.ledger.operations import operation, record
 from jobsite.people.models import User
 from jobsite.refused import Refused
 
-ISSUED_FIELDS = [*clocks.CLOCK_FIELDS, *clocks.STEP_FIELDS, "draft", "reviewed", "version"]
+ISSUED_FIELDS = [*clocks.CLOCK_FIELDS, "draft", "version"]
+DECIDED_FIELDS = [*clocks.STEP_FIELDS, "reviewed"]
 ISSUE_FIELDS = ["state", "issued_at", "issued_by", "outcome", "outcome_basis"]
 PART = 200
 """Rows in one statement: its text grows with each of them for every column."""
@@ -32,7 +33,7 @@ ONLY_OFFICE = "Only the office may take in another firm's report."
 
 
 @operation
-def issue_inspection(inspection: Inspection, *, by: User, now: datetime) -> Inspection:
+def issue_inspection(inspection: Inspection, *, by: User, now: datetime, left_out_reason: str = "") -> Inspection:
     """Issue our own report, or take another firm's into the record.
 
     1. The overall assessment by the rule of the report's own edition; what was written stands beside it.
@@ -42,6 +43,8 @@ def issue_inspection(inspection: Inspection, *, by: User, now: datetime) -> Insp
     4. Earlier open observations that it covers and does not note again stay open, marked as not confirmed; where our
        qualified person saw that one is not there any more, it ends so.
     5. A C3 of an earlier report is due by the next inspection as well: it moves with that date.
+    6. A reissue replaces its former report, whose observations go on in their copies (`operations.reissuing`); what it
+       leaves out while still open is withdrawn for the `left_out_reason`.
     Our own observations count as reviewed by the one who issues; another firm's wait for the review. Raises NotAllowed
     for our own without competence on the day, Refused where one of ours has no code and at an archived site.
     """
@@ -54,6 +57,7 @@ def issue_inspection(inspection: Inspection, *, by: User, now: datetime) -> Insp
     ground.must_be_in_use(site)
     observations, earlier = _locked_observations(inspection)
     _must_be_coded(inspection, observations)
+    out = reissuing.must_be_answered(inspection, observations, earlier.values(), left_out_reason, by, now)
     published = facts_on(inspection.inspected_on)
     outcome, basis = rules.assess(inspection.edition, [o.code for o in observations], published)
     inspection.state, inspection.issued_at, inspection.issued_by = InspectionState.ISSUED, now, by
@@ -63,9 +67,12 @@ def issue_inspection(inspection: Inspection, *, by: User, now: datetime) -> Insp
     if inspection.other_firm:
         inspection.codes_by = last_day_starting_with(clock.local_day(now), firms.decide_days)
     inspection.save(update_fields=[*ISSUE_FIELDS, "codes_by", "version"])
+    reissuing.replace(inspection, out, left_out_reason, by=by, now=now)
+    reissuing.settle_units_anew(inspection, by=by, now=now)
     due = _inspections_due(inspection, by=by, notice_days=firms.inspection_notice_days)
-    _put_in_force(inspection, observations, due, by=by, now=now, firms=firms)
-    facts = _facts(inspection, observations, due)
+    _put_in_force(inspection, observations, earlier, due, by=by, now=now, firms=firms)
+    replaced = [(earlier[o.continues_id], o) for o in observations if _replaces(o, earlier)]
+    facts = _facts(inspection, observations, due) | reissuing.take_over(replaced, by=by, now=now)
     record(Verb.ISSUED, site=inspection.site_id, subject=inspection, by=by, now=now, facts=facts)
     for observation in observations:
         if observation.continues_id in earlier:
@@ -83,11 +90,22 @@ def _locked_observations(inspection: Inspection) -> tuple[list[Observation], dic
     continued = inspection.observations.exclude(continues=None).values_list("continues", flat=True)
     asked = in_question(inspection).values_list("pk", flat=True)
     keys = [*inspection.observations.values_list("pk", flat=True), *continued, *asked]
+    if inspection.replaces_id:
+        keys += Observation.objects.filter(inspection=inspection.replaces_id).values_list("pk", flat=True)
     rows = Observation.objects.filter(pk__in=keys).select_for_update(of=("self",))
     rows = rows.select_related("site", "unit", "inspection", "continues").order_by("pk")
     own = [row for row in rows if row.inspection_id == inspection.pk]
-    earlier = {row.pk: row for row in rows if row.pk in set(continued)}
+    former = inspection.replaces_id
+    earlier = {row.pk: row for row in rows if row.pk in set(continued) or (former and row.inspection_id == former)}
     return sorted(own, key=lambda row: row.number), earlier
+
+
+def _replaces(observation: Observation, earlier: dict[Any, Observation]) -> bool:
+    """Whether it is the copy of an observation of the report that its own report replaces."""
+    report = observation.inspection
+    if report is None or report.replaces_id is None or observation.continues_id not in earlier:
+        return False
+    return earlier[observation.continues_id].inspection_id == report.replaces_id
 
 
 def _must_be_coded(inspection: Inspection, observations: Iterable[Observation]) -> None:
@@ -109,6 +127,7 @@ def _inspections_due(inspection: Inspection, *, by: User, notice_days: int) -> d
 def _put_in_force(
     inspection: Inspection,
     observations: list[Observation],
+    earlier: dict[Any, Observation],
     due: dict[Any, date],
     *,
     by: User,
@@ -116,13 +135,22 @@ def _put_in_force(
     firms: Policy,
 ) -> None:
     of_the_day, facts = policy_on(inspection.inspected_on), facts_on(inspection.inspected_on)
+    formers = {
+        o.pk: o for o in earlier.values() if inspection.replaces_id and o.inspection_id == inspection.replaces_id
+    }
+    at_issue = reissuing.codes_at_issue(formers.values()) if formers else {}
     for observation in observations:
         observation.inspection = inspection
         observation.draft, observation.reviewed = False, not inspection.other_firm
         observation.version += 1
+        former = formers.get(observation.continues_id) if observation.continues_id else None
+        has_step = former is not None and reissuing.inherit(observation, former, at_issue[former.pk])
         clocks.set_clocks(observation, policy=of_the_day, next_due=due.get(observation.unit_id), facts=facts)
-        clocks.set_step(observation, by=by, now=now, policy=firms)
-    Observation.objects.bulk_update(observations, ISSUED_FIELDS, batch_size=PART)
+        if not has_step:
+            clocks.set_step(observation, by=by, now=now, policy=firms)
+    Observation.objects.bulk_update(
+        observations, [*ISSUED_FIELDS, *(reissuing.INHERITED if formers else DECIDED_FIELDS)], batch_size=PART
+    )
 
 
 def _facts(inspection: Inspection, observations: list[Observation], due: dict[Any, date]) -> dict[str, Any]:
@@ -134,4 +162,5 @@ def _facts(inspection: Inspection, observations: list[Observation], due: dict[An
         "observations": [str(o.pk) for o in observations],
         "codes": [f"{code or 'none'}:{count}" for code, count in counts.items() if count],
         "next_due": [f"{unit}:{day.isoformat()}" for unit, day in sorted(due.items())],
+        **({"replaces": str(inspection.replaces_id)} if inspection.replaces_id else {}),
     }

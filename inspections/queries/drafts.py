@@ -16,7 +16,7 @@ from jobsite.addresses import address
 def draft_page(inspection: Inspection) -> dict[str, Any]:
     """A draft with what is noted so far, what the rule of its edition would give, and what must not wait for the issue.
 
-    Six statements.
+    Seven statements; of a reissue ten.
     """
     observations, many = in_report_order(observations_of(inspection)), many_units(inspection)
     photos = _photos(inspection)
@@ -25,6 +25,8 @@ def draft_page(inspection: Inspection) -> dict[str, Any]:
         "facts": shown.particulars(inspection) + many["covers"],
         "limitations": limitation_rows(inspection, many["several"]),
         "rows": [_draft_row(o, many["several"], photos.get(o.pk, 0)) for o in observations],
+        "replaces": shown.reissues(inspection)["replaces"] if inspection.replaces_id else None,
+        "left_out": _left_out(inspection, observations),
         "last_item": next((o.item for o in sorted(observations, key=lambda o: -o.number)), ""),
         **standing(inspection, observations),
     }
@@ -59,6 +61,18 @@ def noted(inspection: Inspection, observation: Observation) -> dict[str, Any]:
     }
 
 
+def _left_out(inspection: Inspection, observations: list[Any]) -> list[dict[str, Any]]:
+    """The observations of the report that it replaces, still open, of which it holds no copy. One statement of a reissue."""
+    if inspection.replaces_id is None:
+        return []
+    kept = [o.continues_id for o in observations if o.continues_id]
+    rows = Observation.objects.filter(inspection=inspection.replaces_id, ended="").exclude(pk__in=kept)
+    return [
+        {"id": str(o.pk), "number": str(o.number), "text": o.text, "mark": shown.mark(o)}
+        for o in rows.order_by("number")
+    ]
+
+
 def _photos(inspection: Inspection) -> dict[UUID, int]:
     rows = ObservationPhoto.objects.filter(observation__inspection=inspection.pk).values_list("observation", flat=True)
     counted: dict[UUID, int] = {}
@@ -82,9 +96,13 @@ def _draft_row(observation: Observation, several: bool, photos: int) -> dict[str
 
 
 def _cannot_wait(inspection: Inspection, observation: Any) -> bool:
-    """Whether our own inspector stands before a C1 that is neither safe nor told of; another firm's is acted on later."""
+    """Whether our own inspector stands before a C1 that is neither safe nor told of; another firm's is acted on later.
+
+    A copy in a reissue waits for nothing: its former observation is in force, with all that runs.
+    """
     told = observation.made_safe and observation.noticed
-    return observation.code == DANGEROUS[0] and not inspection.other_firm and not told
+    copy = inspection.replaces_id is not None and observation.continues_id is not None
+    return observation.code == DANGEROUS[0] and not inspection.other_firm and not told and not copy
 
 
 def _urgent(observation: Any) -> dict[str, str]:

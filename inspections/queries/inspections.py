@@ -78,7 +78,7 @@ def _list_row(row: Inspection, counts: dict[str, int]) -> dict[str, Any]:
 
 
 def report_page(inspection: Inspection, today: date) -> dict[str, Any]:
-    """An issued report: both answers, counts, limitations, observations as they stand today. Six statements."""
+    """An issued report: both answers, counts, limitations, observations as they stand today. Nine statements."""
     observations, many = in_report_order(observations_of(inspection)), many_units(inspection)
     left = [o for o in observations if not o.ended]
     open_codes = [o.code for o in left if o.dangerous]
@@ -100,6 +100,8 @@ def report_page(inspection: Inspection, today: date) -> dict[str, Any]:
         "dues": _dues(inspection),
         "law": CAUTION,
         "stands": bool(observations) and not left,
+        "in_force": inspection.state == InspectionState.ISSUED,
+        **shown.reissues(inspection),
     }
 
 
@@ -117,7 +119,7 @@ def in_report_order(observations: Iterable[Any]) -> list[Any]:
 
 
 def many_units(inspection: Inspection) -> dict[str, Any]:
-    """What it covers in words (`covers`), and whether that is several units. Two statements."""
+    """What it covers in words (`covers`), and whether that is several units. Three statements."""
     covers = shown.covers(inspection)
     return {"covers": covers, "several": any(head == "Units" and ", " in said for head, said in covers)}
 

@@ -31,6 +31,8 @@ def in_question(inspection: Inspection) -> Any:
         covered |= in_units & Q(board=None) if boards else in_units
     rows = Observation.objects.open().filter(covered, site=inspection.site_id, recorded_on__lte=inspection.inspected_on)
     rows = rows.exclude(inspection=inspection.pk)
+    if inspection.replaces_id:  # what it leaves out of the report that it replaces is asked about there
+        rows = rows.exclude(inspection=inspection.replaces_id)
     return rows.exclude(pk__in=inspection.observations.exclude(continues=None).values("continues"))
 
 

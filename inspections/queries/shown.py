@@ -1,13 +1,19 @@
 """Words and addresses that the pages here share, ready for flat templates."""
 
 from datetime import date
+from typing import Any
 
+from django.db.models import Q
+
+from inspections.choices import InspectionState
 from inspections.models import Inspection, Observation
 from inspections.rules import plain_code
 from inspections.standards.editions import Edition
 from inspections.standards.law import CAUTION
 from jobsite import words
+from jobsite.addresses import address
 from jobsite.marks import code_mark
+from jobsite.premises.models import Board
 
 
 def where(observation: Observation, *, with_unit: bool) -> str:
@@ -71,8 +77,40 @@ def particulars(inspection: Inspection) -> list[tuple[str, str]]:
 
 
 def covers(inspection: Inspection) -> list[tuple[str, str]]:
-    """The units and boards that it covers, as pairs; without the unit of a simple site. Two statements."""
-    units = [unit for unit in inspection.units.order_by("sort") if not unit.whole_site]
+    """The units and boards that it covers and the boards it does not, as pairs; without the unit of a simple site.
+
+    Not covered: of the boards that are there now and serve a unit it covers, or the whole site. Three statements.
+    """
+    units = list(inspection.units.order_by("sort"))
     boards = list(inspection.boards.order_by("sort"))
-    pairs = [("Units", ", ".join(u.name for u in units)), ("Boards", ", ".join(b.designation for b in boards))]
+    there = Board.objects.current().filter(site=inspection.site_id)
+    there = there.filter(Q(units__isnull=True) | Q(units__in=units)).distinct().order_by("sort")
+    missed = [board.designation for board in there if board not in boards]
+    named = ", ".join(b.designation for b in boards)
+    pairs = [
+        ("Units", ", ".join(u.name for u in units if not u.whole_site)),
+        ("Boards", named or ("none named" if missed else "")),
+        ("Boards not covered", ", ".join(missed) if named else ""),
+    ]
     return [(head, said) for head, said in pairs if said]
+
+
+def reissues(inspection: Inspection) -> dict[str, Any]:
+    """The report that it replaces, and the one that replaces or is to replace it: words and address. Two statements."""
+    by = Inspection.objects.filter(replaces=inspection.pk).first()
+    former = inspection.replaces
+    found: dict[str, Any] = {"replaces": None, "replaced_by": None}
+    if former:
+        found["replaces"] = {"title": title(former), "href": at(former), "why": inspection.reissue_reason}
+    if by:
+        on = words.day(words.london(by.issued_at).date()) if by.issued_at else ""
+        draft = by.state == InspectionState.DRAFT
+        found["replaced_by"] = {
+            "title": title(by), "href": at(by), "why": by.reissue_reason, "draft": draft, "on": on,
+        }  # fmt: skip
+    return found
+
+
+def at(inspection: Inspection) -> str:
+    """The address of its page."""
+    return address("inspections:inspection", inspection.pk)

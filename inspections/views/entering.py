@@ -19,7 +19,7 @@ from inspections.views.common import ask, at, initial, the_inspection, the_site,
 from inspections.views.issuing import inspection
 from jobsite.forms import PlainForm
 from jobsite.ledger.files import store_file
-from jobsite.pages import act, as_file, bound, file_wanted, files, page, pager
+from jobsite.pages import act, as_file, bound, file_wanted, files, form_page, page, pager
 from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
 
@@ -52,7 +52,9 @@ def new(request: Request, pk: UUID) -> HttpResponse:
     """Begin an inspection at a site: our own, or another firm's report typed by hand."""
     site = the_site(request, pk)
     takes_in = policy.may_enter_inspection(request.user, other_firm=True)
-    first = {"kind": "periodic", "inspected_on": today(request)}
+    first: dict[str, Any] = {"kind": "periodic", "inspected_on": today(request)}
+    if not takes_in:  # only our own can be meant; another firm's names its edition itself
+        first["edition"] = edition_in_force(today(request)).value
     form = bound(request, forms.InspectionForm, site=site, takes_in=takes_in, initial=first)
     return ask(
         request,
@@ -64,6 +66,7 @@ def new(request: Request, pk: UUID) -> HttpResponse:
         said="Entered. Next: its observations, one after another.",
         button="Begin",
         at_site=site.name,
+        hold=f"inspection:{site.pk}",
         note=f"Today's edition is {edition_in_force(today(request)).label}.",
     )
 
@@ -85,6 +88,7 @@ def edit(request: Request, pk: UUID) -> HttpResponse:
         back=at("inspection", row),
         said="Particulars saved.",
         at_site=row.site.name,
+        hold=f"inspection-change:{row.pk}",
         note=f"The report on file: {row.file_name}" if row.file_name else "",
     )
 
@@ -102,20 +106,36 @@ def _kept(request: Request, form: django_forms.BaseForm) -> dict[str, Any]:
 
 @needs(Right.INSPECT)
 def limitation_new(request: Request, pk: UUID) -> HttpResponse:
-    """Note what the inspection did not cover."""
+    """Note what the inspection did not cover: on the page of the draft one after another, else on a page of its own."""
     row = the_inspection(request, pk)
-    form = bound(request, forms.LimitationForm, inspection=row)
-    return ask(
+    form = bound(request, forms.LimitationForm, inspection=row, auto_id="id_limit_%s")
+    form.fields["what"].widget.attrs["autofocus"] = True
+    in_place = bool(request.htmx)  # type: ignore[attr-defined]
+    context: dict[str, Any] = {
+        "title": "Limitation",
+        "back": at("inspection", row),
+        "button": "Save",
+        "at_site": row.site.name,
+    }
+    context |= {"here": at("limitation_new", row), "hold": f"limitation:{row.pk}", "inspection": row, "may": True}
+    context["note"] = "It stays visible, also to the customer, until a later inspection covers it."
+    return form_page(
         request,
+        "inspections/form.html",
         form,
-        "Limitation",
+        context,
         do=lambda: operations.add_limitation(row, by=request.user, now=request.now, **form.cleaned_data),
-        then=at("inspection", row),
-        back=at("inspection", row),
+        then=lambda _made: _limits(request, row) if in_place else at("inspection", row),
         said="Limitation noted.",
-        at_site=row.site.name,
-        note="It stays visible, also to the customer, until a later inspection covers it.",
+        fragment="inspections/_limitation_form.html",
     )
+
+
+def _limits(request: Request, row: Inspection) -> HttpResponse:
+    """What changes on the page of the draft after a limitation was noted."""
+    several = queries.many_units(row)["several"]
+    context = {"limitations": queries.limitation_rows(row, several), "may": True, "apart": True}
+    return page(request, "inspections/_limited.html", context)
 
 
 def _the_limitation(request: Request, pk: UUID) -> Limitation:

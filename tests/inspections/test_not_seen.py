@@ -227,9 +227,7 @@ def test_a_reissue_takes_over_what_the_former_report_said(start, site, seen, qua
     former = start()
     answer(former, seen, "not-looked", qualified, now)
     issue(former, now)
-    draft = start()
-    draft.replaces = former
-    draft.save()
+    draft = operations.reissue_inspection(former, id=new_id(), reason="A slip", by=qualified, now=now)
     answer(draft, other, "gone", qualified, now, "A blank is fitted")
     issue(draft, now)
     rows = NotSeenAgain.objects.filter(inspection=draft).values_list("observation", "answer")

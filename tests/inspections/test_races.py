@@ -103,3 +103,50 @@ def test_the_first_two_reports_of_a_unit_issued_at_once_leave_the_date_of_the_la
         second = behind(lambda: operations.issue_inspection(late, by=office, now=now))
     assert second.result() == late
     assert InspectionDue.objects.get().after == late
+
+
+def our_report(site, by, now, **fields):
+    """An issued report of ours with one C2."""
+    unit = make.unit_of(site)
+    usual = {"inspected_on": date(2026, 1, 20), "edition": "2018+A2:2022", "kind": "periodic", "other_firm": False}
+    draft = operations.start_inspection(site, id=new_id(), units=[unit], by=by, now=now, **usual | fields)
+    operations.note_observation(draft, id=new_id(), unit=unit, text="Lid off", code="C2", by=by, now=now)
+    return operations.issue_inspection(draft, by=by, now=now)
+
+
+def test_two_people_begin_a_reissue_at_once(site, now) -> None:
+    people = [make.make_qualified("Quentin Prover"), make.make_qualified("Quilla Tester")]
+    report = our_report(site, people[0], now)
+    answers = at_once(
+        *(
+            lambda by=by: operations.reissue_inspection(report, id=new_id(), reason="A slip", by=by, now=now)
+            for by in people
+        )
+    )
+    assert sorted(type(a).__name__ for a in answers) == ["Inspection", "Refused"]
+    assert (report.__class__.objects.filter(replaces=report).count(), entries("inspection.reissue-begun")) == (1, 1)
+
+
+def test_two_people_issue_the_reissue_at_once(site, now) -> None:
+    people = [make.make_qualified("Quentin Prover"), make.make_qualified("Quilla Tester")]
+    report = our_report(site, people[0], now)
+    draft = operations.reissue_inspection(report, id=new_id(), reason="A slip", by=people[0], now=now)
+    answers = at_once(*(lambda by=by: operations.issue_inspection(draft, by=by, now=now) for by in people))
+    assert answers == [draft, draft]
+    assert (entries("inspection.replaced"), Observation.objects.open().count()) == (1, 1)
+
+
+def test_a_decision_on_the_former_while_the_reissue_is_issued_is_not_lost(site, now) -> None:
+    by, reviewer = make.make_qualified("Quentin Prover"), make.make_qualified("Quilla Tester")
+    report = our_report(site, by, now)
+    seen = report.observations.get()
+    draft = operations.reissue_inspection(report, id=new_id(), reason="A slip", by=by, now=now)
+    answers = at_once(
+        lambda: operations.issue_inspection(draft, by=by, now=now),
+        lambda: operations.review(seen, decision="recode", code="C1", reason="live", by=reviewer, now=now),
+    )
+    in_force = Observation.objects.open().get()
+    decided = Review.objects.filter(code="C1").exists()
+    assert in_force.inspection == draft
+    assert in_force.code == ("C1" if decided else "C2")
+    assert decided is not any(type(a).__name__ == "Refused" for a in answers)

@@ -1,13 +1,20 @@
 """Whatever is done to remedials in whatever order: no open C1, C2 or FI ever lacks a next step, an owner and a date."""
 
 from collections.abc import Callable
+from contextlib import suppress
 from datetime import timedelta
 from random import Random
 
 import pytest
 
 from inspections.models import Observation
-from inspections.operations import give_danger_notice
+from inspections.operations import (
+    give_danger_notice,
+    issue_inspection,
+    note_observation,
+    reissue_inspection,
+    start_inspection,
+)
 from jobsite.ids import new_id
 from jobsite.ledger.queries import faults
 from jobsite.refused import Refused
@@ -16,9 +23,10 @@ from remedials.visits.models import Visit
 from remedials.visits.operations import book_visit, cancel_visit
 from remedials.works import operations as do
 from remedials.works.models import Proof, Remedial, Remedies
-from tests.factories import NOON, TODAY, make_observation, make_qualified, make_site, make_user
+from tests.factories import NOON, TODAY, make_observation, make_qualified, make_site, make_user, unit_of
 
 STEPS = 30
+REISSUES = 4
 
 
 class Firm:
@@ -141,3 +149,38 @@ def test_what_is_ended_was_put_right_by_somebody(db, seed: int) -> None:
                 assert not stages & {"to-price", "approved", "booked", "declined"}
             if observation.ended == "others":
                 assert "by-others" in stages
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_reissues_in_between_leave_nothing_loose_and_lose_nothing(db, seed: int) -> None:
+    """A report is issued, worked on, reissued with a corrected code or words, worked on, and so on."""
+    firm = Firm(200 + seed)
+    draft = start_inspection(
+        firm.site, id=new_id(), units=[unit_of(firm.site)], kind="periodic", other_firm=False, inspected_on=TODAY,
+        edition="2018+A2:2022", by=firm.qualified, now=firm.now,
+    )  # fmt: skip
+    for before in firm.found:
+        note_observation(
+            draft, id=new_id(), unit=before.unit, text=before.text, code=before.code, continues=before, by=firm.qualified,
+            now=firm.now,
+        )  # fmt: skip
+    report = issue_inspection(draft, by=firm.qualified, now=firm.now)
+    for _ in range(REISSUES):
+        firm.found = list(report.observations.order_by("number"))
+        for _ in range(STEPS // 3):
+            with suppress(Refused):
+                firm.act()
+            assert lacking() == []
+        before = {o.pk: o for o in report.observations.all()}
+        draft = reissue_inspection(report, id=new_id(), reason="A slip", by=firm.qualified, now=firm.now)
+        assert lacking() == []
+        report = issue_inspection(draft, by=firm.qualified, now=firm.now)
+        after = {o.continues_id: o for o in report.observations.all()}
+        assert lacking() == []
+        assert set(after) == set(before)
+        for key, former in before.items():
+            copy = after[key]
+            assert (copy.code, copy.ended, copy.made_safe) == (former.code, former.ended, former.made_safe)
+            assert copy.first_recorded_on == former.first_recorded_on
+            assert set(copy.remedials.all()) == set(former.remedials.all())
+    assert list(faults()) == []

@@ -2,6 +2,7 @@
 // again when the form is opened again, sent when there is a network (outbox.js), forgotten once the server has saved it.
 //   data-hold="observation:KEY"   which form it is; with a field `id` each row to be made is kept by itself
 //   data-hold-next                when it is sent, the next empty one opens at once; fields with data-stays stay as they are
+//   data-hold-swap                on what surrounds the form: there the answer is put when something is wrong
 //   data-hold-row="o-KEY"         the row on the page that the form stands in: the answer takes its place
 
 import { alone, forget, keep, kept, newId, person } from "./device.js";
@@ -63,7 +64,7 @@ const soon = (form) => {
   state.timer = setTimeout(() => write(form), 200);
 };
 
-// --- photographs ---
+// --- photographs and other files ---
 
 const thumbs = (form) => {
   const { photos } = states.get(form);
@@ -74,9 +75,12 @@ const thumbs = (form) => {
   const list = Object.assign(document.createElement("ul"), { className: "photos" });
   photos.forEach((photo, at) => {
     const row = document.createElement("li");
-    const picture = Object.assign(document.createElement("img"), { alt: `Photo ${at + 1}, not saved yet`, width: 96 });
-    picture.src = URL.createObjectURL(photo.file);
-    picture.addEventListener("load", () => URL.revokeObjectURL(picture.src));
+    const seen = photo.file.type.startsWith("image/");
+    const picture = document.createElement(seen ? "img" : "span");
+    if (seen) {
+      Object.assign(picture, { alt: `Photo ${at + 1}, not saved yet`, width: 96, src: URL.createObjectURL(photo.file) });
+      picture.addEventListener("load", () => URL.revokeObjectURL(picture.src));
+    } else picture.textContent = `${photo.file.name} `;
     const off = Object.assign(document.createElement("button"), { type: "button", className: "button plain", textContent: "Take off" });
     off.setAttribute("aria-label", `Take off photo ${at + 1}`);
     off.addEventListener("click", () => {
@@ -90,7 +94,9 @@ const thumbs = (form) => {
   if (photos.length) field.append(list);
 };
 const take = (form, input) => {
-  states.get(form).photos.push(...[...input.files].map((file) => ({ name: input.name, file })));
+  const state = states.get(form);
+  if (!input.multiple) state.photos = state.photos.filter((photo) => photo.name !== input.name);
+  state.photos.push(...[...input.files].map((file) => ({ name: input.name, file })));
   input.value = "";
   thumbs(form);
 };
@@ -187,7 +193,7 @@ const refusedHere = async (form, record, answer) => {
   await keep({ ...record, state: "typed" });
   if (!answer.html) return note(form, answer.why);
   const row = form.dataset.holdRow && document.getElementById(form.dataset.holdRow);
-  const target = row ?? form.closest("#entry-form");
+  const target = row ?? form.closest("[data-hold-swap]");
   if (target) return swap(answer.html, target, "outerHTML");
   const page = new DOMParser().parseFromString(answer.html, "text/html").querySelector("#main");
   return swap(page.innerHTML, document.querySelector("#main"), "innerHTML");

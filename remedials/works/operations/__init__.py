@@ -3,7 +3,7 @@
 from remedials.works.operations.booking import mark_booked, mark_unbooked, part_done
 from remedials.works.operations.closing import add_proof_photo, close_remedial, remove_proof_photo
 from remedials.works.operations.deciding import approve_remedial, cancel_remedial, decline_remedial, offer_again
-from remedials.works.operations.following import follow, go_back
+from remedials.works.operations.following import follow, go_back, take_over
 from remedials.works.operations.making import Required, edit_remedial, make_remedial, take_on
 from remedials.works.operations.others import done_by_others
 from remedials.works.operations.reviewing import reopen_remedial, review_proof
@@ -31,6 +31,7 @@ __all__ = [
     "reopen_remedial",
     "review_proof",
     "take_on",
+    "take_over",
     "wait_on",
     "waits_no_more",
 ]

@@ -85,3 +85,14 @@ def go_back(
     waitings.update(observation=earlier)
     facts = {"remedials_back": keys(r.pk for r in remedials), "waitings_back": waits}
     return {name: found for name, found in facts.items() if found}
+
+
+def take_over(former: Observation, copy: Observation, *, now: datetime) -> dict[str, list[str]]:
+    """Inside the operation that reissues a report: all work of the locked `former` is work of its `copy` as well.
+
+    Of every stage, with the photographs that show it: it is the same record of the same defect, only corrected.
+    """
+    remedials = _locked_remedials(former)
+    Remedies.objects.bulk_create([Remedies(remedial=r, observation=copy) for r in remedials], ignore_conflicts=True)
+    ProofPhoto.objects.filter(observation=former).update(observation=copy)
+    return {"remedials_follow": keys(r.pk for r in remedials)} if remedials else {}
