@@ -26,7 +26,7 @@ HEADS = (
     "Look again",
     "Who",
 )
-ORDER = ("look_again_on", "pk")
+ORDER = ("look_again_on", "id")
 RELATED = ("observation__site", "observation__unit", "observation__board", "observation__circuit", "by", "looker")
 
 

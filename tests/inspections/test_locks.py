@@ -74,3 +74,15 @@ def test_statements_whatever_the_size(as_, engineer, site, django_assert_num_que
     client.get("/locks/")
     with django_assert_num_queries(3):
         client.get("/locks/")
+
+
+def test_long_list_goes_on_on_its_next_page(as_, office, site) -> None:
+    for n in range(52):
+        hold(site, f"Lock {n:02}", again=n)
+    client = as_(office)
+    first = client.get("/locks/")
+    second = text_of(client.get(first.context["pager"]["next"]))
+    assert "Lock 49" in text_of(first)
+    assert "Lock 50" not in text_of(first)
+    assert "Lock 51" in second
+    assert "Lock 49" not in second
