@@ -83,7 +83,7 @@ def _gap(way: str) -> dict[str, Any]:
     return row | {"way": way, "what": "nothing recorded", "verified": True, "known": False}
 
 
-FED = {
+FED: dict[str, str] = {
     FeedKind.NORMAL: "Fed from",
     FeedKind.POSSIBLE: "May be fed from",
     FeedKind.ALTERNATIVE: "Also fed from",
