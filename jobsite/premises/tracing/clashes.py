@@ -19,7 +19,10 @@ def explained(wiring: Wiring, tests: Sequence[Switching]) -> bool:
     for group in together:
         if not narrow(case, domains, group):
             return False
-        found, all_of_them = Search(case, domains, group).explore(most=1)
+        search = Search(case, domains, group)
+        if search.draw(how_many=1):
+            continue
+        found, all_of_them = search.explore(most=1)
         if not found and all_of_them:
             return False
     return True

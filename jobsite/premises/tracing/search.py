@@ -15,7 +15,7 @@ from jobsite.premises.tracing.wiring import Switching, Wiring
 
 MOST = 1500  # arrangements of one group that are tried out one by one
 HOPELESS = 10**7  # a group of so many combinations of candidates is not tried out
-STEPS = 3000  # partial arrangements looked at before a search gives up
+STEPS = 36_000  # how often a board is worked out before a search gives up
 SAMPLES = 80  # arrangements drawn where there are too many
 
 
@@ -145,7 +145,7 @@ class Search:
 
     def __init__(self, case: Case, domains: Domains, group: Group) -> None:
         self.case, self.domains, self.group = case, domains, group
-        self.left = 0  # steps that may still be taken
+        self.left = 0  # how often a board may still be worked out
 
     def explore(self, most: int = MOST) -> tuple[list[Arrangement], bool]:
         """Arrangements, at most `most`, and whether they are all there are."""
@@ -161,7 +161,7 @@ class Search:
         return found, self.left > 0
 
     def _below(self, chosen: dict[str, tuple[str, ...]], open_: tuple[str, ...]) -> Iterator[Arrangement]:
-        self.left -= 1
+        self.left -= len(self.group.boards)
         if self.left <= 0 or not self.case.could({**self.domains, **chosen}, self.group.boards):
             return
         if not open_:
@@ -171,11 +171,13 @@ class Search:
             yield from self._below({**chosen, open_[0]: (device,)}, open_[1:])
 
     def draw(self, how_many: int = SAMPLES) -> list[Arrangement]:
-        """Some arrangements, drawn alike each time it is asked; fewer where hardly any can be found."""
+        """Some arrangements, drawn alike each time it is asked; fewer where they are hard to find, perhaps none."""
         chance = random.Random(7)  # noqa: S311 - nothing is to be kept secret
         found: list[Arrangement] = []
         self.left = STEPS
-        while len(found) < how_many and self.left > 0:
+        for _ in range(3 * how_many):
+            if len(found) == how_many or self.left <= 0:
+                break
             if (one := self._grown(chance)) is not None:
                 found.append(one)
         return found
@@ -198,8 +200,8 @@ class Search:
 
     def _joins(self, board: str, device: str) -> bool:
         """Put `board` on `device`, if it, and what is known to hang on it, could then have been seen as it was."""
-        self.left -= 1
         carried = [name for name in self.group.boards if name not in self.group.open]
+        self.left -= 1 + len(carried)
         self.case.settle({**self.domains, board: (device,)}, [board])
         self.case.settle(self.domains, carried)
         if self.case.holds([board, *carried]):
