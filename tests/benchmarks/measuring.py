@@ -22,8 +22,9 @@ from django.test.utils import CaptureQueriesContext, get_runner, setup_test_envi
 from django.urls import reverse
 
 from jobsite import clock
+from jobsite.premises.models import Board
 from remedials.desk.filling import TOKEN, Filling, Size, fill
-from tests.benchmarks import supply, tracing
+from tests.benchmarks import judging, supply, tracing
 
 ROUNDS = int(os.environ.get("ROUNDS", "40"))
 
@@ -44,6 +45,7 @@ def pages(filling: Filling) -> dict[str, str]:
     """Each page's name and address. The bare page is the shell alone, for somebody signed in."""
     remedial = next(r for r in filling.remedial_rows if r.site_id == filling.busiest)
     observation = next(o for o in filling.observation_rows if o.site_id == filling.busiest)
+    board = Board.objects.filter(site=filling.busiest).order_by("pk").values_list("pk", flat=True)[0]
     return {
         "bare page of the shell": "/bare/",
         "due list": reverse("desk:due"),
@@ -51,6 +53,7 @@ def pages(filling: Filling) -> dict[str, str]:
         "remedials list": reverse("works:remedials"),
         "a site": reverse("desk:site", args=[filling.busiest]),
         "an observation": reverse("desk:observation", args=[observation.pk]),
+        "readings of a board": reverse("inspections:board_readings", args=[board]),
         "a remedial": reverse("desk:remedial", args=[remedial.pk]),
         "status page": reverse("status:site", args=[TOKEN]),
     }
@@ -118,5 +121,8 @@ def main() -> None:
     sys.stdout.write(f"\n{supply.table(supplied)}\n")
     result = {"size": asdict(Size()), "rounds": ROUNDS, "pages": [asdict(figure) for figure in figures]}
     result["supply"] = supply.as_facts(supplied)
+    judged = judging.figures()
+    sys.stdout.write(f"\n{judging.table(judged)}\n")
+    result["judging"] = judging.as_facts(judged)
     result["tracing"] = tracing.as_facts(traced)
     Path("bench.json").write_text(json.dumps(result, indent=2) + "\n")
