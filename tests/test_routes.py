@@ -81,7 +81,7 @@ ROUTES: dict[str, str] = {
     Right.DO_WORK: """
         works:close works:missing works:photo_add works:photo_remove works:reading works:part_done visits:my_day
         api:add_photo api:close""",
-    Right.REVIEW_PROOF: "works:reviews works:review api:review_proof",
+    Right.REVIEW_PROOF: "works:reviews works:review works:found_wrong api:review_proof",
     NOBODY: "due:health",
     BY_LINK: "status:site status:photo",
 }
@@ -332,7 +332,7 @@ def test_somebody_who_left_is_signed_out(client, world) -> None:
 def test_subcontractor_without_access_finds_nothing(client, world) -> None:
     """Every row of a site that is not theirs is not there, whatever their roles; only lists open, and they are empty."""
     client.force_login(make.make_user("Sid Lent", *ROLES, subcontractor=True))
-    elsewhere = {"people", "competences", "instruments", "templates"}  # what stands at no site
+    elsewhere = {"people", "competences", "instruments", "templates", "facts"}  # what stands at no site
     about_a_site = {
         route.name
         for route in OURS

@@ -6,6 +6,7 @@ from typing import Any
 from django.db.models import QuerySet
 
 from inspections.models import Reading
+from inspections.queries.doubted import with_doubt
 from inspections.queries.sheets import latest, without_bound
 from inspections.standards.editions import Edition
 from inspections.standards.limits import shown as shown_ohms
@@ -24,7 +25,8 @@ def readings_of(circuit: Circuit) -> QuerySet[Reading]:
 
 def in_words(rows: QuerySet[Reading]) -> QuerySet[Reading]:
     """`rows` with all that `reading_row` shows."""
-    return rows.select_related("circuit__board", "board", "supply", "instrument", "taken_by", "inspection")
+    found = rows.select_related("circuit__board", "board", "supply", "instrument", "taken_by", "inspection")
+    return with_doubt(found)
 
 
 def reading_rows(rows: Iterable[Reading]) -> list[dict[str, Any]]:
@@ -60,7 +62,8 @@ def instrument_words(row: Reading) -> str:
     """The instrument, and whether it was out of its check; none for a check without a number."""
     if row.instrument is None:
         return ""
-    return f"{row.instrument}{'' if row.instrument_in_check else ': out of its check'}"
+    doubt = ": found wrong later" if getattr(row, "doubted", False) else ""
+    return f"{row.instrument}{doubt or ('' if row.instrument_in_check else ': out of its check')}"
 
 
 def limit_shown(row: Reading) -> str:

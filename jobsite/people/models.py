@@ -112,6 +112,28 @@ class Instrument(models.Model):
         return bool(self.checked_on and self.check_due and self.checked_on <= day <= self.check_due)
 
 
+class InstrumentFault(models.Model):
+    """That an instrument was found to measure wrongly: what it showed since it was last known to be right is doubtful."""
+
+    id = models.UUIDField(primary_key=True, default=new_id)
+    instrument = models.ForeignKey(Instrument, on_delete=models.PROTECT, related_name="faults")
+    last_good_on = models.DateField(help_text="The last day on which it was known to measure rightly.")
+    found_on = models.DateField()
+    what = models.TextField(help_text="How it was wrong, and who found it.")
+    recorded_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    recorded_at = models.DateTimeField()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(condition=Q(found_on__gte=models.F("last_good_on")), name="fault_found_after_good"),
+            models.CheckConstraint(condition=~Q(what=""), name="fault_says_what"),
+        ]
+        indexes = [models.Index(fields=["instrument"], name="fault_of_instrument")]
+
+    def __str__(self) -> str:
+        return self.what
+
+
 class PrivateLink(models.Model):
     """A link that needs no account. Only the hash of its token is kept.
 

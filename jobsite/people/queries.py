@@ -6,6 +6,7 @@ from uuid import UUID
 
 from django.urls import reverse
 
+from jobsite.addresses import address
 from jobsite.people.models import Competence, Instrument, User
 from jobsite.words import day
 
@@ -80,5 +81,6 @@ def _instrument(row: Instrument, today: date) -> dict[str, Any]:
         "late": not row.archived_at and not in_check,
         "css": "gone" if row.archived_at else "",
         "check": "" if row.archived_at else reverse("people:instrument_check", args=[row.pk]),
+        "wrong": address("works:found_wrong", row.pk),
         "archive": "" if row.archived_at else reverse("people:instrument_archive", args=[row.pk]),
     }

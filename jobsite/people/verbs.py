@@ -13,6 +13,7 @@ class Verb(TextChoices):
     COMPETENCE_ENDED = "competence.ended", "competence ended"
     INSTRUMENT = "instrument.added", "instrument added"
     CHECKED = "instrument.checked", "instrument's accuracy checked"
+    FOUND_WRONG = "instrument.found-wrong", "instrument found to measure wrongly"
     ARCHIVED = "instrument.archived", "instrument taken out of use"
     LINK_MADE = "link.made", "private link made"
     LINK_WITHDRAWN = "link.withdrawn", "private link withdrawn"

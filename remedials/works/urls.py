@@ -27,6 +27,7 @@ urlpatterns = [
     path("required-readings/<uuid:pk>/", views.reading, name="reading"),
     path("remedials/<uuid:pk>/review/", views.review, name="review"),
     path("remedials/<uuid:pk>/reopen/", views.reopen, name="reopen"),
+    path("instruments/<uuid:pk>/found-wrong/", views.found_wrong, name="found_wrong"),
     path("proof-photos/<uuid:pk>/", views.photo, name="photo"),
     path("proof-photos/<uuid:pk>/remove/", views.photo_remove, name="photo_remove"),
     path("proofs/<uuid:pk>/certificate/", views.certificate, name="certificate"),

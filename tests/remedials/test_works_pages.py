@@ -262,6 +262,31 @@ def test_edit_changes_the_readings_and_keeps_an_entered_limit(at_desk) -> None:
     assert (float(kept[first][0]), kept[first][1], kept[second]) == (1.5, "maker's data", (None, ""))
 
 
+def test_circuits_to_read_need_something_to_read(at_desk) -> None:
+    remedial = on_the_way("C2", stage="to-price")
+    circuit = make.make_circuit(make.make_board(remedial.site), designation="Cooker", rcd_ma=30)
+    data = {"version": "1", "work": remedial.work, "power_off": "no", "circuits": [str(circuit.pk)]}
+    assert refused(at_desk.post(at("edit", remedial), data), "Choose what is read on these circuits")
+    at_desk.post(at("edit", remedial), data | {"retest": "device"})
+    asked = set(remedial.required_readings.values_list("quantity", flat=True))
+    assert asked == {"polarity", "loop-impedance", "rcd-time", "functional-check"}
+
+
+def test_what_was_taken_off_one_circuit_stays_off_when_another_is_added(at_desk) -> None:
+    """Circuit one is asked for two readings, two for one: a third circuit gets both, and the second no more than it had."""
+    remedial = on_the_way("C2", stage="to-price")
+    one = ask_reading(remedial, designation="Sockets")
+    two = ask_reading(remedial, designation="Cooker")
+    remedial.required_readings.create(circuit=one, quantity="polarity")
+    three = make.make_circuit(one.board, designation="Lights")
+    data = {"version": "1", "work": remedial.work, "power_off": "no"}
+    data |= {"circuits": [str(c.pk) for c in (one, two, three)], "quantities": ["loop-impedance", "polarity"]}
+    assert at_desk.post(at("edit", remedial), data).status_code == 302
+    asked = {(n.circuit, n.quantity) for n in remedial.required_readings.all()}
+    both = {(c, q) for c in (one, three) for q in ("loop-impedance", "polarity")}
+    assert asked == both | {(two, "loop-impedance")}
+
+
 # --- deciding ---------------------------------------------------------------------------------------------------------
 
 

@@ -10,7 +10,12 @@ from jobsite.people.operations.accounts import (
     start_firm,
 )
 from jobsite.people.operations.competence import end_competence, record_competence
-from jobsite.people.operations.instruments import add_instrument, archive_instrument, check_instrument
+from jobsite.people.operations.instruments import (
+    add_instrument,
+    archive_instrument,
+    check_instrument,
+    find_instrument_wrong,
+)
 from jobsite.people.operations.links import count_use, make_link, withdraw_link
 
 __all__ = [
@@ -20,6 +25,7 @@ __all__ = [
     "count_use",
     "edit_person",
     "end_competence",
+    "find_instrument_wrong",
     "invite_again",
     "invite_person",
     "make_link",

@@ -7,7 +7,7 @@ from jobsite import clock, words
 from jobsite.ledger.actor import Actor
 from jobsite.ledger.operations import operation, record
 from jobsite.ledger.rows import alone, locked, made_before
-from jobsite.people.models import Instrument
+from jobsite.people.models import Instrument, InstrumentFault
 from jobsite.people.operations.ground import must_keep_people, save_new
 from jobsite.people.verbs import Verb
 from jobsite.refused import Refused
@@ -48,6 +48,38 @@ def check_instrument(
     facts = {"checked_on": checked_on.isoformat(), "check_due": check_due.isoformat()}
     record(Verb.CHECKED, site=None, subject=instrument, by=by, now=now, facts=facts)
     return instrument
+
+
+@operation
+def find_instrument_wrong(
+    instrument: Instrument, *, id: UUID, last_good_on: date, found_on: date, what: str, by: Actor, now: datetime
+) -> InstrumentFault:
+    """Record that an instrument was found to measure wrongly, and since when what it showed is doubtful.
+
+    It is out of its check until a new one is recorded. Its readings stay as they were taken. Raises Refused for days that
+    cannot be, and where nobody says how it is wrong.
+    """
+    must_keep_people(by)
+    instrument = locked(instrument)
+    if made := made_before(InstrumentFault, id, instrument_id=instrument.pk):
+        return made
+    if found_on > clock.local_day(now):
+        raise Refused("This day is still to come.", field="found_on")
+    if last_good_on > found_on:
+        raise Refused("It was last right before it was found wrong.", field="last_good_on")
+    if not what.strip():
+        raise Refused("Say how it was wrong, and who found it.", field="what")
+    row = InstrumentFault(id=id, instrument=instrument, last_good_on=last_good_on, found_on=found_on, what=what.strip())
+    row.recorded_by_id, row.recorded_at = by.actor_id, now
+    row.save(force_insert=True)
+    facts = {"last_good_on": last_good_on.isoformat(), "found_on": found_on.isoformat()}
+    if instrument.check_due:
+        facts["check_due_before"] = instrument.check_due.isoformat()
+    instrument.check_due = None
+    instrument.version += 1
+    instrument.save(update_fields=["check_due", "version"])
+    record(Verb.FOUND_WRONG, site=None, subject=instrument, by=by, now=now, facts=facts, words={"what": row.what})
+    return row
 
 
 @operation

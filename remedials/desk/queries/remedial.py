@@ -8,6 +8,7 @@ from django.db.models import OuterRef, Prefetch, QuerySet
 
 from inspections.choices import Code, Quantity
 from inspections.models import MadeSafe, Observation, ObservationPhoto, Reading
+from inspections.queries.doubted import with_doubt
 from jobsite import clock
 from jobsite.addresses import address
 from jobsite.marks import code_mark
@@ -36,7 +37,11 @@ def with_columns(remedials: QuerySet[Remedial]) -> QuerySet[Remedial]:
     rows = rows.annotate(
         approval_rows=_approvals(own), way_rows=_ways_out(own), waiting_rows=_waitings(own), visit_rows=_visits()
     )
-    readings = Reading.objects.select_related("circuit__board", "instrument", "taken_by").order_by("taken_at", "pk")
+    readings = (
+        with_doubt(Reading.objects.all())
+        .select_related("circuit__board", "instrument", "taken_by")
+        .order_by("taken_at", "pk")
+    )
     proofs = Proof.objects.select_related("done_by", "review__by").order_by("-done_at", "-pk")
     photos = ProofPhoto.objects.select_related("observation").order_by("added_at", "pk")
     needed = RequiredReading.objects.select_related("circuit__board").order_by("circuit__board__sort", "circuit__way")

@@ -15,7 +15,7 @@ from remedials.works.forms.deciding import (
 )
 from remedials.works.forms.doing import CheckForm, CloseForm, PhotoForm, ReadingForm
 from remedials.works.forms.making import EditForm, FilterForm, MakeForm
-from remedials.works.forms.reviewing import ReviewForm
+from remedials.works.forms.reviewing import FoundWrongForm, ReviewForm
 
 __all__ = [
     "ApproveForm",
@@ -28,6 +28,7 @@ __all__ = [
     "EditForm",
     "EndWaitingForm",
     "FilterForm",
+    "FoundWrongForm",
     "MakeForm",
     "OthersForm",
     "PartDoneForm",

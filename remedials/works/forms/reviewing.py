@@ -6,7 +6,7 @@ from uuid import UUID
 from django import forms
 
 from inspections.choices import Code
-from jobsite.forms import PlainForm
+from jobsite.forms import CreateForm, DayField, PlainForm
 from remedials.works.forms.fields import AREA, text
 from remedials.works.models import ProofReview
 from remedials.works.operations.reviewing import Finding
@@ -21,6 +21,16 @@ FOUND = [
     *((code.value, f"{code}: {code.label}") for code in (Code.C1, Code.C2, Code.C3)),
     (NOTHING, "nothing that needs a code"),
 ]
+
+
+class FoundWrongForm(CreateForm):
+    """That an instrument measures wrongly, and since when that may be."""
+
+    last_good_on = DayField(
+        label="Last known to be right on", help_text="Its last good check, or a comparison that held."
+    )
+    found_on = DayField(label="Found wrong on")
+    what = text("How it is wrong, and who found it", needed=True, area=True)
 
 
 class ReviewForm(PlainForm):

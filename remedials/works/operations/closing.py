@@ -130,7 +130,7 @@ def close_remedial(
         "exception_reason": exception_reason.strip(),
         "supervisor_name": supervisor_name.strip(),
     }
-    _usable(remedial, readings)
+    readings = _usable(remedial, readings)
     if remedial.stage in CLOSED:
         _must_be_meant(remedial, by, beside=beside)
         return _file(
@@ -160,15 +160,19 @@ def _must_be_meant(remedial: Remedial, by: Actor, *, beside: bool) -> None:
         raise Refused(f"{closed_words(first)} Say so if what you add is to be filed beside it.", field="beside")
 
 
-def _usable(remedial: Remedial, readings: Sequence[Reading]) -> None:
-    """Raises Refused for readings that prove nothing here: of another site, too old, used by an earlier closing."""
+def _usable(remedial: Remedial, readings: Sequence[Reading]) -> list[Reading]:
+    """The readings as they stand now, with whether their instrument was found wrong since.
+
+    Raises Refused for those that prove nothing here: of another site, too old, used by an earlier closing.
+    """
     if not readings:
-        return
-    fit = {reading.pk for reading in fresh_readings(remedial)}
+        return []
+    fit = {reading.pk: reading for reading in fresh_readings(remedial)}
     besides = [r for r in readings if r.pk not in fit]
     asked = set(remedial.required_readings.values_list("circuit", "quantity"))
     if any(r.site_id != remedial.site_id or key_of(r) in asked for r in besides):
         raise Refused("One of the readings does not count here: read again after the work.")
+    return [fit.get(reading.pk, reading) for reading in readings]
 
 
 def _nothing_missing(remedial: Remedial, readings: Sequence[Reading], given: dict[str, Any]) -> None:

@@ -9,6 +9,7 @@ from django.db.models import Exists, OuterRef, QuerySet
 
 from inspections.choices import Quantity
 from inspections.models import MadeSafe, Observation, Reading
+from inspections.queries.doubted import with_doubt
 from inspections.standards.situation import Multiple
 from jobsite.columns import listed
 from jobsite.words import when
@@ -120,7 +121,10 @@ def spoken(quantity: Quantity) -> str:
 
 
 def _read(reading: Reading | None) -> Read | None:
-    return Read(reading.passed, reading.instrument_in_check) if reading else None
+    """How it came out; an instrument that was later found wrong for its day counts as out of its check."""
+    if reading is None:
+        return None
+    return Read(reading.passed, reading.instrument_in_check and not getattr(reading, "doubted", False))
 
 
 def circuit_name(circuit: Any) -> str:
@@ -136,7 +140,7 @@ def fresh_readings(remedial: Remedial) -> list[Reading]:
     """
     own = RequiredReading.objects.filter(remedial=remedial, circuit=OuterRef("circuit"), quantity=OuterRef("quantity"))
     found = Reading.objects.filter(Exists(own), taken_at__gte=remedial.made_at, multiple__in=["", Multiple.ONE.value])
-    found = found.annotate(used=Exists(Proof.objects.filter(remedial=remedial, readings=OuterRef("pk"))))
+    found = with_doubt(found).annotate(used=Exists(Proof.objects.filter(remedial=remedial, readings=OuterRef("pk"))))
     found = found.select_related("circuit__board", "instrument", "taken_by").order_by("taken_at", "pk")
     latest = {key_of(reading): reading for reading in found}
     return [reading for reading in latest.values() if not reading.used]

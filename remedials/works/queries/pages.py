@@ -8,6 +8,7 @@ from django.db.models import Exists, F, OuterRef, Prefetch, Q, Subquery
 
 from inspections.choices import Code, Quantity
 from inspections.models import Observation, ObservationPhoto, Reading
+from inspections.queries.doubted import with_doubt
 from inspections.queries.readings import limit_shown
 from inspections.queries.sheets import without_bound
 from inspections.queries.situations import Ground, HowTested, Others, ground_of, others_of
@@ -153,9 +154,15 @@ def read(reading: Reading) -> dict[str, Any]:
         "limit": limit_shown(reading),
         "basis": without_bound(reading.basis),
         "instrument": str(reading.instrument or "seen, without an instrument"),
-        "out_of_check": "" if reading.instrument_in_check else "This instrument was out of its check.",
+        "out_of_check": _doubt(reading),
         "by": f"{reading.taken_by}, {when(reading.taken_at)}",
     }
+
+
+def _doubt(reading: Any) -> str:
+    if getattr(reading, "doubted", False):
+        return "This instrument was later found to measure wrongly."
+    return "" if reading.instrument_in_check else "This instrument was out of its check."
 
 
 def instruments(*, now: datetime) -> list[tuple[str, str]]:
@@ -172,7 +179,11 @@ def proof_shown(proof: Proof, observations: Iterable[Observation]) -> dict[str, 
 
 def filed_beside(remedial: Remedial, observations: list[Observation]) -> list[dict[str, Any]]:
     """What was added to the closing that stands, in the order it came. At most three statements."""
-    readings = Reading.objects.select_related("circuit__board", "instrument", "taken_by").order_by("taken_at", "pk")
+    readings = (
+        with_doubt(Reading.objects.all())
+        .select_related("circuit__board", "instrument", "taken_by")
+        .order_by("taken_at", "pk")
+    )
     photos = ProofPhoto.objects.order_by("added_at", "pk")
     found = remedial.proofs.filter(state=Proof.State.BESIDE).select_related("done_by").order_by("done_at", "pk")
     rows = found.prefetch_related(Prefetch("readings", readings), Prefetch("photos", photos))
@@ -186,7 +197,7 @@ def _readings_for(proof: Proof) -> list[dict[str, Any]]:
         state__in=[Proof.State.STANDS, Proof.State.BESIDE]
     )
     opened = Subquery(before.order_by("-done_at").values("done_at")[:1])
-    found = Reading.objects.annotate(
+    found = with_doubt(Reading.objects.all()).annotate(
         opened=opened,
         put_up=Exists(Proof.objects.filter(pk=proof.pk, readings=OuterRef("pk"))),
         used=Exists(before.filter(readings=OuterRef("pk"))),

@@ -3,6 +3,7 @@
 from remedials.works.views.closing import close, missing, photo_add, photo_remove, reading
 from remedials.works.views.deciding import approve, by_others, cancel, decline, offer_again, part_done, reopen, take_on
 from remedials.works.views.files import certificate, photo
+from remedials.works.views.instruments import found_wrong
 from remedials.works.views.lists import remedials, reviews
 from remedials.works.views.making import edit, make
 from remedials.works.views.reviewing import review
@@ -18,6 +19,7 @@ __all__ = [
     "decline",
     "edit",
     "end_waiting",
+    "found_wrong",
     "make",
     "missing",
     "offer_again",

@@ -1,0 +1,120 @@
+"""An instrument found to measure wrongly: recorded, its readings since listed with the closed work they proved."""
+
+from datetime import date, timedelta
+
+import pytest
+from django.urls import reverse
+
+from inspections.models import Reading
+from jobsite.ids import new_id
+from jobsite.people.models import InstrumentFault
+from jobsite.people.operations import find_instrument_wrong
+from jobsite.refused import NotAllowed, Refused
+from tests import factories as make
+from tests.factories import NOON, TODAY, Told, recorded
+from tests.remedials.desk import read, statements, text_of
+from tests.remedials.work import ask_reading, close, on_the_way, take
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def tester(db):
+    return make.make_instrument("T-9")
+
+
+@pytest.fixture
+def find(tester, manager):
+    def wrong(**fields):
+        usual = {"id": new_id(), "last_good_on": date(2026, 1, 20), "found_on": TODAY, "what": "0.3 Ω too low"}
+        return find_instrument_wrong(tester, **usual | {"by": manager, "now": NOON} | fields)
+
+    return wrong
+
+
+def page(tester) -> str:
+    return reverse("works:found_wrong", args=[tester.pk])
+
+
+def test_it_is_recorded_once_and_the_instrument_is_out_of_its_check(find, tester) -> None:
+    key, due = new_id(), tester.check_due
+    with recorded() as told:
+        made = find(id=key)
+        assert find(id=key) == made
+    facts = {"last_good_on": "2026-01-20", "found_on": "2026-02-03", "check_due_before": due.isoformat()}
+    assert told == [Told("instrument.found-wrong", tester.pk, facts, {"what": "0.3 Ω too low"})]
+    tester.refresh_from_db()
+    assert not tester.in_check_on(TODAY)
+
+
+@pytest.mark.parametrize(
+    ("fields", "field"),
+    [
+        ({"found_on": TODAY + timedelta(days=1)}, "found_on"),
+        ({"last_good_on": TODAY, "found_on": TODAY - timedelta(days=1)}, "last_good_on"),
+        ({"what": " "}, "what"),
+    ],
+)
+def test_what_cannot_be_is_refused(find, fields, field) -> None:
+    with recorded() as told, pytest.raises(Refused) as refused:
+        find(**fields)
+    assert (refused.value.field, told, InstrumentFault.objects.count()) == (field, [], 0)
+
+
+def test_only_who_keeps_the_instruments_records_it(find, engineer) -> None:
+    with pytest.raises(NotAllowed):
+        find(by=engineer)
+
+
+def test_what_it_has_shown_since_is_listed_with_the_closed_work(client, find, tester, engineer, manager) -> None:
+    remedial = on_the_way("C3")
+    circuit = ask_reading(remedial)
+    reading = take(circuit, "0.9", by=engineer, instrument=tester)
+    close(remedial, by=engineer, readings=[reading])
+    take(circuit, "0.8", by=engineer, instrument=tester, now=NOON - timedelta(days=30))
+    take(circuit, "0.7", by=engineer, instrument=make.make_instrument("T-10"))
+    find()
+    client.force_login(manager)
+    words = read(client, page(tester))
+    assert "Found wrong on 3 Feb 2026, last known to be right on 20 Jan 2026" in words
+    assert "1 reading since , closed work that rests on them: 1" in words
+    assert f"0.9 Ω pass {remedial.number}: Fit a cover done Reopen" in words
+    assert "0.8 Ω" not in words
+    assert "0.7 Ω" not in words
+    reading.refresh_from_db()
+    assert (reading.verdict, reading.instrument_in_check) == ("pass", True)
+    assert client.get(reverse("works:reopen", args=[remedial.pk])).status_code == 200
+
+
+def test_a_reading_of_it_blocks_a_closing_until_a_reason_is_given(find, tester, engineer) -> None:
+    remedial = on_the_way("C2")
+    reading = take(ask_reading(remedial), "0.9", by=engineer, instrument=tester)
+    find()
+    stale = Reading.objects.get(pk=reading.pk)
+    with pytest.raises(Refused, match="is from an instrument out of its check"):
+        close(remedial, by=engineer, readings=[stale])
+    assert close(
+        remedial, by=engineer, readings=[stale], exception_reason="Read again by another: 0.91 Ω"
+    ).exception_reason
+
+
+def test_the_manager_records_it_on_its_page_and_others_only_look(client, tester, manager, engineer) -> None:
+    client.force_login(engineer)
+    assert "A manager records that" in read(client, page(tester))
+    sent = {"id": str(new_id()), "last_good_on": "2026-01-20", "found_on": "2026-02-03", "what": "0.3 Ω too low"}
+    assert client.post(page(tester), sent).status_code == 403
+    client.force_login(manager)
+    assert text_of(client.post(page(tester), sent | {"what": ""})).count("Needed: fill this in.") == 2
+    assert "Recorded. Look through what it has shown since." in text_of(client.post(page(tester), sent, follow=True))
+
+
+@pytest.mark.parametrize("size", [1, 6])
+def test_the_page_costs_the_same_at_any_size(client, find, tester, manager, engineer, size) -> None:
+    for _ in range(size):
+        remedial = on_the_way("C3")
+        close(remedial, by=engineer, readings=[take(ask_reading(remedial), "0.9", by=engineer, instrument=tester)])
+    find()
+    client.force_login(manager)
+    with statements() as sql:
+        client.get(page(tester))
+    assert len(sql) == 7
