@@ -131,6 +131,7 @@ class PastedForm(ReportForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         del self.fields["file"]
+        self.fields["text"].widget.attrs["class"] = "tall"
 
     def clean_text(self) -> str:
         """The text with its lines ended as files end them. At least a word of it."""

@@ -52,14 +52,17 @@ def new(request: Request, pk: UUID) -> HttpResponse:
     """Begin an inspection at a site: our own, or another firm's report typed by hand."""
     site = the_site(request, pk)
     takes_in = policy.may_enter_inspection(request.user, other_firm=True)
-    first: dict[str, Any] = {"kind": "periodic", "inspected_on": today(request)}
+    typed = takes_in and request.GET.get("whose") == "another"
+    first: dict[str, Any] = {"kind": "periodic", "inspected_on": None if typed else today(request)}
+    if typed:
+        first["other_firm"] = "yes"
     if not takes_in:  # only our own can be meant; another firm's names its edition itself
         first["edition"] = edition_in_force(today(request)).value
     form = bound(request, forms.InspectionForm, site=site, takes_in=takes_in, initial=first)
     return ask(
         request,
         form,
-        "New inspection",
+        "Another firm's report, typed from paper" if typed else "New inspection",
         do=lambda: operations.start_inspection(site, by=request.user, now=request.now, **_kept(request, form)),
         then=lambda made: at("inspection", made),
         back=reverse("desk:site", args=[site.pk]),

@@ -1,7 +1,7 @@
 """What taking in costs: a list of boards and circuits and a report on them, read and taken in as the worker does it.
 
 Each size runs in a child process of its own, so that its peak of memory is its own; figures are printed, nothing fails.
-Run by `make bench`, or alone as `python -m tests.benchmarks.intake`.
+Run by `make bench`.
 """
 
 import json
@@ -27,12 +27,17 @@ MEGABYTE = 1024  # kilobytes, as Linux counts the peak
 
 @dataclass
 class Cost:
-    """What one size cost: seconds of the clock and of the processor, peak memory of the process in MB."""
+    """What one size cost: seconds of the clock and of the processor, memory of the process in MB before and at its peak.
+
+    `page_s` and `page_kb`: the page on which the boards are looked over, before they are taken in.
+    """
 
     rows: int
     read_s: float
     take_in_s: float
     processor_s: float
+    page_s: float
+    page_kb: float
     before_mb: float
     peak_mb: float
 
@@ -81,16 +86,22 @@ def child(database: str, files: str, times: int) -> None:
     settings.DATABASES["default"]["NAME"] = database
     settings.STORAGES["default"]["OPTIONS"]["location"] = files
     django.setup()
+    from django.test import Client
+    from django.test.utils import setup_test_environment
+
     from inspections.intake import operations
     from inspections.models import Intake
     from jobsite import clock
     from jobsite.ids import new_id
     from tests.factories import anybody, make_site, unit_of
 
+    setup_test_environment(debug=False)
     by, now = anybody("office"), clock.now()
     site = make_site(f"Measured {times}", phases=("L1", "L2", "L3"))
     header = {"inspected_on": "2025-02-03", "edition": "2018+A2:2022", "firm_name": "Sample Inspections"}
-    read_s = take_s = 0.0
+    read_s = take_s = page_s = page_kb = 0.0
+    client = Client()
+    client.force_login(by)
     rows, files_in = 0, [("boards", boards_file(times)), ("report", report_file(times))]
     before, processor = _memory(), time.process_time()
     for kind, data in files_in:
@@ -109,11 +120,16 @@ def child(database: str, files: str, times: int) -> None:
         began = time.perf_counter()
         operations.read(intake.pk, now=now)
         read_s += time.perf_counter() - began
+        if kind == "boards":
+            began = time.perf_counter()
+            page_kb = len(client.get(f"/intake/{intake.pk}/").content) / 1000
+            page_s = time.perf_counter() - began
         began = time.perf_counter()
         operations.take_in(Intake.objects.select_related("site").get(pk=intake.pk), left_out={}, by=by, now=now)
         take_s += time.perf_counter() - began
         rows += len(Intake.objects.get(pk=intake.pk).found["accepted"])
-    cost = Cost(rows, read_s, take_s, time.process_time() - processor, before, _memory())
+    spent = time.process_time() - processor
+    cost = Cost(rows, read_s, take_s, spent, page_s, page_kb, before, _memory())
     sys.stdout.write(json.dumps({name: round(value, 2) for name, value in asdict(cost).items()}))
 
 
@@ -121,27 +137,35 @@ def _memory() -> float:
     return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / MEGABYTE
 
 
-def costs(database: str, files: str) -> list[dict[str, float]]:
-    """Each size in a child process."""
+def costs() -> list[dict[str, float]]:
+    """Each size in a child process, on the database and among the files of this one."""
+    database, files = settings.DATABASES["default"]["NAME"], settings.STORAGES["default"]["OPTIONS"]["location"]
     found = []
     for times in SIZES:
-        command = [sys.executable, "-m", "tests.benchmarks.intake", database, files, str(times)]
+        command = [sys.executable, "-m", "tests.benchmarks.intake", str(database), str(files), str(times)]
         env = {**os.environ, "DJANGO_SETTINGS_MODULE": "tests.settings"}
         done = subprocess.run(command, capture_output=True, text=True, env=env, check=True, cwd=Path.cwd())
         found.append(json.loads(done.stdout.splitlines()[-1]))
     return found
 
 
+COLUMNS = {
+    "rows": "rows taken in",
+    "read_s": "read s",
+    "take_in_s": "take in s",
+    "processor_s": "processor s",
+    "page_s": "look over s",
+    "page_kb": "page kB",
+    "before_mb": "MB before",
+    "peak_mb": "MB peak",
+}
+
+
 def table(found: list[dict[str, float]]) -> str:
     """The figures for reading."""
-    head = f"{'rows taken in':>14}{'read s':>9}{'take in s':>11}{'processor s':>13}{'MB before':>11}{'MB peak':>9}"
-    rows = [
-        f"{f['rows']:>14,.0f}{f['read_s']:>9}{f['take_in_s']:>11}{f['processor_s']:>13}{f['before_mb']:>11}{f['peak_mb']:>9}"
-        for f in found
-    ]
-    return "\n".join([head, *rows])
+    rows = ["".join(f"{one[name]:>14,}" for name in COLUMNS) for one in found]
+    return "\n".join(["".join(f"{head:>14}" for head in COLUMNS.values()), *rows])
 
 
 if __name__ == "__main__":
-    if len(sys.argv) > 1:
-        child(sys.argv[1], sys.argv[2], int(sys.argv[3]))
+    child(sys.argv[1], sys.argv[2], int(sys.argv[3]))

@@ -14,6 +14,7 @@ import time
 from collections.abc import Callable
 from dataclasses import asdict, dataclass
 from pathlib import Path
+from typing import Any
 
 from django.conf import settings
 from django.db import connection
@@ -24,7 +25,7 @@ from django.urls import reverse
 from jobsite import clock
 from jobsite.premises.models import Board
 from remedials.desk.filling import TOKEN, Filling, Size, fill
-from tests.benchmarks import judging, supply, tracing
+from tests.benchmarks import intake, judging, supply, tracing
 
 ROUNDS = int(os.environ.get("ROUNDS", "40"))
 
@@ -119,10 +120,13 @@ def main() -> None:
     sys.stdout.write(f"\n{tracing.table(traced)}\n")
     supplied = supply.figures()
     sys.stdout.write(f"\n{supply.table(supplied)}\n")
-    result = {"size": asdict(Size()), "rounds": ROUNDS, "pages": [asdict(figure) for figure in figures]}
+    taken_in = intake.costs()
+    sys.stdout.write(f"\n{intake.table(taken_in)}\n")
+    result: dict[str, Any] = {"size": asdict(Size()), "rounds": ROUNDS, "pages": [asdict(figure) for figure in figures]}
     result["supply"] = supply.as_facts(supplied)
     judged = judging.figures()
     sys.stdout.write(f"\n{judging.table(judged)}\n")
     result["judging"] = judging.as_facts(judged)
     result["tracing"] = tracing.as_facts(traced)
+    result["intake"] = taken_in
     Path("bench.json").write_text(json.dumps(result, indent=2) + "\n")

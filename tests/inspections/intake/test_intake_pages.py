@@ -1,5 +1,6 @@
 """Pages of intake: from choosing the site to what became of the file."""
 
+import re
 from datetime import timedelta
 from io import BytesIO
 
@@ -401,3 +402,12 @@ def test_a_changed_text_comes_in_the_place_of_the_first(desk, yard) -> None:
     assert (first.state, Intake.objects.count()) == ("set-aside", 2)
     other = make_site("Other")
     assert "Label faded" not in desk.get(f"/intake/new/?site={other.pk}&kind=report&{change}").content.decode()
+
+
+def test_a_report_on_paper_is_typed_as_a_draft_of_another_firms(desk, yard) -> None:
+    address = f"/sites/{yard.pk}/inspections/new/?whose=another"
+    assert address in desk.get(f"/intake/new/?site={yard.pk}").content.decode()
+    shown = text_of(desk.get(address))
+    assert "<h1>Another firm&#x27;s report, typed from paper</h1>" in shown
+    assert re.search(r'<input type="radio" name="other_firm" value="yes"[^>]* checked', shown)
+    assert 'value="2026-02-03"' not in shown  # its day is the paper's, not today
