@@ -76,7 +76,14 @@ def _accepted(row: BoardRow | CircuitRow | ObservationRow) -> Found:
         what, name, more = "circuit", circuit_name(row), circuit_in_words(row)
     else:
         what, name, more = row.code, row.text, where_in_words(row)
-    return {"row": key_of(row.sheet, row.row), "what": what, "name": name, "more": more}
+    found: Found = {"row": key_of(row.sheet, row.row), "what": what, "name": name, "more": more}
+    return found | {"at": _at(row)} if isinstance(row, ObservationRow) else found
+
+
+def _at(row: ObservationRow) -> Found:
+    """Where an observation is, as far as it is said; for finding the earlier ones there."""
+    at = {"board": row.board, "place": row.place} | ({"way": row.way.number, "phase": row.way.phase} if row.way else {})
+    return {name: said for name, said in at.items() if said}
 
 
 def board_in_words(row: BoardRow) -> str:

@@ -12,6 +12,8 @@ class Verb(TextChoices):
     PUT_BACK = "intake.put-back", "row of a spreadsheet put back"
     CORRECTED = "intake.corrected", "row of a spreadsheet put right"
     UNCORRECTED = "intake.uncorrected", "row of a spreadsheet as it was in the file again"
+    SAID_SAME = "intake.said-same", "row of a report said to be an open observation, or a new one"
+    UNSAID_SAME = "intake.unsaid-same", "asked again whether a row of a report is an open observation"
     ASKED = "intake.asked", "spreadsheet to be taken in"
     NOT_TAKEN_IN = "intake.not-taken-in", "spreadsheet not taken in"
     TAKEN_IN = "intake.taken-in", "spreadsheet taken in"

@@ -16,7 +16,7 @@ class Intake(models.Model):
     """One uploaded file. `found` holds what the worker read: accepted and refused rows, notes.
 
     `left_out` maps the name of a row left out to the reason, `corrections` the name of a row to the cells that somebody
-    here put right ({column: {head, was, now}}); `header` holds the report's particulars. `asked_by` has it taken in by
+    here put right ({column: {head, was, now}}), `same` the name of a row to the earlier observation that it is, or "new"; `header` holds the report's particulars. `asked_by` has it taken in by
     the worker.
     """
 
@@ -32,6 +32,7 @@ class Intake(models.Model):
     found = models.JSONField(default=dict)
     left_out = models.JSONField(default=dict)
     corrections = models.JSONField(default=dict)
+    same = models.JSONField(default=dict)
     inspection = models.OneToOneField(Inspection, on_delete=models.PROTECT, null=True, related_name="intake")
     uploaded_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     uploaded_at = models.DateTimeField()

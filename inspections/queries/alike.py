@@ -135,6 +135,7 @@ def proposal(row: Observation, *, today: date) -> dict[str, str]:
         "mark": shown.mark(row),
         "where": shown.where(row, with_unit=not row.unit.whole_site),
         "text": row.text,
+        "year": str(row.recorded_on.year),
         "of": f"{whose if report else 'reported'} {words.day(row.recorded_on)}",
         "since": words.since(row.first_recorded_on, today),
     }

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import datetime
 from typing import Any
 from uuid import UUID
@@ -10,6 +10,7 @@ from uuid import UUID
 from inspections import operations as inspections
 from inspections.choices import InspectionKind
 from inspections.intake import queries
+from inspections.intake.alike import chosen, said_to_be
 from inspections.intake.observations import ObservationRow
 from inspections.intake.trouble import key_of
 from inspections.models import Inspection, Intake, Observation
@@ -38,6 +39,7 @@ def write_report(
     inspection = _start(intake, [boards[name] for name in named], by=by, now=now)
     from_row = {new_id(): row for row in rows}
     noted = [_observation(key, intake, row, boards, by_way) for key, row in from_row.items()]
+    _continue(intake, zip(rows, noted, strict=True))
     try:
         inspections.note_observations(inspection, noted, by=by, now=now, written=written)
     except RefusedRow as refused:
@@ -47,6 +49,21 @@ def write_report(
         inspections.add_limitation(inspection, id=new_id(), what=what, unit=intake.unit, by=by, now=now)
     intake.inspection = inspections.issue_inspection(inspection, by=by, now=now)
     return {"observations": len(rows), "inspection": str(inspection.pk)}
+
+
+def _continue(intake: Intake, noted: Iterable[tuple[ObservationRow, Observation]]) -> None:
+    """Let the rows that were said to be earlier observations continue them. Raises Refused where one is closed meanwhile."""
+    said = chosen(intake)
+    earlier = {row.pk: row for row in said_to_be(intake, said.values())} if said else {}
+    for row, observation in noted:
+        name = key_of(row.sheet, row.row)
+        if name not in said:
+            continue
+        found = earlier.get(said[name])
+        if found is None or found.ended:
+            number = f"Observation {found.number}" if found else "The observation"
+            raise Refused(f"{name}: {number} that it was said to be is closed meanwhile. Say again what it is.")
+        observation.continues = found
 
 
 def _observation(

@@ -11,12 +11,14 @@ from django.urls import reverse
 
 from inspections.choices import IntakeState
 from inspections.intake import forms, operations, queries
+from inspections.intake.alike import NEW, with_earlier
 from inspections.intake.limits import MOST_AT_DESK
 from inspections.intake.views.common import particulars, the_intake
-from inspections.models import Intake
+from inspections.models import Intake, Observation
 from inspections.queries.coding import to_do_now
 from jobsite import clock, words
 from jobsite.forms import PlainForm
+from jobsite.ids import key_in
 from jobsite.pages import bound, form_page, go, page
 from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
@@ -65,19 +67,32 @@ def _look_over(request: Request, row: Intake, context: dict[str, Any]) -> HttpRe
     more, number = _number(request, "more"), _number(request, "refused")
     form = bound(request, forms.LookOverForm, refused=queries.refused_page(row, number), decided=row.left_out)
     asked = request.POST.get("do", "take-in")
+    shown = queries.preview(row, more=more, refused=number)
+    shown["accepted"] = with_earlier(row, shown["accepted"], today=clock.local_day(request.now))
     return form_page(
         request,
         "inspections/intake/look_over.html",
         form,
-        context | queries.preview(row, more=more, refused=number),
-        do=lambda: _take_in(request, row, form) if asked == "take-in" else _save(request, row, form),
+        context | shown,
+        do=lambda: _take_in(request, row, form) if asked == "take-in" else _save(request, row, form, asked),
         then=lambda made: _next_of(request, made, asked),
         said=lambda made: _said(row, made, asked),
     )
 
 
-def _save(request: Request, row: Intake, form: forms.LookOverForm) -> Intake:
-    return operations.put_right(row, cells=form.cells(), reasons=form.reasons(), by=request.user, now=request.now)
+def _save(request: Request, row: Intake, form: forms.LookOverForm, asked: str = "") -> Intake:
+    made = operations.put_right(row, cells=form.cells(), reasons=form.reasons(), by=request.user, now=request.now)
+    what, _, which = asked.partition(" ")
+    if what == "ask-same":
+        return operations.ask_same_again(made, row=which, by=request.user, now=request.now)
+    if what != "same":
+        return made
+    key, _, name = which.partition(" ")
+    wanted = key_in(key)
+    observation = Observation.objects.visible_to(request.user).filter(pk=wanted).first() if wanted else None
+    if key != NEW and observation is None:
+        raise Refused("This observation is not there any more: look at the page again.")
+    return operations.say_same(made, row=name, observation=observation, by=request.user, now=request.now)
 
 
 def _take_in(request: Request, row: Intake, form: forms.LookOverForm) -> Intake:
@@ -121,6 +136,8 @@ def _next_of(request: Request, made: Intake, asked: str) -> str:
         return queries.at_row(made, ABOUT_A_ROW[what], which)
     if what in ("more", "refused") and which.isdecimal():
         return f"{here}?{what}={which}"
+    if what in ("same", "ask-same"):
+        return f"{here}?more={_number(request, 'more')}#to-take-in"
     number = _number(request, "refused")
     return f"{here}?refused={number}" if number else here
 
