@@ -16,6 +16,7 @@ from .overlay import NOTHING, Overlay
 from .routing import route
 from .text import safe
 
+LARGE = 1100  # wider than this in pixels, it takes paper lying across
 EMPTY = "No board recorded yet"
 HATCH = (
     '<defs><pattern id="{id}" width="7" height="7" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">'
@@ -64,7 +65,7 @@ class _Drawing:
         wide = max(self.columns.width, round(words.width()) + 2 * MARGIN)
         named, described = f"{self.prefix}-title", f"{self.prefix}-desc"
         head = (
-            f'<svg class="drawing" xmlns="http://www.w3.org/2000/svg" width="{wide}" height="{tall}" '
+            f'<svg class="{"drawing large" if wide > LARGE else "drawing"}" xmlns="http://www.w3.org/2000/svg" width="{wide}" height="{tall}" '
             f'viewBox="0 {top} {wide} {tall}" role="group" aria-labelledby="{named}" aria-describedby="{described}">'
             f'<title id="{named}">{safe(title)}</title><desc id="{described}">{safe(description)}</desc>'
         )
