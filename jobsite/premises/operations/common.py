@@ -61,6 +61,7 @@ REFUSALS: dict[str, tuple[str, str | None]] = {
     "feed_once": ("This feed is already recorded.", "feeder"),
     "feed_verified_when": ("Say when the feed was verified.", "verified_how"),
     "feed_possible_not_verified": ("A possible feed is not verified: record it as the normal feed.", "kind"),
+    "board_document_kind": ("Choose one of the kinds of document.", None),
     "switching_of_one_device": ("Choose the one device that was switched off.", "off"),
     "switching_noted_afterwards": ("A test is noted once it was done, not before.", "at"),
     "switching_withdrawn_with_a_reason": ("Say why the test does not count.", "why"),
