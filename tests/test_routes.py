@@ -26,6 +26,7 @@ ROUTES: dict[str, str] = {
         desk:isolation premises:isolation
         desk:due desk:sites desk:site desk:board desk:history desk:history_text desk:observation desk:remedial desk:search
         premises:premises premises:site_page premises:board premises:at_the_board premises:labels
+        premises:taken_out
         premises:tracing
         inspections:inspections inspections:inspection inspections:earlier inspections:codes inspections:ways inspections:file
         inspections:photo
@@ -37,7 +38,7 @@ ROUTES: dict[str, str] = {
         api:reopen""",
     Right.KEEP_PREMISES: """
         premises:supply_new premises:supply_edit premises:supply_retire
-        premises:board_new premises:board_edit premises:board_retire
+        premises:board_new premises:board_edit premises:board_retire premises:board_replace
         premises:feed_new premises:feed_edit premises:feed_remove
         premises:circuit_new premises:circuit_edit premises:circuit_retire premises:link_new premises:link_remove
         premises:board_verify premises:circuit_verify premises:circuit_spare premises:verification_take_back
@@ -46,7 +47,7 @@ ROUTES: dict[str, str] = {
         premises:circuit_labels premises:board_label premises:two_sources_label""",
     Right.KEEP_CUSTOMERS: """
         premises:parties premises:party premises:party_new premises:party_edit premises:party_archive
-        premises:site_new premises:site_edit premises:site_archive
+        premises:site_new premises:site_edit premises:site_archive premises:site_merge premises:site_hand_over
         premises:unit_new premises:unit_edit premises:unit_retire premises:role_new premises:role_end
         inspections:occupancy inspections:paper""",
     Right.SHARE_STATUS: "premises:links premises:link_make premises:link_withdraw",

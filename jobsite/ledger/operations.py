@@ -37,6 +37,7 @@ class Pending:
 
     operation: UUID
     drafts: list[Draft] = field(default_factory=list)
+    closing: dict[UUID, UUID] = field(default_factory=dict)
 
 
 _pending: ContextVar[Pending | None] = ContextVar("pending", default=None)
@@ -100,19 +101,47 @@ def record(
     )
 
 
+def close_chain(chain: UUID, *, into: UUID) -> None:
+    """Inside an operation: the chain of `chain` ends with what this operation records in it.
+
+    The entry that is recorded in the chain of `into` with the fact `closes` names its length and its head. Whoever
+    records in a closed chain later meets a RuntimeError.
+    """
+    pending = _pending.get()
+    if pending is None:
+        raise RuntimeError("close_chain() outside an operation")
+    pending.closing[chain] = into
+
+
 def _write(pending: Pending) -> None:
-    for chain_id in sorted({draft.chain for draft in pending.drafts}):
-        _append(chain_id, pending.operation, [d for d in pending.drafts if d.chain == chain_id])
+    """Append what is pending: chains are locked in the order of their keys, those that end are written first."""
+    chains = {chain_id: _locked(chain_id) for chain_id in sorted({draft.chain for draft in pending.drafts})}
+    for chain_id in sorted(chains, key=lambda key: (key not in pending.closing, key)):
+        chain = chains[chain_id]
+        _append(chain, pending.operation, [draft for draft in pending.drafts if draft.chain == chain_id])
+        if into := pending.closing.get(chain_id):
+            Chain.objects.filter(pk=chain_id).update(closed_into=into)
+            for draft in pending.drafts:
+                if draft.chain == into and draft.fields["facts"].get("closes") == str(chain_id):
+                    draft.fields["facts"] |= {"length": chain.length, "head": bytes(chain.head).hex()}
 
 
-def _append(chain_id: UUID, operation_id: UUID, drafts: list[Draft]) -> None:
+def _locked(chain_id: UUID) -> Chain:
     Chain.objects.bulk_create([Chain(id=chain_id, head=START)], ignore_conflicts=True)
     chain = Chain.objects.select_for_update().get(pk=chain_id)
+    if chain.closed_into is not None:
+        raise RuntimeError(f"The chain of {chain_id} was closed: nothing more is recorded in it.")
+    return chain
+
+
+def _append(chain: Chain, operation_id: UUID, drafts: list[Draft]) -> None:
+    """Write `drafts` at the end of the locked `chain`."""
     previous, length = bytes(chain.head), chain.length
     for start in range(0, len(drafts), AT_ONCE):
         part = drafts[start : start + AT_ONCE]
-        previous = _append_part(chain_id, operation_id, part, previous, length + start + 1)
-    Chain.objects.filter(pk=chain_id).update(length=length + len(drafts), head=previous)
+        previous = _append_part(chain.pk, operation_id, part, previous, length + start + 1)
+    chain.length, chain.head = length + len(drafts), previous
+    chain.save(update_fields=["length", "head"])
 
 
 def _append_part(chain_id: UUID, operation_id: UUID, drafts: list[Draft], previous: bytes, first: int) -> bytes:

@@ -30,6 +30,7 @@ def faults(kept: Iterable[Head] = ()) -> Iterator[str]:
     words = _words_by_entry()
     for chain in Chain.objects.order_by("pk"):
         yield from _faults_of(chain, wanted.pop(chain.pk, {}), words)
+        yield from _closing_faults(chain)
     for chain_id in wanted:
         yield f"Chain {chain_id}: a kept head names it, but it is gone."
     known = Chain.objects.values("pk")
@@ -65,6 +66,17 @@ def _faults_of(chain: Chain, wanted: dict[int, str], words: dict[UUID, list[Word
         yield f"Chain {chain.pk}: entry {missing} was kept as a head outside, but is gone."
     if (number, previous) != (chain.length, bytes(chain.head)):
         yield f"Chain {chain.pk}: it ends at entry {number}, but {chain.length} are recorded."
+
+
+def _closing_faults(chain: Chain) -> Iterator[str]:
+    """What is wrong with the end of a chain that was closed into another: that one names its length and head."""
+    if chain.closed_into is None:
+        return
+    named = Entry.objects.filter(chain=chain.closed_into, facts__closes=str(chain.pk)).first()
+    if named is None:
+        yield f"Chain {chain.pk}: it was closed, but the chain it went over to does not name it."
+    elif (named.facts.get("length"), named.facts.get("head")) != (chain.length, bytes(chain.head).hex()):
+        yield f"Chain {chain.pk}: it does not end where it was closed."
 
 
 def _fields(entry: Entry) -> dict[str, object]:

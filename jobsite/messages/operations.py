@@ -158,3 +158,14 @@ def send_again(message: Message, *, by: Actor, now: datetime) -> Message:
     message.save(update_fields=["state", "settled_at", "next_try_at", "attempts"])
     record(Verb.AGAIN, site=message.site, subject=message, by=by, now=now)
     return message
+
+
+def move_messages(site: UUID, *, into: UUID) -> int:
+    """Inside an operation: what was said about `site` is about `into` from now on. Returns how many there were."""
+    return Message.objects.filter(site=site).update(site=into)
+
+
+def drop_waiting(site: UUID, *, to: UUID, now: datetime) -> int:
+    """Inside an operation: what waits to be sent to `to` about `site` is no longer needed. Returns how many there were."""
+    waiting = Message.objects.filter(site=site, to_id=to, state=STATE.WAITING)
+    return waiting.update(state=STATE.DROPPED, settled_at=now)

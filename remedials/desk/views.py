@@ -11,7 +11,7 @@ from inspections.queries.coding import codes_to_review
 from jobsite import clock
 from jobsite.addresses import address
 from jobsite.downloads import as_file
-from jobsite.pages import file_wanted, files, page, pager
+from jobsite.pages import file_wanted, files, go, page, pager
 from jobsite.people.guard import needs
 from jobsite.people.rights import Right
 from jobsite.premises.models import Site
@@ -119,6 +119,8 @@ def site(request: HttpRequest, pk: UUID) -> HttpResponse:
     user: Any = request.user
     now = request.now  # type: ignore[attr-defined]
     row = get_object_or_404(one_site.with_columns(Site.objects.visible_to(user), now=now), pk=pk)
+    if row.merged_into_id:
+        return go(request, address("desk:site", row.merged_into_id))
     context = one_site.site_context(row, user, now=now)
     approved = [r["key"] for r in context["remedials"] if r["stage"] == WORDS[Stage.APPROVED]]
     context |= {"acts": acts.of_site(user, row, approved), "links": _links_of_site(user, row)}
@@ -174,6 +176,7 @@ def history(request: HttpRequest, pk: UUID) -> HttpResponse:
     context = {
         "site": row,
         "site_href": address("desk:site", pk),
+        "merged": telling.merged_into(row),
         "rows": found.rows,
         "pager": pager(request, found),
         "text": address("desk:history_text", pk),

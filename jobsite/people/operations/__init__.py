@@ -16,7 +16,7 @@ from jobsite.people.operations.instruments import (
     check_instrument,
     find_instrument_wrong,
 )
-from jobsite.people.operations.links import count_use, make_link, withdraw_link
+from jobsite.people.operations.links import count_use, make_link, move_links, withdraw_link, withdraw_links_of
 
 __all__ = [
     "add_instrument",
@@ -29,10 +29,12 @@ __all__ = [
     "invite_again",
     "invite_person",
     "make_link",
+    "move_links",
     "password_link",
     "person_left",
     "person_returned",
     "record_competence",
     "start_firm",
     "withdraw_link",
+    "withdraw_links_of",
 ]

@@ -1,5 +1,6 @@
 """Private links: made, withdrawn, used."""
 
+from collections.abc import Mapping
 from datetime import datetime
 from uuid import UUID
 
@@ -68,6 +69,24 @@ def withdraw_link(link: PrivateLink, *, by: Actor, now: datetime) -> PrivateLink
         link.save(update_fields=["withdrawn_at"])
         record(Verb.LINK_WITHDRAWN, site=link.site, subject=link, by=by, now=now)
     return link
+
+
+def withdraw_links_of(site: UUID, *, by: Actor, now: datetime) -> int:
+    """Inside an operation: end every private link to `site` or a part of it. Returns how many there were."""
+    rows = PrivateLink.objects.select_for_update().filter(site=site, withdrawn_at__isnull=True, expires_at__gt=now)
+    links = list(rows.order_by("pk"))
+    for link in links:
+        link.withdrawn_at = now
+        link.save(update_fields=["withdrawn_at"])
+        record(Verb.LINK_WITHDRAWN, site=site, subject=link, by=by, now=now)
+    return len(links)
+
+
+def move_links(site: UUID, *, into: UUID, units: Mapping[UUID, UUID]) -> int:
+    """Inside an operation: private links to `site` open `into`, those to one of `units` the unit it went over to."""
+    for unit, other in units.items():
+        PrivateLink.objects.filter(unit=unit).update(unit=other)
+    return PrivateLink.objects.filter(site=site).update(site=into)
 
 
 def count_use(link: PrivateLink, *, now: datetime) -> None:

@@ -26,12 +26,15 @@ def ask(
     about: str = "",
     caution: str = "",
     also: dict[str, str] | None = None,
+    note: tuple[str, str] | None = None,
 ) -> HttpResponse:
     """A page that is one form. `about`: where this is, above the form; `caution` stands in its box before it.
 
-    `also`: buttons below the form that do another thing with the same row, label to address.
+    `also`: buttons below the form that do another thing with the same row, label to address; `note`: address and words of
+    a page for something else that may be meant.
     """
-    context = {"title": title, "back": back, "button": button, "about": about, "caution": caution, "also": also}
+    context: dict[str, Any] = {"title": title, "back": back, "button": button, "about": about}
+    context |= {"caution": caution, "also": also, "note": note}
     return form_page(request, FORM, form, context, do=do, then=then, said=said)
 
 

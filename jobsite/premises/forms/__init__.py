@@ -15,6 +15,7 @@ from jobsite.premises.forms.boards import (
     VerifyForm,
     feeder_of,
 )
+from jobsite.premises.forms.going_over import HandOverForm, MergeForm, OtherSiteForm, ReplaceBoardForm
 from jobsite.premises.forms.sites import (
     EditPartyForm,
     EditPlainSiteForm,
@@ -43,7 +44,9 @@ __all__ = [
     "EditSupplyForm",
     "EditUnitForm",
     "EndRoleForm",
+    "HandOverForm",
     "LinkForm",
+    "MergeForm",
     "NewBoardForm",
     "NewCircuitForm",
     "NewFeedForm",
@@ -53,6 +56,8 @@ __all__ = [
     "NewSupplyForm",
     "NewUnitForm",
     "NextWayForm",
+    "OtherSiteForm",
+    "ReplaceBoardForm",
     "RoleForm",
     "SpareForm",
     "SwitchingForm",

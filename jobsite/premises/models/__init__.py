@@ -8,7 +8,7 @@ from jobsite.premises.models.boards import Board, Circuit, Supply
 from jobsite.premises.models.documents import BoardDocument
 from jobsite.premises.models.feeds import CircuitLink, Feed, SecondSource
 from jobsite.premises.models.ground import OfSite
-from jobsite.premises.models.sites import Party, PartyAtUnit, Site, SiteAccess, Unit
+from jobsite.premises.models.sites import FormerCustomer, Party, PartyAtUnit, Site, SiteAccess, Unit
 from jobsite.premises.models.switchings import BoardSeen, SwitchingTest
 from jobsite.premises.models.verifications import Verification
 
@@ -19,6 +19,7 @@ __all__ = [
     "Circuit",
     "CircuitLink",
     "Feed",
+    "FormerCustomer",
     "OfSite",
     "Party",
     "PartyAtUnit",

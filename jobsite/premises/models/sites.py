@@ -75,6 +75,9 @@ class Site(Named):
     longitude = models.DecimalField(max_digits=8, decimal_places=5, null=True, blank=True)
     customer = models.ForeignKey(Party, on_delete=models.PROTECT, related_name="sites")
     archived_at = models.DateTimeField(null=True)
+    merged_into = models.ForeignKey(
+        "self", on_delete=models.PROTECT, null=True, related_name="merged", help_text="Where it was recorded twice."
+    )
     version = models.IntegerField(default=1)
 
     objects = SiteQuerySet.as_manager()
@@ -83,6 +86,9 @@ class Site(Named):
         constraints = [
             models.CheckConstraint(condition=~Q(name=""), name="site_has_a_name"),
             models.CheckConstraint(condition=Q(nation__in=choices.Nation.values), name="site_nation"),
+            models.CheckConstraint(
+                condition=Q(merged_into__isnull=True) | Q(archived_at__isnull=False), name="site_merged_is_archived"
+            ),
         ]
         indexes = [
             models.Index(fields=["sort", "id"], name="site_list"),
@@ -97,6 +103,20 @@ class Site(Named):
 
     def __str__(self) -> str:
         return self.name
+
+
+class FormerCustomer(models.Model):
+    """Whose site it was before it was handed over: until when, and why."""
+
+    id = models.UUIDField(primary_key=True, default=new_id)
+    site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="former_customers")
+    party = models.ForeignKey(Party, on_delete=models.PROTECT, related_name="former_sites")
+    until = models.DateField(help_text="The last day, included.")
+    reason = models.TextField()
+    recorded_at = models.DateTimeField()
+
+    class Meta:
+        constraints = [models.CheckConstraint(condition=~Q(reason=""), name="former_customer_says_why")]
 
 
 class SiteAccess(models.Model):

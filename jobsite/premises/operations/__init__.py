@@ -7,6 +7,12 @@ from jobsite.premises.operations.boards import (
     edit_board,
     retire_board,
 )
+from jobsite.premises.operations.bringing_back import (
+    bring_back_circuit,
+    bring_back_second_source,
+    bring_back_supply,
+    bring_back_unit,
+)
 from jobsite.premises.operations.circuits import (
     add_circuit,
     edit_circuit,
@@ -16,8 +22,11 @@ from jobsite.premises.operations.circuits import (
 )
 from jobsite.premises.operations.documents import make_board_label, make_chart, make_labels
 from jobsite.premises.operations.feeds import remove_feed, set_feed
+from jobsite.premises.operations.handing_over import hand_over_site
 from jobsite.premises.operations.lists import Listed, add_list
+from jobsite.premises.operations.merging import clashing, merge_sites, what_goes_over
 from jobsite.premises.operations.parties import add_party, archive_party, bring_back_party, edit_party
+from jobsite.premises.operations.replacing import replace_board
 from jobsite.premises.operations.sites import (
     archive_site,
     bring_back_site,
@@ -52,8 +61,13 @@ __all__ = [
     "archive_party",
     "archive_site",
     "bring_back_board",
+    "bring_back_circuit",
     "bring_back_party",
+    "bring_back_second_source",
     "bring_back_site",
+    "bring_back_supply",
+    "bring_back_unit",
+    "clashing",
     "edit_board",
     "edit_circuit",
     "edit_party",
@@ -65,15 +79,18 @@ __all__ = [
     "end_role",
     "give_role",
     "grant_access",
+    "hand_over_site",
     "link_circuits",
     "make_board_label",
     "make_chart",
     "make_labels",
+    "merge_sites",
     "name_candidates",
     "note_switching_test",
     "open_site",
     "open_site_for_new_customer",
     "remove_feed",
+    "replace_board",
     "retire_board",
     "retire_circuit",
     "retire_second_source",
@@ -85,5 +102,6 @@ __all__ = [
     "take_over_certain",
     "unlink_circuits",
     "verify",
+    "what_goes_over",
     "withdraw_switching_test",
 ]

@@ -28,6 +28,8 @@ CHANGED = "Somebody else changed this while you had it open."
 REFUSALS: dict[str, tuple[str, str | None]] = {
     "party_has_a_name": ("Enter a name.", "name"),
     "site_has_a_name": ("Enter a name for the site.", "name"),
+    "site_merged_is_archived": ("A site that was recorded twice stays off the lists.", None),
+    "former_customer_says_why": ("Say why it was handed over.", "reason"),
     "site_nation": ("Choose one of the four nations: the law differs between them.", "nation"),
     "unit_name_once_a_site": ("Another unit of this site has this name.", "name"),
     "unit_kind": ("Choose one of the kinds of premises.", "kind"),

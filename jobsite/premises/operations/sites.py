@@ -160,6 +160,10 @@ def bring_back_site(site: Site, *, by: Actor, now: datetime) -> Site:
         raise NotAllowed(NOT_YOURS)
     if site.archived_at is None:
         return site
+    if site.merged_into is not None:
+        raise Refused(
+            f"It was recorded twice and went over to {site.merged_into}: nothing of it is left to bring back."
+        )
     site.archived_at = None
     site.save(update_fields=["archived_at"])
     record(Verb.SITE_BROUGHT_BACK, site=site.pk, subject=site, by=by, now=now)

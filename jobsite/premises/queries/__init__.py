@@ -13,6 +13,7 @@ from jobsite.premises.queries.disagreements import DISAGREEMENT_HEADS, count_dis
 from jobsite.premises.queries.graph import isolation_graph, supply_graph
 from jobsite.premises.queries.ground import ground_page
 from jobsite.premises.queries.parties import HEADS, parties, party_cells, party_page
+from jobsite.premises.queries.taken_out import taken_out
 
 __all__ = [
     "DISAGREEMENT_HEADS",
@@ -36,6 +37,7 @@ __all__ = [
     "party_page",
     "source_lines",
     "supply_graph",
+    "taken_out",
     "units_for_choice",
     "way_at_the_board",
 ]

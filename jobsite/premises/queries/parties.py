@@ -42,7 +42,7 @@ def _row(party: Party) -> dict[str, str]:
 
 
 def party_page(party: Party) -> dict[str, Any]:
-    """A party's particulars, the sites it is the customer of, and its parts at units. Two statements."""
+    """A party's particulars, its sites, those it handed over, and its parts at units. Three statements."""
     facts = [
         ("Kind", "organisation" if party.organisation else "person"),
         ("Telephone", party.phone),
@@ -55,6 +55,10 @@ def party_page(party: Party) -> dict[str, Any]:
         "sites": [
             {"name": site.name, "address": site.address, "archived": bool(site.archived_at), "href": _site(site.pk)}
             for site in party.sites.order_by("sort", "pk")
+        ],
+        "former": [
+            {"name": gone.site.name, "until": f"until {day(gone.until)}: {gone.reason}", "href": _site(gone.site_id)}
+            for gone in party.former_sites.select_related("site").order_by("-until", "pk")
         ],
         "roles": [_role(role) for role in roles],
     }

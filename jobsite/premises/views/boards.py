@@ -5,7 +5,7 @@ from typing import Any
 from uuid import UUID
 
 from django.http import HttpResponse
-from django.urls import resolve
+from django.urls import resolve, reverse
 from django.utils.functional import SimpleLazyObject
 from django.views.decorators.http import require_POST
 
@@ -119,6 +119,7 @@ def board_edit(request: Request, pk: UUID) -> HttpResponse:
         back=board_at(row),
         about=f"At {row.site.name}",
         caution=BELIEVED_CAUTION,
+        note=(reverse("premises:board_replace", args=[row.pk]), "It was changed for a new board"),
     )
 
 

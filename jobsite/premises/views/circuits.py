@@ -6,7 +6,7 @@ from django.http import HttpResponse
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
-from jobsite.pages import act, bound
+from jobsite.pages import act, bound, wants_back
 from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
 from jobsite.premises import forms, operations
@@ -67,13 +67,14 @@ def circuit_edit(request: Request, pk: UUID) -> HttpResponse:
 @require_POST
 @needs(Right.KEEP_PREMISES)
 def circuit_retire(request: Request, pk: UUID) -> HttpResponse:
-    """Record that a circuit was taken out."""
-    circuit = the_circuit(request, pk)
+    """Record that a circuit was taken out, or that it is there after all."""
+    circuit, back = the_circuit(request, pk), wants_back(request)
+    do = operations.bring_back_circuit if back else operations.retire_circuit
     return act(
         request,
-        lambda: operations.retire_circuit(circuit, by=request.user, now=request.now),
+        lambda: do(circuit, by=request.user, now=request.now),
         then=board_at(circuit.board),
-        said=f"Way {circuit.way_name} is taken out, not lost.",
+        said=f"Way {circuit.way_name} is {'there again' if back else 'taken out, not lost'}.",
         again=lambda refused: board(request, circuit.board_id, refused=refused),
     )
 
@@ -151,11 +152,12 @@ def source_edit(request: Request, pk: UUID) -> HttpResponse:
 @require_POST
 @needs(Right.KEEP_PREMISES)
 def source_retire(request: Request, pk: UUID) -> HttpResponse:
-    """Record that a second source was taken out."""
-    source = seen(request, SecondSource, pk, "board")
+    """Record that a second source was taken out, or that it is there after all."""
+    source, back = seen(request, SecondSource, pk, "board"), wants_back(request)
+    do = operations.bring_back_second_source if back else operations.retire_second_source
     return act(
         request,
-        lambda: operations.retire_second_source(source, by=request.user, now=request.now),
+        lambda: do(source, by=request.user, now=request.now),
         then=board_at(source.board),
-        said=f"{source.name} is taken out, not lost.",
+        said=f"{source.name} is {'there again' if back else 'taken out, not lost'}.",
     )

@@ -33,7 +33,8 @@ def premises(request: Request, pk: UUID) -> HttpResponse:
 @needs(Right.SEE_WORK)
 def site_page(request: Request, pk: UUID) -> HttpResponse:
     """On to the page that shows the site with its work, which is another floor's."""
-    return redirect("desk:site", the_site(request, pk).pk)
+    site = the_site(request, pk)
+    return redirect("desk:site", site.merged_into_id or site.pk)
 
 
 @needs(Right.TAKE_IN)
@@ -147,13 +148,14 @@ def unit_edit(request: Request, pk: UUID) -> HttpResponse:
 @require_POST
 @needs(Right.KEEP_CUSTOMERS)
 def unit_retire(request: Request, pk: UUID) -> HttpResponse:
-    """Take a unit off the site's list."""
-    unit = seen(request, Unit, pk, "site")
+    """Take a unit off the site's list, or put it there again."""
+    unit, back = seen(request, Unit, pk, "site"), wants_back(request)
+    do = operations.bring_back_unit if back else operations.retire_unit
     return act(
         request,
-        lambda: operations.retire_unit(unit, by=request.user, now=request.now),
+        lambda: do(unit, by=request.user, now=request.now),
         then=premises_of(unit.site),
-        said=f"{unit.name} is off the list, not lost.",
+        said=f"{unit.name} is {'on the list again' if back else 'off the list, not lost'}.",
     )
 
 
@@ -238,11 +240,12 @@ def _other_supplies(supply: Supply) -> dict[str, str]:
 @require_POST
 @needs(Right.KEEP_PREMISES)
 def supply_retire(request: Request, pk: UUID) -> HttpResponse:
-    """Record that a supply was taken out."""
-    supply = seen(request, Supply, pk, "site")
+    """Record that a supply was taken out, or that it is there after all."""
+    supply, back = seen(request, Supply, pk, "site"), wants_back(request)
+    do = operations.bring_back_supply if back else operations.retire_supply
     return act(
         request,
-        lambda: operations.retire_supply(supply, by=request.user, now=request.now),
+        lambda: do(supply, by=request.user, now=request.now),
         then=premises_of(supply.site),
-        said=f"{supply.name} is taken out, not lost.",
+        said=f"{supply.name} is {'there again' if back else 'taken out, not lost'}.",
     )

@@ -12,6 +12,7 @@ from django.apps import apps
 from django.db.models import QuerySet, TextChoices
 from django.utils.module_loading import module_has_submodule
 
+from jobsite.addresses import address
 from jobsite.ledger.models import Chain, Entry
 from jobsite.ledger.queries import words_of
 from jobsite.ledger.rules import Head
@@ -44,6 +45,12 @@ def verbs() -> dict[str, str]:
 def entries_of(site: Site) -> QuerySet[Entry]:
     """The entries of the chain of `site`."""
     return Entry.objects.filter(chain=site.pk)
+
+
+def merged_into(site: Site) -> list[dict[str, str]]:
+    """The sites that were `site` recorded twice: each has a history of its own, closed when it went over. One statement."""
+    rows = site.merged.order_by("sort", "pk").values_list("pk", "name", "number")
+    return [{"href": address("desk:history", pk), "name": f"{name}, site {number}"} for pk, name, number in rows]
 
 
 def page_of_history(site: Site, *, after: str = "", size: int = SIZE) -> Slice:

@@ -120,7 +120,9 @@ def _says(word: str, columns: tuple[str, ...], number: bool, fold: str) -> Q:
 
 
 def _sites(user: User, wanted: list[str]) -> Any:
-    rows: Any = Site.objects.visible_to(user).current()
+    # A site that was recorded twice is found by its old name too; its page leads to the other.
+    there = Q(archived_at__isnull=True) | Q(merged_into__isnull=False)
+    rows: Any = Site.objects.visible_to(user).filter(there)
     rows = _that_say(rows, wanted, "address", "postcode", "customer__name", fold="sort")
     detail = Concat("address", Value(" "), "postcode", Value(" · "), "customer__name", output_field=TextField())
     return _rows("site", rows, F("name"), detail, Value(""))
