@@ -4,6 +4,7 @@ from datetime import date, timedelta
 
 import pytest
 from django.apps import apps
+from django.db import IntegrityError, transaction
 from django.urls import reverse
 
 from jobsite.ids import new_id
@@ -191,6 +192,17 @@ def test_a_board_added_at_the_same_time_is_at_one_of_the_two(office, now) -> Non
     assert gone.merged_into == into
     assert not gone.boards.exists()
     assert list(faults()) == []
+
+
+def test_after_it_went_over_an_issued_report_is_as_frozen_as_before(twice, who) -> None:
+    gone, into = twice
+    report = make.make_inspection(gone)
+    seen = make.make_observation(gone, code="C2", inspection=report)
+    merged(gone, into, **who)
+    other = make.make_unit(into, "Barn")
+    for change in ({"unit": other}, {"text": "Else"}):
+        with pytest.raises(IntegrityError, match="frozen"), transaction.atomic():
+            type(seen).objects.filter(pk=seen.pk).update(**change)
 
 
 # --- handed over ------------------------------------------------------------------------------------------------------

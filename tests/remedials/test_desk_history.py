@@ -162,7 +162,7 @@ def test_not_yours_is_not_there(client, site, subcontractor, name):
 
 @pytest.mark.parametrize("size", [1, 10])
 def test_the_page_costs_ten_statements_at_any_size(at_desk, site, office, size):
-    """Session, person, when the reminders ran, the site, the entries, words, people, links, what they are about."""
+    """Session, person, when the reminders ran, the site, what it took over, entries, words, people, links, their subjects."""
     link, _ = make_link(site, by=office)
     for _ in range(size):
         ring(site, office)
