@@ -15,6 +15,7 @@ from jobsite.premises.models import Board, Site, Unit
 MOST_BYTES = 20 * 1024 * 1024
 EDITIONS = [(edition.value, edition.label) for edition in Edition]
 OUTCOMES = [(value, label) for value, label in Outcome.choices if value]
+WHOLE = "Serving the whole site"
 WHOSE = [("", "our own"), ("yes", "another firm's report")]
 
 
@@ -73,10 +74,10 @@ class _Particulars(PlainForm):
             del self.fields["all_boards"]
         groups: dict[str, list[tuple[Any, str]]] = {}
         for board in rows:
-            names = ", ".join(unit.name for unit in board.units.all()) or "the whole site"
-            groups.setdefault(f"Serving {names}", []).append((board.pk, board.designation))
+            names = ", ".join(unit.name for unit in board.units.all())
+            groups.setdefault(f"Serving {names}" if names else WHOLE, []).append((board.pk, board.designation))
         if len(self.only_unit) > 1 and len(groups) > 1:
-            boards.choices = list(groups.items())
+            boards.choices = sorted(groups.items(), key=lambda group: group[0] != WHOLE)
 
     def clean_file(self) -> UploadedFile | None:
         """The file, where it is not too large to keep."""

@@ -16,7 +16,7 @@ from jobsite.typed import PHOTOS, Suggested
 
 CODES = [("C1", "C1 danger present"), ("C2", "C2 potentially dangerous"), ("FI", "FI further investigation")]
 CODES += [("C3", "C3 improvement recommended")]
-WAY_HELP = "As it stands at the board: 5, or 5L1. Or what the circuit supplies."
+WAY_HELP = "5, 5L1, or what it supplies."
 MOST_NAMED = 6
 
 
@@ -111,9 +111,9 @@ class PlacedForm(PlainForm):
     """
 
     unit = forms.ModelChoiceField(label="Unit", queryset=Unit.objects.none(), empty_label=None)
-    board = BoardField(label="Board", required=False, help_text="Type its first letters; empty where it is about none.")
+    board = BoardField(label="Board", required=False, help_text="Its first letters are enough.")
     way = line("Way", needed=False, help_text=WAY_HELP, max_length=80, widget=Suggested)
-    place = line("Place", needed=False, help_text="Where exactly, as somebody would look for it.", widget=Suggested)
+    place = line("Place", needed=False, help_text="Where somebody would look for it.", widget=Suggested)
 
     def __init__(self, *args: Any, site: Site, units: QuerySet[Unit] | None = None, **kwargs: Any) -> None:
         self.site = site

@@ -99,7 +99,7 @@ def report_page(inspection: Inspection, today: date) -> dict[str, Any]:
         "waiting": sum(1 for o in observations if not o.reviewed and not o.ended),
         "dues": _dues(inspection),
         "law": CAUTION,
-        "stands": bool(observations) and not left,
+        "stands": bool(observations) and not left and inspection.state == InspectionState.ISSUED,
         "in_force": inspection.state == InspectionState.ISSUED,
         **shown.reissues(inspection),
     }

@@ -1,6 +1,7 @@
 """Observations typed one after another; nothing typed is lost when the network or the browser goes."""
 
 import os
+import re
 from pathlib import Path
 
 import pytest
@@ -11,6 +12,7 @@ from inspections.models import Inspection, Observation, ObservationPhoto
 from jobsite import clock
 from jobsite.ids import new_id
 from tests import factories as make
+from tests.browser.conftest import session_cookie
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -145,3 +147,66 @@ def test_without_a_network_all_is_kept_and_sent_after_a_crash(page_for, draft, q
     page.reload()
     expect(page.get_by_label("What was observed")).to_have_value("")
     expect(page.get_by_text("Kept on this device")).to_have_count(0)
+
+
+def test_on_a_shared_phone_nobody_sees_or_sends_what_another_typed(
+    page_for, axe, draft, qualified, engineer, live_server
+) -> None:
+    page = page_for(qualified, width=390)
+    page.goto(f"/inspections/{draft.pk}/")
+    page.get_by_label("What was observed").fill("Typed by Quentin")
+    page.wait_for_timeout(500)  # it is written a moment after the last letter
+    page.get_by_role("button", name="Sign out").click()
+    asked = page.get_by_role("dialog")
+    expect(asked).to_contain_text("1 form is kept on this device and not saved")
+    axe(page)
+    look(page, "entry-sign-out-390")
+    asked.get_by_role("button", name="Sign out, keep them here").click()
+    expect(page).to_have_url(re.compile("/accounts/login/"))
+    page.context.add_cookies([session_cookie(engineer, live_server.url)])
+    page.goto(f"/inspections/{draft.pk}/")
+    expect(page.get_by_label("What was observed")).to_have_value("")
+    page.get_by_role("button", name="Sign out").click()
+    expect(page).to_have_url(re.compile("/accounts/login/"))  # nothing of theirs is kept: nobody is asked
+    page.context.add_cookies([session_cookie(qualified, live_server.url)])
+    page.goto(f"/inspections/{draft.pk}/")
+    expect(page.get_by_label("What was observed")).to_have_value("Typed by Quentin")
+    page.get_by_role("button", name="Throw it away").click()
+    expect(page.get_by_label("What was observed")).to_have_value("")
+    assert Observation.objects.count() == 0
+
+
+def test_limitations_are_typed_one_after_another(page_for, axe, draft, qualified) -> None:
+    page = page_for(qualified)
+    page.goto(f"/inspections/{draft.pk}/")
+    page.get_by_role("link", name="Add a limitation").click()
+    for what in ("The loft", "The cellar"):
+        expect(page.get_by_label("What was not covered")).to_be_focused()
+        page.keyboard.type(what)
+        page.keyboard.press("Control+Enter")
+        expect(page.locator("#limits")).to_contain_text(what)
+    axe(page)
+    assert draft.limitations.count() == 2
+
+
+def test_a_report_is_reissued(page_for, axe, draft, qualified) -> None:
+    now = clock.now()
+    operations.note_observation(
+        draft, id=new_id(), unit=draft.units.get(), text="Lid off", code="C2", by=qualified, now=now
+    )
+    operations.issue_inspection(draft, by=qualified, now=now)
+    page = page_for(qualified)
+    page.goto(f"/inspections/{draft.pk}/")
+    page.get_by_role("link", name="Reissue it").click()
+    axe(page)
+    page.get_by_label("What is wrong in the report as issued").fill("The board was named wrongly")
+    page.get_by_role("button", name="Begin the reissue").click()
+    axe(page)
+    look(page, "reissue-draft")
+    page.get_by_role("button", name="Issue report").click()
+    expect(page.get_by_text("Overall assessment: unsatisfactory.")).to_be_visible()
+    look(page, "reissued")
+    page.goto(f"/inspections/{draft.pk}/")
+    expect(page.get_by_text("Replaced on")).to_be_visible()
+    axe(page)
+    look(page, "replaced")

@@ -229,3 +229,51 @@ def test_a_report_keeps_its_assessment_when_all_is_remedied(as_, office, enginee
     shown = text_of(as_(office).get(f"/inspections/{report.pk}/"))
     assert "Overall assessment: unsatisfactory." in shown
     assert "Every observation of this report is closed by now." in shown
+
+
+@pytest.fixture
+def flats(site, board):
+    """Two flats with a board each, beside the board that serves both."""
+    one, other = make.make_unit(site, "Flat 1"), make.make_unit(site, "Flat 2")
+    boards = [make.make_board(site, f"{unit.name} board") for unit in (one, other)]
+    for unit, own in zip((one, other), boards, strict=True):
+        own.units.add(unit)
+    return one, other, *boards
+
+
+def test_the_boards_of_a_unit_are_offered_together(as_, engineer, site, flats) -> None:
+    one, _, own, _ = flats
+    client, path = as_(engineer), f"/sites/{site.pk}/inspections/new/"
+    shown = text_of(client.get(path))
+    assert shown.index("Serving the whole site") < shown.index("Serving Flat 1") < shown.index("Serving Flat 2")
+    client.post(path, new_inspection(units=[str(one.pk)], all_boards="on"))
+    made = Inspection.objects.get()
+    assert {b.designation for b in made.boards.all()} == {"Hall", own.designation}
+
+
+def test_a_board_of_a_unit_that_is_not_covered_is_asked_about(as_, engineer, site, flats) -> None:
+    one, _, _, others = flats
+    values = new_inspection(units=[str(one.pk)], boards=[str(others.pk)])
+    response = as_(engineer).post(f"/sites/{site.pk}/inspections/new/", values)
+    assert response.status_code == 422
+    assert "Flat 2 board serves no unit that is covered: tick its unit as well, or leave it out." in text_of(response)
+    assert Inspection.objects.count() == 0
+
+
+def test_our_own_is_offered_the_edition_in_force_and_another_firms_names_its_own(as_, engineer, office, site) -> None:
+    path = f"/sites/{site.pk}/inspections/new/"
+    assert '<option value="2018+A2:2022" selected>' in text_of(as_(engineer).get(path))
+    assert '<option value="2018+A2:2022" selected>' not in text_of(as_(office).get(path))
+
+
+def test_limitations_are_noted_one_after_another_on_the_page(as_, qualified, start) -> None:
+    draft, client = start(), as_(qualified)
+    path, in_place = f"/inspections/{draft.pk}/limitations/new/", {"HTTP_HX_REQUEST": "true"}
+    form = text_of(client.get(path, **in_place))
+    assert "data-hold-next" in form
+    assert "<html" not in form
+    answer = client.post(path, {"id": str(new_id()), "what": "The loft", "why": "no ladder"}, **in_place)
+    assert "The loft" in text_of(answer)
+    assert Limitation.objects.get().why == "no ladder"
+    empty = client.post(path, {"id": str(new_id()), "what": ""}, **in_place)
+    assert (empty.status_code, "Needed: fill this in." in text_of(empty)) == (422, True)

@@ -169,3 +169,23 @@ def test_boards_of_required_readings_count_too(on_site, yard) -> None:
     circuit = ask_reading(remedial)
     assert circuit.board == boards["main"]
     assert "On these boards, open" in text_of(on_site.get(reverse("works:close", args=[remedial.pk])))
+
+
+def test_what_nobody_has_inspected_is_told_until_it_is_covered(client, office, yard) -> None:
+    site, boards = yard
+    report, later = make.make_inspection(site), make.make_inspection(site)
+    draft = make.make_inspection(site, issued=False)
+    for what, fields in (
+        ("the loft", {}),
+        ("inside, no key", {"board": boards["workshop"]}),
+        ("behind panels", {"board": boards["office"]}),
+        ("the cellar", {"covered_by": later}),
+    ):
+        report.limitations.create(what=what, **fields)
+    draft.limitations.create(what="the drain")
+    found = around(site, boards["workshop"])["limits"]
+    assert [one["what"] for one in found] == ["the loft", "Workshop, inside, no key"]
+    remedial = make.make_remedial(make.make_observation(site, board=boards["workshop"]))
+    client.force_login(office)
+    shown = text_of(client.get(reverse("desk:remedial", args=[remedial.pk])))
+    assert "Not inspected yet the loft Report of 3 Feb 2026" in shown

@@ -6,18 +6,19 @@ All of it by the record, which can be wrong: nothing here says that anything is 
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 from uuid import UUID
 
 from django.db.models import OuterRef, Q
 
 from inspections.choices import Code, MadeSafeHow
-from inspections.models import MadeSafe, Observation
+from inspections.models import Limitation, MadeSafe, Observation
 from jobsite.addresses import address
 from jobsite.columns import listed
 from jobsite.marks import code_mark
 from jobsite.premises.models import Board, Circuit, Feed, Site
-from jobsite.words import joined
+from jobsite.words import day, joined
 
 TO_KNOW = (Code.C1, Code.C2, Code.FI, "")
 FULL_CIRCUIT = {"way": "way", "phase": "phase", "label": "label_found", "named": "designation"}
@@ -27,18 +28,20 @@ Row = dict[str, Any]
 
 @dataclass(frozen=True)
 class Ground:
-    """The boards of a site, their feeds, the loads that must not lose power, and what is open and dangerous."""
+    """The boards of a site, their feeds, the loads that must not lose power, what is open and dangerous, what nobody saw."""
 
     boards: list[Row]
     feeds: list[Row]
     loads: list[Row]
     dangers: list[Row]
+    limits: list[Row]
 
     def around(self, boards: Iterable[UUID | None], *, besides: Iterable[UUID] = ()) -> Row:
         """What to know for work on `boards` (None: on no board that is named, so that all of the site counts).
 
         "open": what is open on them, on the boards that feed them or are fed by them, and every C1 of the site, but
-        for the observations `besides` (what the work itself puts right). No statement.
+        for the observations `besides` (what the work itself puts right). "limits": what no inspection has covered of them,
+        or of the site at large. No statement.
         """
         named = {str(board) for board in boards if board}
         mine = named or {board["id"] for board in self.boards}
@@ -52,6 +55,7 @@ class Ground:
             "more": any(not one["bare"] for one in dangers),
             "fed": [words for board in self.boards if board["id"] in mine for words in self._fed(board)],
             "loads": [_load(load) for load in self.loads if load["board"] in below],
+            "limits": [_limit(one) for one in self.limits if one["board"] is None or one["board"] in near],
             "named": bool(named),
         }
 
@@ -91,8 +95,12 @@ def ground_of(sites: Iterable[UUID]) -> dict[UUID, Ground]:
             what="must_not_lose_power", board="board_id", name="board__designation", **FULL_CIRCUIT,
         ),
         danger_rows=_dangers(),
+        limit_rows=_limits(),
     )  # fmt: skip
-    return {row.pk: Ground(row.board_rows, row.feed_rows, row.load_rows, row.danger_rows) for row in rows.only("pk")}
+    return {
+        row.pk: Ground(row.board_rows, row.feed_rows, row.load_rows, row.danger_rows, row.limit_rows)
+        for row in rows.only("pk")
+    }
 
 
 def _feeds() -> Any:
@@ -114,6 +122,23 @@ def _dangers() -> Any:
         id="id", code="code", text="text", place="place", board="board_id", name="board__designation",
         way="circuit__way", phase="circuit__phase", made_safe="made_safe", held="held",
     )  # fmt: skip
+
+
+def _limits() -> Any:
+    standing = Limitation.objects.standing().filter(inspection__site=OuterRef("pk"))
+    return listed(
+        standing.order_by("-inspection__inspected_on", "id"), what="what", why="why", board="board_id",
+        name="board__designation", report="inspection_id", on="inspection__inspected_on",
+    )  # fmt: skip
+
+
+def _limit(one: Row) -> Row:
+    return {
+        "what": joined(one["name"], one["what"]),
+        "why": one["why"],
+        "since": f"Report of {day(date.fromisoformat(one['on']))}",
+        "href": address("inspections:inspection", one["report"]),
+    }
 
 
 def _worst_first(o: Row) -> tuple[int, bool]:
