@@ -6,9 +6,11 @@ import pytest
 from django.db import transaction
 
 from inspections.models import DangerNotice, Inspection, MadeSafe, Observation, Review
+from inspections.standards.example_codings import EXAMPLES
 from jobsite.ledger.queries import faults
 from jobsite.people.models import User
-from jobsite.premises.models import Board, CircuitLink, Feed, Party, SecondSource, Site, Unit
+from jobsite.premises.models import Board, CircuitLink, Feed, Party, SecondSource, Site, SwitchingTest, Unit
+from jobsite.premises.queries.disagreements import labels_page
 from remedials.desk.demo.loading import load_demo
 from remedials.desk.demo.people import sign_ins
 from remedials.due.models import DueRow
@@ -32,7 +34,7 @@ def values(rows, name):
 
 
 def test_sites_of_different_kinds(demo):
-    assert Site.objects.count() == 7
+    assert Site.objects.count() == 8
     assert len(values(Unit.objects, "kind")) == 7
     assert Board.objects.filter(site__name="Orrin Reach boatyard").count() == 8
     assert Unit.objects.filter(site__name="Tollgate House").count() == 5
@@ -80,6 +82,42 @@ def test_every_kind_of_due_row_but_answers(demo):
         "codes",
     }
     assert values(DueRow.objects, "kind") == kinds
+
+
+def test_the_same_defects_again(demo):
+    survey = Inspection.objects.get(kind="survey")
+    assert {(o.text, o.continues.text) for o in survey.observations.exclude(continues=None)} == {
+        ("Hoist isolator: cover still missing, locked off when seen", "Live parts exposed at the hoist isolator"),
+        ("Armoured cable without a gland, earthing of the armour not known",) * 2,
+    }
+    assert all(o.first_recorded_on < o.recorded_on and o.remedials.exists() for o in survey.observations.all())
+    isolator = survey.observations.get(code="C1")
+    assert (isolator.made_safe, MadeSafe.objects.get(ended="", observation=isolator).lock) == (True, "14")
+    said = {(row.observation.text, row.answer) for row in survey.not_seen_again.all()}
+    assert said >= {("No circuit chart inside the door", "gone"), ("Blank missing at way 8", "not-looked")}
+    assert ("Blank missing at way 9", "") in said
+    assert Observation.objects.get(text="No circuit chart inside the door").ended == "gone"
+
+
+def test_a_report_was_corrected(demo):
+    reissued = Inspection.objects.exclude(replaces=None).get()
+    assert (reissued.state, reissued.replaces.state) == ("issued", "replaced")
+    assert reissued.next_due_on < reissued.replaces.next_due_on
+
+
+def test_codes_to_practise_on(demo):
+    report = Inspection.objects.get(reference="PRACTICE-1")
+    assert report.observations.count() == len(EXAMPLES)
+    assert not report.observations.filter(reviewed=True).exists()
+
+
+def test_feeds_to_trace_and_labels_that_disagree(demo):
+    store = Board.objects.get(designation="Boat store")
+    assert set(store.feeds.values_list("verified", flat=True)) == {False}
+    assert store.feeds.count() == 2
+    assert SwitchingTest.objects.get().seen.count() == 2
+    disagree = labels_page(Site.objects.get(name="Orrin Reach boatyard"))["rows"]
+    assert any("Chandlery" in str(row) for row in disagree)
 
 
 def test_the_supply_has_what_the_drawing_shows(demo):

@@ -8,7 +8,7 @@ from jobsite import clock
 from jobsite.people.models import User
 from jobsite.premises.models import Site
 from jobsite.refused import Refused
-from remedials.desk.demo import boatyard, others
+from remedials.desk.demo import again, boatyard, others
 from remedials.desk.demo.people import engage
 from remedials.desk.demo.story import Story
 
@@ -20,6 +20,10 @@ TALES = (
     others.flats,
     others.pottery,
     boatyard.tell,
+    again.traced,
+    again.corrected,
+    again.practice,
+    again.seen_again,
 )
 
 
