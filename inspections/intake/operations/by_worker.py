@@ -14,6 +14,7 @@ from inspections.intake.operations.taking_in import reasons_for, take_in
 from inspections.intake.verbs import Verb
 from inspections.models import Intake
 from inspections.operations import ground
+from jobsite import clock
 from jobsite.firm.models import Progress
 from jobsite.firm.operations import note_progress, note_progress_apart
 from jobsite.ledger.actor import CLOCK
@@ -55,7 +56,8 @@ def take_in_asked(intake_id: UUID, *, now: datetime) -> Intake | None:
         return None
 
     def tell(sentence: str, done: int) -> None:
-        note_progress_apart(intake.progress_id, now=now, state=Progress.State.RUNNING, sentence=sentence, done=done)
+        at = clock.now()  # not when it began: by this the page and the sweep know that somebody is at it
+        note_progress_apart(intake.progress_id, now=at, state=Progress.State.RUNNING, sentence=sentence, done=done)
 
     tell("Reading the file once more.", 0)
     try:

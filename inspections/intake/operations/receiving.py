@@ -11,6 +11,7 @@ from typing import Any
 from uuid import UUID
 
 from django.db import transaction
+from django.db.models import Q
 
 from inspections.choices import IntakeState
 from inspections.intake import policy, queries
@@ -35,6 +36,8 @@ NOT_YOURS = "Only the office may take in spreadsheets."
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 PATIENCE = timedelta(minutes=1)
 """A file that nobody began to read for so long was forgotten by the broker."""
+SILENCE = timedelta(minutes=16)
+"""A file that is being taken in without a word for so long lost its worker: longer than any may take."""
 AT_A_SWEEP = 5
 STUMBLED = "The program stumbled over this file. It is kept as it came: read it again, or save it anew and send that."
 
@@ -164,8 +167,11 @@ def read_waiting(*, now: datetime) -> int:
     """
     from inspections.intake.operations.by_worker import take_in_asked
 
+    begun = Q(state=IntakeState.TAKING_IN, progress__state=Progress.State.RUNNING)
     waiting = Intake.objects.filter(
-        state__in=[IntakeState.RECEIVED, IntakeState.TAKING_IN], progress__changed_at__lt=now - PATIENCE
+        Q(progress__changed_at__lt=now - SILENCE) | ~begun,
+        state__in=[IntakeState.RECEIVED, IntakeState.TAKING_IN],
+        progress__changed_at__lt=now - PATIENCE,
     )
     rows = list(waiting.order_by("progress__changed_at").values_list("pk", "state")[:AT_A_SWEEP])
     for key, state in rows:

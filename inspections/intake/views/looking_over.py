@@ -17,6 +17,7 @@ from inspections.intake.views.common import particulars, the_intake
 from inspections.models import Intake, Observation
 from inspections.queries.coding import to_do_now
 from jobsite import clock, words
+from jobsite.firm.models import Progress
 from jobsite.forms import PlainForm
 from jobsite.ids import key_in
 from jobsite.pages import bound, form_page, go, page
@@ -27,6 +28,8 @@ from jobsite.refused import Refused
 
 IMPATIENT = timedelta(seconds=15)
 """After so long without a worker, the page offers to do it itself."""
+PATIENT = timedelta(minutes=3)
+"""So long a worker may be silent that has begun: the entries of a long file are written without a word."""
 WAITING = {
     IntakeState.RECEIVED: ("Reading", "Read it now"),
     IntakeState.TAKING_IN: ("Taking in", "Take it in now"),
@@ -52,7 +55,8 @@ def intake(request: Request, pk: UUID) -> HttpResponse:
 
 def _waiting(request: Request, row: Intake, context: dict[str, Any]) -> HttpResponse:
     doing, here = WAITING[IntakeState(row.state)]
-    slow = request.now - row.progress.changed_at > IMPATIENT
+    patience = IMPATIENT if row.progress.state == Progress.State.WAITING else PATIENT
+    slow = request.now - row.progress.changed_at > patience
     context |= queries.progress_of(row) | {"slow": slow, "doing": doing, "do_it_here": here}
     return page(request, "inspections/intake/waiting.html", context, fragment="inspections/intake/_progress.html")
 

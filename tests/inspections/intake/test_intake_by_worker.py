@@ -153,7 +153,7 @@ def test_broken_off_half_way_nothing_is_half_done_and_the_sweep_takes_it_in(offi
         if sentence.startswith("Writing the entries"):
             raise KeyboardInterrupt  # as a process that is told to stop
 
-    with monkeypatch.context() as patch:
+    with monkeypatch.context() as patch:  # before anything was told: the broker's message is lost with the worker
         patch.setattr(by_worker, "note_progress_apart", killed)
         with pytest.raises(KeyboardInterrupt):
             operations.take_in_asked(intake.pk, now=NOON)
@@ -173,3 +173,15 @@ def test_two_workers_take_it_in_once(office) -> None:
     at_once(take, take)
     assert Board.objects.filter(site=site).count() == 4
     assert Entry.objects.filter(verb="intake.taken-in").count() == 1
+
+
+@pytest.mark.django_db(transaction=True)
+def test_one_that_is_at_it_is_left_alone_until_it_has_been_silent_too_long(client, office) -> None:
+    intake = asked(yard(), office)
+    Progress.objects.filter(pk=intake.progress_id).update(state="running", sentence="Writing the rows.")
+    assert operations.read_waiting(now=NOON + timedelta(minutes=5)) == 0
+    client.force_login(office)
+    assert "Take it in now" not in text_of(client.get(f"/intake/{intake.pk}/"))
+    assert operations.read_waiting(now=NOON + timedelta(minutes=17)) == 1
+    intake.refresh_from_db()
+    assert intake.state == IntakeState.TAKEN_IN
