@@ -24,6 +24,10 @@ from .table import Plain, Row, Sheet, Value, as_text
 from .trouble import Checked, Corrections, RefusedRow, Unfit, key_of
 from .ways import board_phases, way
 
+SWITCH_KINDS = {
+    "all": "all", "alllive": "all", "allliveconductors": "all", "lines": "lines", "linesonly": "lines", "line": "lines",
+    "contactor": "control", "control": "control", "electroniccontrol": "control", "nomainswitch": "none", "noswitch": "none",
+}  # fmt: skip
 HOW_VERIFIED = {"traced": "traced", "switched": "switched", "switchedoff": "switched", "read": "read", "told": "told"}
 
 
@@ -155,6 +159,7 @@ def _board(reader: RowReader) -> Entry[BoardRow]:
         place=reader.read("board_place", partial(cells.line, most=200), ""),
         phases=reader.read("board_phases", board_phases, ()),
         main_switch=reader.read("main_switch", partial(cells.line, most=200), ""),
+        main_switch_kind=reader.read("main_switch_kind", switch_kind, ""),
         zdb_ohm=_amount(reader, "zdb_ohm", cells.OHMS),
         fault_current_ka=_amount(reader, "fault_current_ka", cells.KILOAMPS),
         notes=reader.read("board_notes", partial(cells.text, most=2000), ""),
@@ -179,6 +184,14 @@ def _verified(reader: RowReader) -> tuple[str, date | None]:
             "feed_verified_on", "is empty, though the feed is said to be verified.", "the day on which it was verified"
         )
     return how, on
+
+
+def switch_kind(value: Plain) -> str:
+    """What a main switch disconnects; only what is said: nothing is read out of its poles or its name."""
+    said = cells.fold(as_text(value))
+    if said not in SWITCH_KINDS:
+        raise Unfit(f"“{as_text(value)}” doesn't say what it disconnects.", "all, lines, contactor, or no main switch")
+    return SWITCH_KINDS[said]
 
 
 def how_verified(value: Plain) -> str:

@@ -22,6 +22,10 @@ _BOARD_FACTS = (
         others=("board main switch", "main isolator", "isolator", "incomer", "incoming device"), example="100 A four-pole",
     ),
     Column(
+        "main_switch_kind", "Main switch disconnects", "all, lines, contactor, or no main switch; nothing where it is not known",
+        others=("main switch parts", "main switch isolates", "main switch kind"), example="all",
+    ),
+    Column(
         "fed_from", "Fed from", "the board that feeds it, or “supply”; the way may follow: Main intake 4L2",
         others=("supplied from", "fed by", "feed", "supplied by", "source board", "origin", "upstream board"), example="supply",
     ),

@@ -12,6 +12,12 @@ from .trouble import Checked, RefusedRow, keepable, key_of
 from .ways import THREE
 
 SOURCES = {"pv": "solar (PV)", "battery": "battery", "generator": "generator", "wind": "wind turbine"}
+SWITCHES = {
+    "all": "main switch disconnects all live conductors",
+    "lines": "main switch disconnects the lines only",
+    "control": "main switch is a contactor or an electronic control",
+    "none": "no main switch",
+}
 CLAIMED = (
     "called verified in this file, and taken in as believed only: another's list verifies nothing. What it says is kept "
     "in the board's notes, for our own people to verify."
@@ -93,6 +99,7 @@ def board_in_words(row: BoardRow) -> str:
         ", ".join(row.phases),
         f"label “{row.label_found}”" if row.label_found else "",
         f"main switch {row.main_switch}" if row.main_switch else "",
+        SWITCHES.get(row.main_switch_kind, ""),
         f"Zdb {row.zdb_ohm:f} Ω" if row.zdb_ohm is not None else "",
         f"fault current {row.fault_current_ka:f} kA" if row.fault_current_ka is not None else "",
         *map(feed_in_words, row.feeds),

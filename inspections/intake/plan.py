@@ -51,6 +51,7 @@ class BoardRow:
     place: str
     phases: tuple[str, ...]
     main_switch: str
+    main_switch_kind: str
     zdb_ohm: Decimal | None
     fault_current_ka: Decimal | None
     notes: str

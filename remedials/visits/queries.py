@@ -14,6 +14,7 @@ from jobsite.people.models import User
 from jobsite.people.rights import Right
 from jobsite.premises.choices import RoleAtUnit
 from jobsite.premises.models import PartyAtUnit, SecondSource, Site
+from jobsite.premises.queries import isolation
 from jobsite.words import LONDON, day, many, measure, span
 from remedials.visits.models import Attendance, Visit, VisitLine
 from remedials.works.models import Remedial
@@ -153,12 +154,19 @@ def _to_do(remedial: Remedial, items: list[Any], line: VisitLine, user: User) ->
         "address": address("desk:remedial", remedial.pk),
         "close": address("works:close", remedial.pk) if closes else "",
         "boards": [o.board_id for o in items],
+        "off": _off(remedial, items) if closes else "",
         "marks": [code_mark(o.code, o.made_safe and not o.ended, o.ended == "remedied", o.needs_code) for o in items],
         "minutes": many(remedial.minutes, "minute") if remedial.minutes else "",
         "power": POWER[remedial.power_off] if to_come else "",
         "see_to_first": remedial.see_to_first,
         "stage": "" if remedial.stage == Stage.BOOKED else remedial.get_stage_display(),
     }
+
+
+def _off(remedial: Remedial, items: list[Any]) -> str:
+    """The page that says what to switch off for it; "" where power may stay on, or it names no board."""
+    works = [work for o in items if (work := isolation.work_of(o.board_id, o.circuit_id)) is not None]
+    return isolation.where_to_ask(remedial.site_id, works) if works and remedial.power_off is not False else ""
 
 
 def my_day(user: User, *, now: datetime) -> dict[str, list[dict[str, Any]]]:

@@ -7,6 +7,7 @@ from jobsite.ids import new_id
 from jobsite.premises.models import Board
 from tests import factories as make
 from tests.remedials.desk import hold, hrefs, read, statements, text_of
+from tests.remedials.test_visits_pages import booked
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("at_noon")]
 
@@ -168,3 +169,15 @@ def test_remedial_that_leaves_the_power_on_names_no_point(on_site, farm):
     seen = make.make_observation(farm, "no label", board=board(farm, "Plant"))
     remedial = make.make_remedial(seen, power_off=False)
     assert "What to switch off" not in read(on_site, reverse("desk:remedial", args=[remedial.pk]))
+
+
+def test_visit_leads_to_what_to_switch_off_for_each_remedial(on_site, farm, engineer):
+    way = board(farm, "House").circuits.get(way=1)
+    seen = make.make_observation(farm, "scorched", board=way.board, circuit=way)
+    live = make.make_observation(farm, "no label", board=way.board)
+    off = make.make_remedial(seen, stage="approved", power_off=True)
+    on = make.make_remedial(live, stage="approved", power_off=False)
+    answer = on_site.get(reverse("visits:visit", args=[booked(off, engineer, remedials=[off, on]).pk]))
+    asked = {href for href in hrefs(answer) if "/isolation/" in href}
+    assert asked == {page(farm, circuit=way.pk)}
+    assert f"What to switch off for remedial {off.number}" in text_of(answer)

@@ -78,6 +78,7 @@ def _add_board(ground: _Ground, row: BoardRow) -> None:
         place=row.place,
         phases=list(row.phases),
         main_switch=row.main_switch,
+        main_switch_kind=row.main_switch_kind,
         zdb_ohm=row.zdb_ohm,
         fault_current_ka=row.fault_current_ka,
         notes="\n".join(filter(None, [row.notes, *map(_claim, row.feeds)])),

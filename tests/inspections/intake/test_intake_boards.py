@@ -67,7 +67,7 @@ def test_boards_and_circuits_are_put_together() -> None:
 
 
 def test_all_particulars_of_a_board_are_read() -> None:
-    heads = ("Board", "Label found", "Place", "Phases", "Main switch", "Fed from", "Feed verified how", "Feed verified on", "Zdb (Ω)",
+    heads = ("Board", "Label found", "Place", "Phases", "Main switch", "Fed from", "Feed verified how", "Feed verified on", "Main switch disconnects", "Zdb (Ω)",
              "Fault current (kA)", "Notes")  # fmt: skip
     row = (
         "Slip hoist",
@@ -78,16 +78,44 @@ def test_all_particulars_of_a_board_are_read() -> None:
         "supply",
         "Traced",
         "3 Feb 2025",
+        "All live conductors",
         "0.31 Ω",
         "2.1 kA",
         "wet",
     )
     assert check_boards([boards(row, heads=heads)], EMPTY).accepted == [
         BoardRow(
-            "Boards", 2, "Slip hoist", "old crane", "lean-to", LINES, "80 A", Decimal("0.31"), Decimal("2.1"), "wet",
+            "Boards", 2, "Slip hoist", "old crane", "lean-to", LINES, "80 A", "all", Decimal("0.31"), Decimal("2.1"), "wet",
             [FeedRow("Supply", "", None, False, "traced", date(2025, 2, 3))],
         )
     ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("said", "kind"),
+    [
+        ("lines only", "lines"),
+        ("Contactor", "control"),
+        ("No main switch", "none"),
+        ("none", ""),
+        ("", ""),
+        ("all", "all"),
+    ],
+)
+def test_what_a_main_switch_disconnects_is_read_as_it_is_said(said, kind) -> None:
+    heads = ("Board", "Phases", "Main switch", "Main switch disconnects")
+    assert (
+        check_boards([boards(("A", "L1", "100 A four-pole", said), heads=heads)], EMPTY).accepted[0].main_switch_kind
+        == kind
+    )
+
+
+def test_what_a_main_switch_disconnects_is_not_guessed() -> None:
+    heads = ("Board", "Phases", "Main switch disconnects")
+    checked = check_boards([boards(("A", "L1", "four-pole"), heads=heads)], EMPTY)
+    assert [trouble.wrong for row in checked.refused for trouble in row.troubles] == [
+        "“four-pole” doesn't say what it disconnects."
+    ]
 
 
 def test_all_particulars_of_a_circuit_are_read() -> None:
