@@ -8,6 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from jobsite.premises.tracing import Board, Device, RuledOut, Switching, Wiring, explained, trace
+from jobsite.premises.tracing.advice import Adviser
+from jobsite.premises.tracing.search import Case, Group, all_candidates
 from tests.jobsite.wirings import Site, arrangements, follow, make_wiring, switch_off
 
 chances = st.integers(0, 10**6).map(Random)
@@ -91,6 +93,15 @@ def test_two_boards_that_may_feed_each_other_make_no_loop() -> None:
     assert trace(wiring, []).arrangements == 3
     traced = trace(wiring, [off("a.1", dead="b", alive="a")])
     assert (traced.left["a"], traced.left["b"]) == (("main.1",), ("a.1",))
+
+
+def test_boards_that_would_only_feed_each_other_count_as_not_known() -> None:
+    """One of them at least is fed by something that nobody named; what hangs on them is still told apart."""
+    wiring = site(Board("a", ("b.1",)), Board("b", ("a.1", "a.2")), Board("hut", ("a.3", "main.1")))
+    traced = trace(wiring, [])
+    assert (traced.rings, traced.left["a"], traced.left["hut"]) == ({"a", "b"}, (), ("a.3", "main.1"))
+    assert trace(wiring, [off("a.3", alive="hut")]).left["hut"] == ("main.1",)
+    assert trace(wiring, [off("a.3", dead="hut")]).left["hut"] == ("a.3",)
 
 
 def test_tests_that_rule_a_candidate_out_only_together() -> None:
@@ -214,6 +225,23 @@ def test_second_sources_are_to_be_switched_off_too_only_where_nothing_else_tells
     assert {one.others_off for one in trace(site(shed, hut), []).next} == {False}
     traced = trace(site(shed, hut), [off("main.3", dead="hut")])
     assert {(one.device, one.others_off) for one in traced.next} == {("main.1", True), ("main.2", True)}
+
+
+def test_advice_goes_board_by_board_where_no_arrangement_could_be_drawn() -> None:
+    """A group too large to be tried out, of which by bad luck none was found: what was looked at already is left out."""
+    wiring = site(SHED, Board("hut", ("main.1", "shed.1")))
+    case = Case(wiring, [off("main.2", dead="main")])
+    group = Group(("shed", "hut"), ("shed", "hut"), found=[], exact=False)
+    advice = Adviser(case, all_candidates(wiring), [group]).advise()
+    assert [(one.device, one.look_at) for one in advice] == [
+        ("main.1", ("shed", "hut")),
+        ("shed.1", ("hut",)),
+        ("main.2", ("shed",)),
+        ("main.3", ("shed",)),
+    ]
+    looked = Case(wiring, [off("main.1", alive="shed hut"), off("shed.1", alive="hut")])
+    left = Adviser(looked, all_candidates(wiring), [group]).advise()
+    assert {one.device for one in left} == {"main.2", "main.3"}
 
 
 # --- any site ---------------------------------------------------------------------------------------------------------

@@ -168,6 +168,15 @@ def test_too_many_possibilities_are_said_to_be_too_many(on_site) -> None:
     assert "Switch off next" in page
 
 
+def test_boards_named_only_as_feeding_each_other(on_site, cellar) -> None:
+    hut, barn = board(cellar, "Hut"), make.make_board(cellar, "Barn", fed=False)
+    for child, feeder in ((hut, barn), (barn, hut)):
+        make.make_feed(child, make.make_circuit(feeder), kind="may-be", verified=False)
+    page = read(on_site, cellar)
+    assert "Nobody knows · 2" in page
+    assert page.count("What is named would only feed itself by it: something is missing.") == 2
+
+
 def test_somebody_who_may_only_read_gets_no_buttons(client, cellar) -> None:
     make.make_switching_test(way(cellar, 2), dead=[board(cellar, "Shed")])
     lent = make.make_user("Sid Lent", "engineer", subcontractor=True)

@@ -23,7 +23,9 @@ def tracing_page(site: Site) -> dict[str, Any]:
         "certain": [_certain(found, board) for board in found.boards if board in traced.seen],
         "open": [_open(found, board) for board in traced.open],
         "to_see": [_advice(found, advice) for advice in traced.confirm],
-        "lost": [_board(found, board) for board in found.boards if not traced.left[board]],
+        "lost": [
+            _board(found, board) | {"ring": board in traced.rings} for board in found.boards if not traced.left[board]
+        ],
         "next": [_advice(found, advice) for advice in traced.next[:OFFERED]],
         "how_many": _how_many(found),
         "all_verified": bool(found.boards) and all(board.verified for board in found.wiring.boards),
@@ -183,7 +185,7 @@ def boards_to_look_at(found: Ground) -> tuple[list[tuple[str, str]], list[tuple[
 def before_switching(found: Ground, device: str) -> dict[str, Any]:
     """Who may lose power when `device` is switched off, to be said before it is."""
     lost = loses_power(found.wiring, found.traced.left, device)
-    unfed = [found.board_words(board.id) for board in found.wiring.boards if not board.candidates]
+    unfed = [found.board_words(board) for board in found.boards if not found.traced.left[board]]
     return {"device": found.device_words(device), "unfed": joined(*unfed), "lost": _losing(found, lost)}
 
 

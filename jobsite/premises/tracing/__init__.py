@@ -8,13 +8,13 @@ shows, if at all, by tests that no arrangement explains. Pure: values in, values
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import prod
 
 from jobsite.premises.tracing.advice import Advice, Adviser, Losing, losing
 from jobsite.premises.tracing.clashes import clashes, explained
 from jobsite.premises.tracing.net import Domains, Net
-from jobsite.premises.tracing.search import Case, Group, Search, all_candidates, groups, narrow
+from jobsite.premises.tracing.search import Case, Group, Search, all_candidates, groups, narrow, ringed
 from jobsite.premises.tracing.wiring import Board, Device, Switching, Wiring
 
 __all__ = [
@@ -48,7 +48,8 @@ class Traced:
     `left`: by board, the candidates that remain. `seen`: boards with one candidate left that were seen to go dead when
     just that was switched off. `arrangements`: how many arrangements of all feeds remain; where not `exact`, at most so
     many, since there were too many to try out each. `clashes`: sets of tests that no arrangement explains; these tests
-    rule nothing out. `aside`: tests whose device is no longer there. `next`: what to switch off, best first. `confirm`:
+    rule nothing out. `rings`: boards of which only such feeders are named that they would feed themselves; nothing is left
+    for them. `aside`: tests whose device is no longer there. `next`: what to switch off, best first. `confirm`:
     what to switch off to see what is left over by elimination.
     """
 
@@ -58,6 +59,7 @@ class Traced:
     arrangements: int
     exact: bool
     clashes: tuple[tuple[Switching, ...], ...]
+    rings: frozenset[str]
     aside: tuple[Switching, ...]
     next: tuple[Advice, ...]
     confirm: tuple[Advice, ...]
@@ -71,6 +73,8 @@ class Traced:
 def trace(wiring: Wiring, tests: Sequence[Switching]) -> Traced:
     """What `tests` tell of the feeds in `wiring`, and what to do next. Tests that clash are set apart first."""
     usable = [test for test in tests if test.off in wiring.device]
+    rings = ringed(wiring)
+    wiring = replace(wiring, boards=tuple(replace(b, candidates=()) if b.id in rings else b for b in wiring.boards))
     found_clashes = clashes(wiring, usable)
     clashing = {test.id for clash in found_clashes for test in clash}
     sound = [test for test in usable if test.id not in clashing]
@@ -89,6 +93,7 @@ def trace(wiring: Wiring, tests: Sequence[Switching]) -> Traced:
         arrangements=prod(len(g.found) if g.exact else prod(len(left[b]) for b in g.open) for g in together),
         exact=all(group.exact for group in together),
         clashes=found_clashes,
+        rings=rings,
         aside=tuple(test for test in tests if test.off not in wiring.device),
         next=adviser.advise(),
         confirm=adviser.confirm(single),

@@ -78,7 +78,20 @@ class Adviser:
             told = [self._weighed(device, bare=bare) for device in self._telling(bare=bare)]
             if useful := sorted((advice for advice in told if advice.bits > 0), key=lambda advice: advice.rank):
                 return tuple(useful)
-        return ()
+        return self._by_candidates()
+
+    def _by_candidates(self) -> tuple[Advice, ...]:
+        """Where not every arrangement was tried out and those that were drawn tell nothing apart: board by board."""
+        look: dict[str, list[str]] = {}
+        for board in (board for group in self.found if not group.exact for board in group.open):
+            for device in self.domains[board]:
+                if board not in self.looked.get((device, False), set()):
+                    look.setdefault(device, []).append(board)
+        found = []
+        for device, boards in look.items():
+            bits = sum(_entropy((d == device,) for d in self.domains[board]) for board in boards)
+            found.append(self._disturbing(device, bits, tuple(boards), bare=False))
+        return tuple(sorted(found, key=lambda advice: advice.rank))
 
     def confirm(self, feeders: Mapping[str, str]) -> tuple[Advice, ...]:
         """What to switch off so as to see a board go dead, by `feeders` from each board to its only candidate."""
@@ -109,7 +122,9 @@ class Adviser:
         for group in self.found:
             boards = [board for board in group.open if board not in looked]
             every = -(-len(group.found) // WEIGHED) or 1
-            seen = [tuple(bool(_cut(one, bare=bare)[board] & bit) for board in boards) for one in group.found[::every]]
+            seen = _seen(group.found[::every], boards, bit, bare=bare)
+            if every > 1 and len(set(seen)) == 1:
+                seen = _seen(group.found, boards, bit, bare=bare)
             bits += _entropy(seen)
             look_at += [board for at, board in enumerate(boards) if len({row[at] for row in seen}) > 1]
         return self._disturbing(device, bits, tuple(look_at), bare=bare)
@@ -129,6 +144,11 @@ class Adviser:
 
 def _cut(arrangement: Arrangement, *, bare: bool) -> dict[str, int]:
     return arrangement.cut_bare if bare else arrangement.cut
+
+
+def _seen(found: Sequence[Arrangement], boards: Sequence[str], bit: int, *, bare: bool) -> list[tuple[bool, ...]]:
+    """For each arrangement, which of `boards` are dead."""
+    return [tuple(bool(_cut(one, bare=bare)[board] & bit) for board in boards) for one in found]
 
 
 def _entropy(seen: Iterable[tuple[bool, ...]]) -> float:

@@ -89,6 +89,20 @@ def all_candidates(wiring: Wiring) -> dict[str, tuple[str, ...]]:
     return {board.id: board.candidates for board in wiring.boards}
 
 
+def ringed(wiring: Wiring) -> frozenset[str]:
+    """Boards for which only feeders are named that lead round to themselves: one of them at least is fed otherwise."""
+    case = Case(wiring, ())
+    unfed = {board.id for board in wiring.boards if not case.holds([board.id])}
+    above = {board: _above(wiring, board, {board: wiring.at[board].candidates}) & unfed for board in unfed}
+    growing = True
+    while growing:
+        growing = False
+        for board, feeders in above.items():
+            more = feeders.union(*(above[feeder] for feeder in feeders))
+            growing, above[board] = growing or more != feeders, more
+    return frozenset(board for board, feeders in above.items() if board in feeders)
+
+
 def known_boards(wiring: Wiring, found: Iterable[Group]) -> list[str]:
     """The boards in no group: nothing is open above them."""
     grouped = {board for group in found for board in group.boards}
