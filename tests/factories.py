@@ -258,6 +258,17 @@ def picture(colour: str = "red", kind: str = "PNG") -> bytes:
     return out.getvalue()
 
 
+def make_reading(circuit, *, by=None, **fields: Any):
+    """An insulation resistance of more than 200 MΩ at `circuit`, which passed."""
+    from inspections.models import Reading
+
+    usual = {"quantity": "insulation-resistance", "value": Decimal(200), "places": 0, "above_range": True, "unit": "MΩ"}
+    usual |= {"limit_least": Decimal(1), "basis": "a test's own", "verdict": "pass", "edition": "2018+A2:2022"}
+    usual |= {"instrument": fields.pop("instrument", None) or make_instrument(f"T-{circuit.pk}"), "taken_at": NOON}
+    at = {"site": circuit.site, "board": circuit.board, "circuit": circuit}
+    return Reading.objects.create(**at, **usual | {"instrument_in_check": True, "taken_by": by or anybody()} | fields)
+
+
 # --- remedials --------------------------------------------------------------------------------------------------------
 
 

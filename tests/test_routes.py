@@ -34,7 +34,7 @@ ROUTES: dict[str, str] = {
         inspections:made_safe_photo inspections:notice_document inspections:locks inspections:locks_at
         inspections:facts inspections:fact
         works:remedials works:photo works:certificate works:reopen visits:visit visits:diary
-        api:schema api:sites api:site api:boards api:board api:observations api:observation api:remedials api:remedial
+        api:schema api:sites api:site api:boards api:board api:observations api:observation api:readings api:reading api:remedials api:remedial
         api:reopen""",
     Right.KEEP_PREMISES: """
         premises:supply_new premises:supply_edit premises:supply_retire
@@ -65,7 +65,8 @@ ROUTES: dict[str, str] = {
         inspections:note_again inspections:found_gone inspections:not_looked inspections:take_back_answer
         inspections:same_in_report inspections:same_as inspections:like inspections:part inspections:there_after_all
         inspections:reading inspections:judge_circuit inspections:board_readings
-        inspections:judge_board inspections:meters inspections:count_again api:take_on_observation""",
+        inspections:judge_board inspections:meters inspections:count_again api:take_on_observation
+        api:take_reading""",
     Right.REPORT_DEFECT: "inspections:rang api:report_defect",
     Right.TAKE_IN: """
         premises:take_in intake:new intake:columns intake:template intake:intake intake:read_here intake:read_again
@@ -238,6 +239,7 @@ def found_and_done(site, circuit) -> dict[str, Any]:
         "made-safe": made_safe,
         "remedials": remedial,
         "waiting": waiting,
+        "readings": make.make_reading(circuit, by=by),
         "required-readings": remedial.required_readings.create(circuit=circuit),
         "proofs": proof,
         "proof-photos": ProofPhoto.objects.create(remedial=remedial, **photo),

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from remedials.desk.api import ground, observations, reading, remedials
+from remedials.desk.api import ground, observations, reading, readings, remedials
 
 app_name = "api"
 urlpatterns = [
@@ -16,6 +16,9 @@ urlpatterns = [
     path("observations/<uuid:pk>/", reading.OneObservation.as_view(), name="observation"),
     path("observations/<uuid:pk>/review/", observations.Review.as_view(), name="review_code"),
     path("observations/<uuid:pk>/take-on/", observations.TakeOn.as_view(), name="take_on_observation"),
+    path("readings/", readings.Readings.as_view(), name="readings"),
+    path("readings/<uuid:pk>/", readings.OneReading.as_view(), name="reading"),
+    path("circuits/<uuid:pk>/take-reading/", readings.TakeReading.as_view(), name="take_reading"),
     path("remedials/", reading.Remedials.as_view(), name="remedials"),
     path("remedials/make/", remedials.Make.as_view(), name="make"),
     path("remedials/<uuid:pk>/", reading.OneRemedial.as_view(), name="remedial"),

@@ -30,6 +30,7 @@ from tests.factories import (
     make_link_of_circuits,
     make_observation,
     make_paper,
+    make_reading,
     make_remedial,
     make_second_source,
     make_site,
@@ -127,6 +128,7 @@ def _of_works(site, remedial, circuit, by) -> dict[str, Any]:
     Attendance.objects.create(visit=visit, engineer=by, start=visit.start, end=visit.end)
     VisitLine.objects.create(visit=visit, remedial=booked)
     return {
+        "readings": make_reading(circuit, by=by),
         "required-readings": works.RequiredReading.objects.create(remedial=remedial, circuit=circuit),
         "waiting": works.Waiting.objects.create(site=site, remedial=remedial, **waiting),
         "proofs": works.Proof.objects.create(

@@ -18,7 +18,7 @@ from inspections.choices import Code
 from inspections.models import Observation
 from jobsite.premises.models import Board, Site
 from remedials.desk.api.ground import Door
-from remedials.works.models import Remedial
+from remedials.works.models import Remedial, RequiredReading
 from remedials.works.states import WORDS
 
 YES_OR_NO = [("true", "true"), ("false", "false")]
@@ -63,10 +63,19 @@ class ObservationShown(serializers.ModelSerializer):
         ]  # fmt: skip
 
 
+class RequiredReadingShown(serializers.ModelSerializer):
+    """A reading that a remedial must pass; its limit in the quantity's unit where a person entered one."""
+
+    class Meta:
+        model = RequiredReading
+        fields = ["circuit", "quantity", "limit_entered", "limit_source"]
+
+
 class RemedialShown(serializers.ModelSerializer):
-    """A remedial, with the observations that it puts right."""
+    """A remedial, with the observations that it puts right and the readings that it must pass."""
 
     observations: Any = serializers.PrimaryKeyRelatedField(many=True, read_only=True)
+    required_readings = RequiredReadingShown(many=True, read_only=True)
     stage = serializers.ChoiceField(choices=Remedial.STAGES)
 
     class Meta:
@@ -74,7 +83,7 @@ class RemedialShown(serializers.ModelSerializer):
         fields = [
             "id", "number", "site", "unit", "observations", "work", "stage", "skill", "minutes", "power_off",
             "see_to_first", "photo_required", "certificate_kind", "notifiable", "owner", "step_by", "call_back_of", "made_at",
-            "version",
+            "required_readings", "version",
         ]  # fmt: skip
 
 
@@ -184,7 +193,7 @@ class One(RetrieveModelMixin, Rows):
 SITES = Site.objects.all()
 BOARDS = Board.objects.prefetch_related("units")
 OBSERVATIONS = Observation.objects.filter(draft=False)
-REMEDIALS = Remedial.objects.prefetch_related("observations")
+REMEDIALS = Remedial.objects.prefetch_related("observations", "required_readings")
 
 
 @extend_schema_view(get=extend_schema(summary="Sites, in the order of their numbers."))

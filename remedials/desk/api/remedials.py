@@ -5,10 +5,11 @@ from typing import Any
 from rest_framework import serializers
 from rest_framework.parsers import MultiPartParser
 
+from inspections.choices import QUANTITIES, Quantity
 from inspections.models import Observation, Reading
 from jobsite.ledger.photographs import MOST_BYTES
 from jobsite.people.rights import Right
-from jobsite.premises.models import Party, Unit
+from jobsite.premises.models import Circuit, Party, Unit
 from jobsite.refused import Refused
 from remedials.desk.api.ground import Act, Day, Key, Text, Whole, colleague, one, some, verb
 from remedials.desk.api.reading import RemedialShown
@@ -24,6 +25,13 @@ class RemedialAct(Act):
 
     model = Remedial
     right = Right.PLAN_WORK
+
+
+class ReadingAsked(serializers.Serializer):
+    """A reading that must pass after the work: on which circuit, and of what."""
+
+    circuit = Key()
+    quantity = serializers.ChoiceField(choices=QUANTITIES, required=False, default=Quantity.LOOP.value)
 
 
 class RemedialMade(serializers.Serializer):
@@ -42,6 +50,7 @@ class RemedialMade(serializers.Serializer):
     photo_required = serializers.BooleanField(required=False, default=True)
     certificate_kind = Text(required=False)
     notifiable = serializers.BooleanField(required=False, default=False)
+    readings = ReadingAsked(many=True, required=False)
 
 
 @verb(RemedialShown, status=201, summary="Make a remedial from observations.")
@@ -54,8 +63,13 @@ class Make(RemedialAct):
     def do(self, thing: None, given: dict[str, Any]) -> Remedial:
         observations = some(self, Observation, given.pop("observations"), "observations")
         unit, owner = given.pop("unit", None), colleague(given.pop("owner", None), "owner")
+        given["readings"] = self._readings(given.pop("readings", []))
         given["unit"] = one(self, Unit, unit, "unit") if unit else None
         return operations.make_remedial(observations, owner=owner, **given, **self.doing)
+
+    def _readings(self, asked: list[dict[str, Any]]) -> list[operations.Required]:
+        found = {c.pk: c for c in some(self, Circuit, [one_of["circuit"] for one_of in asked], "readings")}
+        return [operations.Required(found[a["circuit"]], quantity=Quantity(a["quantity"])) for a in asked]
 
 
 class ApprovalGiven(serializers.Serializer):
