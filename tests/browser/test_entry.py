@@ -149,6 +149,29 @@ def test_without_a_network_all_is_kept_and_sent_after_a_crash(page_for, draft, q
     expect(page.get_by_text("Kept on this device")).to_have_count(0)
 
 
+def test_what_was_kept_and_is_refused_later_is_put_right(page_for, axe, draft, qualified) -> None:
+    page = page_for(qualified)
+    page.goto(f"/inspections/{draft.pk}/")
+    page.context.set_offline(True)
+    type_one(page, board="Attic", text="Loose in the attic", key="2")
+    type_one(page, board="Hall", text="Loose in the hall", key="2")
+    expect(page.locator("#not-sent li")).to_have_count(2)
+    page.context.set_offline(False)
+    expect(page.get_by_role("cell", name="Loose in the hall")).to_be_visible()
+    expect(page.get_by_text("goes out by itself")).to_have_count(0)
+    wrong = page.locator("#not-sent li")
+    expect(wrong).to_contain_text("Not saved: Board: No board here is called “Attic”.")
+    axe(page)
+    look(page, "entry-refused-later")
+    wrong.get_by_role("button", name="Put it right").click()
+    expect(page.get_by_label("What was observed")).to_have_value("Loose in the attic")
+    page.get_by_label("Board", exact=True).fill("Garage")
+    page.get_by_role("button", name="Save and next").click()
+    expect(page.get_by_role("cell", name="Loose in the attic")).to_be_visible()
+    expect(page.locator("#not-sent")).to_have_count(0)
+    assert [str(o.board) for o in Observation.objects.order_by("number")] == ["Hall", "Garage"]
+
+
 def test_on_a_shared_phone_nobody_sees_or_sends_what_another_typed(
     page_for, axe, draft, qualified, engineer, live_server
 ) -> None:

@@ -261,4 +261,7 @@ document.addEventListener("kept:saved", ({ detail }) => {
   const typing = [...document.querySelectorAll("form[data-hold]")].some((form) => states.get(form)?.sending);
   if (here && !typing && document.querySelector("#rows")) saved(detail.record, detail.answer);
 });
+addEventListener("online", () => {
+  document.querySelectorAll(".kept-note").forEach((said) => said.textContent.startsWith(NO_NETWORK) && said.remove());
+});
 beginAll(document);
