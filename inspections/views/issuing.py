@@ -64,7 +64,8 @@ def _issued(row: Inspection) -> str:
     """What is said after the issue; of another firm's report also what its codes ask for."""
     if not row.other_firm:
         return "Report issued."
-    return f"Taken in: {open_codes(row)}. Next: review its codes."
+    left = left_by(row).get("count", "")
+    return f"Taken in: {open_codes(row)}. Next: review its codes.{f' {left}: answer for them on its page.' if left else ''}"
 
 
 @require_POST

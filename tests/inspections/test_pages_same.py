@@ -94,7 +94,8 @@ def test_another_firms_report_is_answered_for_after_it_was_taken_in(
     own = note(draft, text="Isolator without cover")
     note(draft, text="Labels faded", code="C3")
     client = as_(office)
-    client.post(address("issue", draft))
+    said = text(client.post(address("issue", draft), follow=True))
+    assert "1 earlier observation that it covers is open and not confirmed by it: answer for them on its page." in said
     page = text(client.get(address("earlier", draft)))
     assert "Only a qualified person decides codes" in page
     assert "Not there any more" not in page

@@ -16,6 +16,7 @@ from inspections.intake.limits import MOST_AT_DESK
 from inspections.intake.views.common import particulars, the_intake
 from inspections.models import Intake, Observation
 from inspections.queries.coding import to_do_now
+from inspections.queries.not_seen import left_by
 from jobsite import clock, words
 from jobsite.firm.models import Progress
 from jobsite.forms import PlainForm
@@ -50,6 +51,7 @@ def intake(request: Request, pk: UUID) -> HttpResponse:
         return _look_over(request, row, context)
     if row.inspection:
         context["at_once"] = to_do_now(row.inspection, today=clock.local_day(request.now))
+        context["not_confirmed"] = left_by(row.inspection)
     return page(request, "inspections/intake/ended.html", context | queries.ending(row))
 
 

@@ -91,6 +91,9 @@ def test_a_new_one_is_said_too_and_can_be_asked_again(desk, intake, earlier) -> 
     desk.post(f"/intake/{intake.pk}/")
     assert not Observation.objects.exclude(continues=None).exists()
     assert [row.answer for row in earlier.not_seen_again.all()] == [""]
+    assert "1 earlier observation that it covers is open and not confirmed by it." in text_of(
+        desk.get(f"/intake/{intake.pk}/")
+    )
 
 
 def test_it_is_told_once(intake, earlier, office) -> None:
