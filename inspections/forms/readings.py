@@ -13,7 +13,7 @@ from inspections.queries.sheets import Cell
 from inspections.queries.situations import HowTested
 from inspections.standards.limits import Entered
 from inspections.standards.readings import read
-from jobsite.forms import CreateForm
+from jobsite.forms import UNKEEPABLE_WORDS, CreateForm
 from jobsite.ids import part_of
 from jobsite.people.models import Instrument
 from jobsite.refused import Refused
@@ -72,6 +72,9 @@ class ReadingsForm(CreateForm):
         return values
 
     def _read(self, cell: Cell, key: UUID, volts: int | None, connected: bool) -> None:
+        if self._unkeepable & {cell.name, f"{cell.name}-source"}:
+            cell.error = UNKEEPABLE_WORDS
+            return
         insulates = cell.quantity.value == "insulation-resistance"
         try:
             value = read(cell.quantity, cell.typed)

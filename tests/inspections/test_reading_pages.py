@@ -116,6 +116,29 @@ def test_what_cannot_be_is_told_at_its_place(signed_in, board, ways, tester, val
     assert sentence in text_of(answer)
 
 
+HOSTILE = ["\0", "\ud800", "9" * 5000, "1e999", "NaN", ">", ">>1", "0x10", "٣", "1" * 19, "-0", "no trip"]
+
+
+@pytest.mark.parametrize("bad", HOSTILE)
+def test_hostile_values_are_never_our_error(signed_in, board, ways, tester, bad) -> None:
+    plain, _, fuse = ways
+    bad = bad.encode("utf-8", "surrogatepass").decode("latin-1")
+    for name in (cell(plain, "loop-impedance"), f"{cell(fuse, 'loop-impedance')}-limit"):
+        sent = typed(tester) | {cell(fuse, "loop-impedance"): "0.5", name: bad}
+        assert signed_in.post(table(board), sent).status_code == 422
+        assert signed_in.get(reverse("inspections:judge_board", args=[board.pk]), sent).status_code in {200, 400}
+        assert signed_in.post(circuit_page(fuse), sent).status_code in {302, 422}
+    assert not Reading.objects.filter(circuit=plain).exists()
+
+
+def test_a_source_with_what_cannot_be_kept_is_told(signed_in, ways, tester) -> None:
+    fuse = ways[2]
+    name = cell(fuse, "loop-impedance")
+    sent = typed(tester) | {name: "0.5", f"{name}-limit": "1.04", f"{name}-source": "Table\0 41.2"}
+    assert "a character in this that cannot be kept" in text_of(signed_in.post(circuit_page(fuse), sent))
+    assert Reading.objects.count() == 0
+
+
 def test_a_check_needs_no_instrument(signed_in, board, ways, tester) -> None:
     sent = {"id": str(new_id()), cell(ways[0], "polarity"): "not OK"}
     assert signed_in.post(table(board), sent).status_code == 302
