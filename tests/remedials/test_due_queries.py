@@ -54,6 +54,16 @@ def test_narrowed_by_whom_it_waits_on(three, office):
     assert subjects(office, waits_on="scaffolder") == []
 
 
+def test_what_a_report_missed_waits_for_a_remedial_like_any_other(site, office):
+    from inspections.operations import add_missed
+    from jobsite.ids import new_id
+    from tests.factories import make_inspection, make_qualified, unit_of
+
+    report, by = make_inspection(site, other_firm=True), make_qualified()
+    add_missed(report, id=new_id(), unit=unit_of(site), text="Blank missing", code="C1", by=by, now=NOON)
+    assert subjects(office, code="C1") == ["Blank missing"]
+
+
 def test_every_word_must_be_found_in_the_subject_step_site_or_unit(three, office):
     assert subjects(office, words="other insulation") == ["Low insulation"]
     assert subjects(office, words="make safe") == ["Live parts"]
