@@ -134,7 +134,7 @@ def test_tt_outbuilding_in_words():
 def test_other_end_and_supply_side_in_words():
     told = tell(linked("neutral"), isolate(linked("neutral"), Work("circuit", "shop 3")))
     assert [(line.what, line.more) for line in told.live] == [
-        ("Flat, way 5", ("the other end: shares a neutral with Shop, way 3, until it is switched off too",)),
+        ("Flat, way 5", ("the other end, live until it is switched off too: shares a neutral with Shop, way 3",)),
         ("Flat", ("the supply side of way 5",)),
         ("Shop", ("the supply side of way 3",)),
     ]

@@ -1,18 +1,18 @@
 """The answer in plain words, for the page and for whoever does not see the drawing. Everything is "should, by the record"."""
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from jobsite.premises.graph import BoardNode, CircuitNode, FeedEdge, SupplyGraph
+from jobsite.premises.graph import BoardNode, FeedEdge, SupplyGraph
 from jobsite.premises.supply_words import SOURCE_WORDS, board_name
 
 from .answer import Caution, Isolation, Point, StaysLive, Why, Work
-from .network import Network, Spot, Switch, supply_side
+from .names import Names
+from .network import Spot, Switch, supply_side
 
 Locks = Mapping[str, Sequence[str]]
 
-WORK_WORDS = {"circuit": "Work on", "inside": "Work inside", "supply": "Work on the supply side of"}
 WHY_WORDS: dict[Why, str] = {
     "own": "its own device",
     "feed": "feeds {children}",
@@ -85,56 +85,13 @@ def tell(graph: SupplyGraph, answer: Isolation, locks: Locks | None = None) -> T
 
 def work_words(graph: SupplyGraph, work: Work) -> str:
     """ "Work inside Chandlery"."""
-    names = _Names(graph)
-    what = names.circuit(work.id) if work.kind == "circuit" else names.board(work.id)
-    return f"{WORK_WORDS[work.kind]} {what}"
-
-
-class _Names:
-    """What things are called."""
-
-    def __init__(self, graph: SupplyGraph) -> None:
-        self.network = Network(graph)
-
-    def board(self, id_: str) -> str:
-        return board_name(self.network.boards[id_])
-
-    def circuit(self, id_: str) -> str:
-        circuit: CircuitNode = self.network.circuits[id_]
-        name = f" ({circuit.name})" if circuit.name else ""
-        return f"{self.board(circuit.board)}, {circuit.way or 'a circuit'}{name}"
-
-    def spot(self, spot: Spot) -> str:
-        if spot.kind == "circuit":
-            return self.circuit(spot.id)
-        if spot.kind == "origin":
-            return self.network.origins[spot.id].name
-        if spot.kind == "source":
-            return self.network.sources[spot.id].name
-        return f"{self.board(spot.id)}, before its main switch" if spot.kind == "in" else self.board(spot.id)
-
-    def switch(self, switch: Switch) -> str:
-        if switch.place == "device":
-            return self.circuit(switch.id)
-        if switch.place == "main":
-            words = self.network.boards[switch.id].main_switch
-            return f"{self.board(switch.id)}, its main switch{f' ({words})' if words else ''}"
-        if switch.place == "intake":
-            origin = self.network.origins[switch.id]
-            return f"{origin.name}, the customer's isolator{f' ({origin.isolator})' if origin.isolator else ''}"
-        source = self.network.sources[switch.id]
-        return f"{source.name}, {source.supply_side}"
-
-    def path(self, path: Iterable[Spot]) -> str:
-        """Each thing on the way once: "Supply → Main intake → Main intake, way 4"."""
-        names = (self.board(spot.id) if spot.kind == "in" else self.spot(spot) for spot in path)
-        return " → ".join(dict.fromkeys(names))
+    return Names(graph).work(work)
 
 
 class _Teller:
     def __init__(self, graph: SupplyGraph, answer: Isolation, locks: Locks) -> None:
         self.graph, self.answer, self.locks = graph, answer, locks
-        self.names = _Names(graph)
+        self.names = Names(graph)
         self.network = self.names.network
         self.fed: dict[str, list[FeedEdge]] = defaultdict(list)
         for feed in graph.feeds:
@@ -147,7 +104,7 @@ class _Teller:
         told_there = {p.switch.id for p in answer.points if p.switch.place in about}
         cautions = (c for c in answer.cautions if c.about not in told_there or c.kind not in AT_THE_POINT)
         return Told(
-            works=tuple(work_words(self.graph, work) for work in answer.works),
+            works=tuple(map(self.names.work, answer.works)),
             points=tuple(map(self._point, answer.points)),
             sure=tuple(self._sure()),
             no_point=tuple(self.names.spot(Spot("origin", origin)) for origin in answer.no_point),
@@ -223,8 +180,8 @@ class _Teller:
             return Line(self.names.spot(power), more=(f"the supply side of {self._points_below(power)}",))
         if item.reason == "link" and not item.reaches:
             other = self.names.circuit(power.id)
-            until = ", until it is switched off too" if power in self.answer.dead else ""
-            return Line(other, more=(f"the other end: {self._link_words(power, at)}{until}",))
+            until = ", live until it is switched off too" if power in self.answer.dead else ""
+            return Line(other, more=(f"the other end{until}: {self._link_words(power, at)}",))
         why = {
             "feed": f"still joined to {self.names.spot(power)}",
             "not-recorded": "what feeds it is not recorded",
