@@ -109,7 +109,7 @@ WHEN_OBSERVATION_GOES_ON = ["remedials.works.operations.follow"]
 WHEN_OBSERVATIONS_PART = ["remedials.works.operations.go_back"]
 # Functions (units, by=, now=), of the floors above: what depends on nation, tenure, kind or tenancy is counted again.
 WHEN_UNITS_CHANGE = ["inspections.operations.count_units_again"]
-# Functions (former, copy, now=) -> facts: what goes over from an observation to its copy in the reissue of its report.
+# Functions (copies by the key of the former, now=) -> facts: what goes over from observations to their copies in a reissue.
 WHEN_REPORT_IS_REISSUED = ["remedials.works.operations.take_over"]
 # Functions (request) -> sentence or "" whose sentences stand above every office page.
 SHELL_BANNERS = ["remedials.due.queries.clockwork_banner"]

@@ -7,17 +7,29 @@
 3. What the reissue leaves out is withdrawn with a reason; the former report is marked replaced and stays readable.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import datetime
 from typing import Any
 from uuid import UUID
 
 from django.conf import settings
+from django.db.models import QuerySet
 from django.utils.module_loading import import_string
 
 from inspections import policy, rules
 from inspections.choices import Ended, InspectionState, MadeSafeEnd
-from inspections.models import Inspection, InspectionDue, Limitation, MadeSafe, Observation, ObservationPhoto, Review
+from inspections.models import (
+    DangerNotice,
+    Inspection,
+    InspectionDue,
+    Limitation,
+    MadeSafe,
+    MeterComparison,
+    NotSeenAgain,
+    Observation,
+    ObservationPhoto,
+    Review,
+)
 from inspections.operations import ground
 from inspections.operations.ending import ENDED_FIELDS, close
 from inspections.operations.inspecting import FROZEN, draft_of, must_enter
@@ -229,18 +241,33 @@ def take_over(pairs: Iterable[tuple[Observation, Observation]], *, by: User, now
     A former that ended is spoken of as continued from now on: its copy tells how it ended. One that is open is carried
     over by the issue, as any other that is continued.
     """
+    both = list(pairs)
+    copies = {former.pk: copy for former, copy in both}
+    later = Observation.objects.filter(continues__in=copies).exclude(pk__in=[copy.pk for copy in copies.values()])
+    _point(later, "continues", copies)
+    _point(NotSeenAgain.objects.filter(observation__in=copies), "observation", copies)
+    _point(MeterComparison.objects.filter(observation__in=copies), "observation", copies)
+    _tell_of(copies)
     facts: dict[str, list[str]] = {}
-    for former, copy in pairs:
-        Observation.objects.filter(continues=former).exclude(pk=copy.pk).update(continues=copy)
-        former.not_seen_again.update(observation=copy)
-        former.meter_comparisons.update(observation=copy)
-        copy.danger_notices.add(*former.danger_notices.all())  # what they said is kept with them, as it was given
-        for name in settings.WHEN_REPORT_IS_REISSUED:
-            for key, found in import_string(name)(former, copy, now=now).items():
-                facts[key] = sorted({*facts.get(key, ()), *found})
+    for name in settings.WHEN_REPORT_IS_REISSUED if copies else ():
+        facts |= import_string(name)(copies, now=now)
+    for former, copy in both:
         if former.ended and former.ended != Ended.CONTINUED:
             _speak_of_the_copy(former, copy, by=by, now=now)
     return facts
+
+
+def _point(rows: QuerySet[Any], name: str, copies: Mapping[UUID, Observation]) -> None:
+    """Let the column `name` of each of `rows` name the copy of the observation that it names."""
+    for key, former in list(rows.values_list("pk", name)):
+        rows.model._default_manager.filter(pk=key).update(**{name: copies[former]})  # noqa: SLF001
+
+
+def _tell_of(copies: Mapping[UUID, Observation]) -> None:
+    """Danger notices are about the copies too; what they said is kept with them, as it was given."""
+    told = DangerNotice.observations.through
+    rows = told.objects.filter(observation__in=copies).values_list("dangernotice", "observation")
+    told.objects.bulk_create(told(dangernotice_id=notice, observation=copies[key]) for notice, key in rows)
 
 
 def _speak_of_the_copy(former: Observation, copy: Observation, *, by: User, now: datetime) -> None:

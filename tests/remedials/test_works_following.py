@@ -148,3 +148,25 @@ def test_a_finding_is_other_work_than_its_investigation(site, qualified, now) ->
     found = operations.record_finding(investigated, id=new_id(), code="C2", text="Loose neutral", by=qualified, now=now)
     assert list(remedial.observations.all()) == [investigated]
     assert due_of(found) == [("decide", False)]
+
+
+@pytest.mark.parametrize("stage", ["to-price", "approved", "declined", "done", "reviewed", "cancelled", "by-others"])
+def test_all_work_goes_over_to_the_copy_of_a_reissue(site, qualified, engineer, now, stage) -> None:
+    """The same record of the same defect, only corrected: finished work and its photographs show the copy as well."""
+    report = make_inspection(site, by=qualified)
+    seen = make_observation(site, inspection=report, by=qualified)
+    remedial = make_remedial(seen, stage="approved")
+    photo = add_proof_photo(remedial, data=photo_bytes(), observation=seen, by=engineer, now=now)
+    type(remedial).objects.filter(pk=remedial.pk).update(stage=stage)
+    due = list(DueRow.objects.filter(site=site.pk).exclude(kind="inspection").values_list("kind", "loose"))
+    draft = operations.reissue_inspection(report, id=new_id(), reason="A slip", by=qualified, now=now)
+    with recorded() as told:
+        operations.issue_inspection(draft, by=qualified, now=now)
+    copy = draft.observations.get()
+    photo.refresh_from_db()
+    assert (photo.observation, set(copy.remedials.all())) == (copy, {remedial})
+    issued = next(entry for entry in told if entry.verb == "inspection.issued")
+    assert issued.facts["remedials_follow"] == [str(remedial.pk)]
+    after = DueRow.objects.filter(site=site.pk).exclude(kind="inspection").values_list("kind", "loose")
+    assert list(after) == due
+    assert DueRow.objects.filter(observation=copy.pk).exists()

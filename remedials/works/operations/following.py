@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
+from uuid import UUID
 
 from inspections.models import Observation
 from jobsite import clock
@@ -87,12 +88,17 @@ def go_back(
     return {name: found for name, found in facts.items() if found}
 
 
-def take_over(former: Observation, copy: Observation, *, now: datetime) -> dict[str, list[str]]:
-    """Inside the operation that reissues a report: all work of the locked `former` is work of its `copy` as well.
+def take_over(copies: Mapping[UUID, Observation], *, now: datetime) -> dict[str, list[str]]:
+    """Inside the operation that reissues a report: all work of its locked observations is work of their copies as well.
 
-    Of every stage, with the photographs that show it: it is the same record of the same defect, only corrected.
+    `copies`: by the key of the former one. Of every stage, with the photographs that show it: it is the same record of
+    the same defect, only corrected.
     """
-    remedials = _locked_remedials(former)
-    Remedies.objects.bulk_create([Remedies(remedial=r, observation=copy) for r in remedials], ignore_conflicts=True)
-    ProofPhoto.objects.filter(observation=former).update(observation=copy)
-    return {"remedials_follow": keys(r.pk for r in remedials)} if remedials else {}
+    links = list(Remedies.objects.filter(observation__in=copies).values_list("remedial", "observation"))
+    remedials = Remedial.objects.filter(pk__in={remedial for remedial, _ in links})
+    locked = [row.pk for row in remedials.select_for_update(of=("self",)).order_by("pk")]
+    rows = [Remedies(remedial_id=remedial, observation=copies[former]) for remedial, former in links]
+    Remedies.objects.bulk_create(rows, ignore_conflicts=True)
+    for photo, former in list(ProofPhoto.objects.filter(observation__in=copies).values_list("pk", "observation")):
+        ProofPhoto.objects.filter(pk=photo).update(observation=copies[former])
+    return {"remedials_follow": keys(locked)} if locked else {}
