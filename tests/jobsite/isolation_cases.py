@@ -163,13 +163,16 @@ def live_by_force(graph: SupplyGraph, off: Collection[tuple[str, str]]) -> dict[
             if f"line {spot}" in lines:
                 live[spot].add(power)
     supplied = reached(pairs, [f"neutral {power}" for power in powers(graph) if not power.startswith("source")])
+    earthed = {f"neutral origin {origin.id}" for origin in graph.origins if origin.earthing in TN}
+    earthed |= {f"neutral in {board.id}" for board in graph.boards if board.own_earthing in TN}
+    held = reached(pairs, earthed)
     driven = [circuit for circuit in at if circuit.startswith("circuit") and live[circuit]]
     joined = reached(pairs, [f"neutral {circuit}" for circuit in driven])
     shares = {(f"circuit {e.circuit_a}", f"circuit {e.circuit_b}") for e in graph.links if e.kind == "neutral"}
     shared = reached(shares, driven)
     for spot, board in at.items():
         neutral = f"neutral {spot}"
-        held_by_nothing = neutral in supplied and board in not_held(graph)
+        held_by_nothing = neutral in supplied and (board in not_held(graph) or neutral not in held)
         if held_by_nothing or spot in shared or (neutral in joined and neutral not in supplied):
             live[spot].add("neutral")
     return {spot: why for spot, why in live.items() if why}

@@ -305,6 +305,22 @@ def test_neutral_of_a_lent_circuit_stays_live_where_its_other_end_cannot_be_swit
     assert live(answer, "source") == ["s > flat 5"]
 
 
+def test_neutral_borrowed_from_a_supply_that_earths_none_needs_that_ones_switch_too():
+    """Cut off from its own supply's earthed neutral, the circuit is still joined to the TT supply's by the other end."""
+    barn, tt = BoardNode("barn", "Barn", switch="all"), Origin("t", "Barn supply", earthing="TT", switch="all")
+    ways, feeds = [way("house 1", 2), way("barn 1")], [fed("house", "o"), fed("barn", "t")]
+    shares = (BorrowedLink("house", "1", "barn", "1", "neutral", "house 1", "barn 1"),)
+    answer = isolate(graph([HOUSE, barn], ways, feeds, origins=(INTAKE, tt), links=shares), Work("circuit", "house 1"))
+    assert off(answer) == {"device house 1": ("own",), "device barn 1": ("other-end",), "main barn": ("neutral",)}
+    barn = BoardNode("barn", "Barn", switch="none")
+    bare = Origin("t", "Barn supply", earthing="TT")
+    answer = isolate(
+        graph([HOUSE, barn], ways, feeds, origins=(INTAKE, bare), links=shares), Work("circuit", "house 1")
+    )
+    assert dead(answer) == []
+    assert live(answer, "neutral") == ["t > barn > barn > barn 1 > house 1"]
+
+
 # --- several at once, and who must be warned --------------------------------------------------------------------------
 
 

@@ -120,9 +120,10 @@ def _for_the_neutral(network: Network, work: Collection[Spot], off: Collection[S
     """The nearest switches that also part the neutral, for spots of the work that need it; none where none does it."""
     found: dict[Switch, None] = {}
     live = network.reach(network.feeders, "neutral", off)
+    held = network.reach(network.holders, "neutral", off)
     seen: set[Spot] = set()
     for spot in sorted(work):
-        if spot in seen or spot not in live or not network.needs_neutral_off(spot):
+        if spot in seen or spot not in live or not network.needs_neutral_off(spot, held):
             continue
         joined = network.spread([spot], lambda join: join.switch is None or not join.switch.all_live)
         seen |= set(joined)

@@ -58,6 +58,7 @@ class State:
         network = self.network
         self.lines = {power: network.reach([power], "line", self.off) for power in network.powers}
         self.neutrals = network.reach(network.feeders, "neutral", self.off)
+        self.held = network.reach(network.holders, "neutral", self.off)
         live = [spot for spot in network.joins if spot.kind == "circuit" and self._line_is_live(spot)]
         self.shared: Came = network.reach(live, "neutral", self.off)
         self.linked = network.spread(live, lambda join: join.only_neutral)
@@ -67,7 +68,7 @@ class State:
 
     def by_the_neutral(self, spot: Spot) -> tuple[Reason, tuple[Spot, ...]] | None:
         """Whether the neutral may be live there, and whence."""
-        if spot in self.neutrals and self.network.needs_neutral_off(spot):
+        if spot in self.neutrals and self.network.needs_neutral_off(spot, self.held):
             return "neutral", path_to(self.neutrals, spot)
         if spot in self.linked:
             return "link", path_to(self.linked, spot)

@@ -75,6 +75,8 @@ class Network:
             self.joins[join.upper].append(join)
             self.joins[join.lower].append(join)
         self.feeders = [Spot("origin", o) for o in self.origins] + [Spot("in", b) for b in self.unknown]
+        self.holders = [Spot("origin", o.id) for o in graph.origins if o.earthing in HELD]
+        self.holders += [Spot("in", board.id) for board in graph.boards if board.own_earthing in HELD]
         self.powers = [*self.feeders, *(Spot("source", s) for s in self.sources)]
         self.not_held = self._not_held()
 
@@ -138,9 +140,13 @@ class Network:
             return self.circuits[spot.id].board
         return spot.id if spot.kind in {"in", "bus"} else ""
 
-    def needs_neutral_off(self, spot: Spot) -> bool:
-        """Whether all live conductors must be disconnected there, the neutral too."""
-        return self.board_of(spot) in self.not_held
+    def needs_neutral_off(self, spot: Spot, held: Collection[Spot]) -> bool:
+        """Whether all live conductors must be disconnected there, the neutral too.
+
+        `held`: what the neutrals that an earthing holds still reach. A circuit cut off from those can be joined by a
+        borrowed neutral to a supply whose earthing holds none.
+        """
+        return self.board_of(spot) in self.not_held or spot not in held
 
     def spread(self, starts: Iterable[Spot], follow: Follow) -> Came:
         """All that the starts are joined to by joins that `follow` allows: each spot with the one it was reached from."""
