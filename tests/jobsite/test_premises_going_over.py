@@ -305,7 +305,8 @@ def test_the_new_board_stands_where_the_old_one_stood(board, worker) -> None:
     assert (new.place, new.designation_verified, new.feeds.get().from_supply is not None) == ("hall", False, True)
     copy = new.circuits.get()
     assert (copy.designation, copy.verified_how, copy.device_type, copy.label_found) == ("Feed to shed", "", "", "")
-    assert Feed.objects.get(board__designation="Shed").from_circuit == copy
+    onward = Feed.objects.get(board__designation="Shed")  # verified at the old board, believed at the new one
+    assert (onward.from_circuit, onward.verified, onward.verified_how, onward.version) == (copy, False, "", 2)
     assert new.second_sources.get().circuit == copy
     assert {copy.pk} < {pk for link in board.site.circuit_links.all() for pk in (link.one_id, link.other_id)}
     seen.refresh_from_db()

@@ -4,7 +4,7 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from django.db.models import Q
+from django.db.models import F, Q
 
 from jobsite.ids import new_id
 from jobsite.ledger.actor import Actor
@@ -26,8 +26,8 @@ def replace_board(
     """Record that `board` was changed for a new one; returns that.
 
     The new board has its place, phases, units, feeds and second sources, and its circuits without device and label: what
-    each was is believed until somebody verifies it at the new board. The old one is taken out with its circuits; what is
-    open on it stays there, to be closed by whoever did the work. Raises Refused without a reason.
+    each was, and what it feeds, is believed until somebody verifies it at the new board. The old one is taken out with
+    its circuits; what is open on it stays there, to be closed by whoever did the work. Raises Refused without a reason.
     """
     site = ground(board.site_id, by)
     if made := made_before(Board, id, site_id=site.pk):
@@ -67,11 +67,16 @@ def _copied(circuit: Circuit, board: Board) -> Circuit:
 
 
 def _supply_over(board: Board, new: Board, over: dict[UUID, Circuit]) -> None:
-    """What fed the old board feeds the new one, and what it fed is fed by the new one; links and sources go along."""
-    board.feeds.update(board=new)
-    board.second_sources.current().update(board=new)
+    """What fed the old board feeds the new one, and what it fed is fed by the new one; links and sources go along.
+
+    From which way of the new board is believed only: a verified feed is relied on where somebody isolates.
+    """
+    board.feeds.update(board=new, version=F("version") + 1)
+    board.second_sources.current().update(board=new, version=F("version") + 1)
+    believed: dict[str, Any] = {"verified": False, "verified_how": "", "verified_by": None, "verified_on": None}
     for old, copy in over.items():
-        Feed.objects.filter(from_circuit=old).update(from_circuit=copy)
+        onward = Feed.objects.filter(from_circuit=old)
+        onward.update(from_circuit=copy, version=F("version") + 1, **believed)
         copy.board.second_sources.current().filter(circuit=old).update(circuit=copy)
     for link in CircuitLink.objects.filter(Q(one__in=over) | Q(other__in=over)):
         ends = [over.get(link.one_id, link.one), over.get(link.other_id, link.other)]
