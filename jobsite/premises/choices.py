@@ -70,6 +70,9 @@ class SwitchKind(TextChoices):
     NONE = "none", "there is none"
 
 
+ISOLATING = (SwitchKind.ALL_LIVE, SwitchKind.LINES)
+
+
 class Phase(TextChoices):
     """The phase or phases of a circuit."""
 

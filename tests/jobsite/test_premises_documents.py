@@ -12,6 +12,7 @@ from jobsite.ledger.files import read_file
 from jobsite.ledger.queries import heads
 from jobsite.premises import operations
 from jobsite.premises.models import BoardDocument
+from jobsite.premises.queries.chart import chart_facts
 from jobsite.refused import NotAllowed, Refused
 from tests import factories as make
 from tests.factories import NOON, Told, recorded
@@ -53,6 +54,14 @@ def test_chart_is_kept_with_its_file_and_told_once(board, engineer) -> None:
     assert told == [Told("board-document.made", made.pk, facts)]
     assert (made.made_by, made.made_at, made.words) == (engineer, NOON, "A4 landscape")
     assert made.file.media_type == "application/pdf"
+
+
+def test_earthing_by_way_of_a_feed_that_nobody_verified_is_marked(board) -> None:
+    shed = make.make_board(board.site, "Shed", fed=False)
+    feed = make.make_feed(shed, board.circuits.get(way=2), verified=False)
+    assert ["Earthing", "“TN-S”", False] in map(list, chart_facts(shed)["particulars"])
+    type(feed).objects.filter(pk=feed.pk).update(verified=True, verified_how="traced", verified_on=NOON.date())
+    assert ["Earthing", "TN-S", True] in map(list, chart_facts(shed)["particulars"])
 
 
 def test_same_record_makes_the_same_bytes(board, engineer) -> None:

@@ -78,6 +78,32 @@ def test_load_that_must_not_lose_power_is_said_before_anything_is_switched_off(o
     assert said in text_of(on_site.get(at("switching_new", cellar, off=way(cellar, 1).pk)))
 
 
+@pytest.mark.parametrize("by", ["battery", "link"])
+def test_board_that_power_can_come_back_to_is_not_ruled_out_by_being_alive(on_site, cellar, by) -> None:
+    """Fed from way 2 in truth, the shed is alive with that off: by what comes in below it, or on one of its ways."""
+    shed = board(cellar, "Shed")
+    if by == "battery":
+        loft = make.make_board(cellar, "Loft", fed=False)
+        make.make_feed(loft, make.make_circuit(shed, 5))
+        make.make_second_source(loft, "Battery", kind="battery")
+    else:
+        make.make_link_of_circuits(make.make_circuit(shed, 5), make.make_circuit(way(cellar, 1).board, 9), kind="feed")
+    make.make_switching_test(way(cellar, 2), alive=[shed])
+    assert "Intake board, ways 1L1, 2L1, 3L1" in read(on_site, cellar)
+    make.make_switching_test(way(cellar, 2), alive=[shed], others_off=True)
+    assert "Intake board, ways 1L1, 3L1" in read(on_site, cellar)
+
+
+def test_the_networks_fuse_is_never_what_is_switched_off(on_site, cellar) -> None:
+    """A supply is switched off at the customer's isolator; where none is recorded, that is said first."""
+    intake = cellar.supplies.get()
+    where = at("switching_new", cellar, off=intake.pk)
+    said = f"No isolator of the customer's is recorded at {intake.name}. Where there is none, only the network or meter"
+    assert said in text_of(on_site.get(where))
+    cellar.supplies.update(isolator="100 A switch", isolator_kind="all")
+    assert "No isolator of the customer's is recorded" not in text_of(on_site.get(where))
+
+
 def test_board_without_ways_on_record_is_to_be_looked_into_first(on_site, cellar) -> None:
     make.make_feed(board(cellar, "Hut"), way(cellar, 1), verified=False)
     assert "What Hut supplies is not recorded: find out first." in read(on_site, cellar)

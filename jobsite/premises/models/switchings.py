@@ -12,7 +12,7 @@ from jobsite.premises.models.sites import Site
 
 
 class SwitchingTest(models.Model):
-    """A circuit's device or a supply's main switch was switched off alone. Never changed but once: when it is withdrawn."""
+    """A circuit's device or a supply's isolator was switched off alone. Never changed but once: when it is withdrawn."""
 
     id = models.UUIDField(primary_key=True, default=new_id)
     site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="switching_tests")

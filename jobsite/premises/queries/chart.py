@@ -98,7 +98,7 @@ def _particulars(board: Board, graph: SupplyGraph) -> list[Fact]:
     facts += [
         ("Main switch", board.main_switch, True),
         ("Phases", ", ".join(board.phases), True),
-        ("Earthing", _earthing(board, graph), True),
+        ("Earthing", *_earthing(board, graph)),
         ("Measured", _measured(board), True),
     ]
     return [fact for fact in facts if fact[1]]
@@ -115,12 +115,14 @@ def _measured(board: Board) -> str:
     return joined(zdb, fault)
 
 
-def _earthing(board: Board, graph: SupplyGraph) -> str:
-    """Its own, else that of every supply that any feed leads up to."""
+def _earthing(board: Board, graph: SupplyGraph) -> tuple[str, bool]:
+    """Its own, else that of every supply that any feed leads up to; whether each feed on the way is verified."""
     if board.own_earthing:
-        return f"{board.own_earthing}, its own"
+        return f"{board.own_earthing}, its own", True
     above = _reached(graph, str(board.pk), upwards=True)
-    return " or ".join(dict.fromkeys(origin.earthing for origin in graph.origins if origin.id in above))
+    words = " or ".join(dict.fromkeys(origin.earthing for origin in graph.origins if origin.id in above))
+    sure = all(feed.verified for feed in graph.feeds if feed.child in above | {str(board.pk)})
+    return (words if sure or not words else quoted(words)), sure
 
 
 def sources_reaching(board: Board, graph: SupplyGraph) -> list[dict[str, str]]:

@@ -91,6 +91,7 @@ def _advice(found: Ground, advice: Advice) -> dict[str, Any]:
         "look_at": joined(*map(found.board_words, advice.look_at)),
         "tells": tells if advice.bits and traced.exact else "",
         "others_off": advice.others_off,
+        "no_isolator": found.lacks_isolator(advice.device),
         "note": address("premises:switching_new", found.site.pk, off=advice.device),
         **_losing(found, Losing(advice.boards, advice.circuits, advice.keep)),
     }
@@ -186,7 +187,8 @@ def before_switching(found: Ground, device: str) -> dict[str, Any]:
     """Who may lose power when `device` is switched off, to be said before it is."""
     lost = loses_power(found.wiring, found.traced.left, device)
     unfed = [found.board_words(board) for board in found.boards if not found.traced.left[board]]
-    return {"device": found.device_words(device), "unfed": joined(*unfed), "lost": _losing(found, lost)}
+    said = {"device": found.device_words(device), "unfed": joined(*unfed), "lost": _losing(found, lost)}
+    return said | {"no_isolator": found.lacks_isolator(device)}
 
 
 def may_feed(found: Ground, board: Board) -> list[dict[str, Any]]:

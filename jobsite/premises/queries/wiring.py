@@ -41,11 +41,14 @@ class Ground:
         return Switching(str(test.pk), off, frozenset(seen["dead"]), frozenset(seen["alive"]), test.others_off)
 
     def device_words(self, key: str) -> str:
-        """ "Main intake, way 4L2 · B40", "Main switch of Intake"; of what was taken out, that it was."""
-        if supply := self.supplies.get(key):
-            return f"Main switch of {supply.name}"
-        circuit = self.circuits.get(key)
-        return device_words(circuit) if circuit else "a device that was taken out"
+        """ "Main intake, way 4L2 · B40", "Intake, the customer's isolator"; of what was taken out, that it was."""
+        device = self.supplies.get(key) or self.circuits.get(key)
+        return device_words(device) if device else "a device that was taken out"
+
+    def lacks_isolator(self, key: str) -> str:
+        """The supply whose own isolator, the customer's, isn't recorded as one that isolates; "" for every other device."""
+        supply = self.supplies.get(key)
+        return supply.name if supply and supply.isolator_kind not in choices.ISOLATING else ""
 
     def feeders_words(self, keys: Iterable[str]) -> list[str]:
         """Several in words, those of a board together: "Main intake, ways 1L1, 2L1"."""
@@ -66,9 +69,9 @@ class Ground:
 
 
 def device_words(off: Circuit | Supply) -> str:
-    """What can be switched off, in words: the device of a way of a board, or a supply's main switch."""
+    """What can be switched off, in words: the device of a way of a board, or the customer's isolator of a supply."""
     if isinstance(off, Supply):
-        return f"Main switch of {off.name}"
+        return f"{off.name}, the customer's isolator"
     return f"{board_label(off.board)}, {way_words(off)}"
 
 
@@ -98,6 +101,7 @@ def ground_of(site: Site) -> Ground:
 
 def _wiring(found: Ground) -> Wiring:
     beside = _beside(found)
+    linked = {str(found.circuits[key].board_id) for key in beside}
     candidates, others = _feeders(found.feeds)
     needed = {device for devices in (*candidates.values(), *others.values()) for device in devices}
     needed |= {other for device in needed for other in beside[device]}
@@ -108,25 +112,47 @@ def _wiring(found: Ground) -> Wiring:
         for key, circuit in found.circuits.items()
         if key in needed or circuit.must_not_lose_power
     ]
-    return Wiring(tuple(_boards(found, candidates, others)), tuple(devices))
+    return Wiring(tuple(_boards(found, candidates, others, linked)), tuple(devices))
 
 
-def _boards(found: Ground, candidates: dict[str, list[str]], others: dict[str, list[str]]) -> Iterable[TracedBoard]:
+def _boards(
+    found: Ground, candidates: dict[str, list[str]], others: dict[str, list[str]], linked: set[str]
+) -> Iterable[TracedBoard]:
+    """The boards as tracing reads them; `linked`: those of which a circuit is also fed from elsewhere."""
     verified = {str(feed.board_id) for feed in found.feeds if feed.verified and feed.kind == choices.FeedKind.NORMAL}
     ways = Counter(str(circuit.board_id) for circuit in found.circuits.values() if not circuit.spare)
     sources: dict[str, set[str]] = defaultdict(set)
     for board, kind in found.site.second_sources.current().values_list("board_id", "kind"):
         sources[str(board)].add(kind)
+    kept_alive = _kept_alive(found, {*sources, *(key for key in found.boards if others[key]), *linked})
     for key in found.boards:
         yield TracedBoard(
             id=key,
             candidates=tuple(candidates[key]),
             verified=key in verified,
             other_feeds=tuple(others[key]),
-            sources=bool(sources[key]),
-            stand_by=choices.SourceKind.GENERATOR in sources[key],
+            sources=key in kept_alive,
+            stand_by=choices.SourceKind.GENERATOR in sources.get(key, ()),
             circuits=ways[key],
         )
+
+
+def _kept_alive(found: Ground, boards: set[str]) -> set[str]:
+    """`boards`, to which power comes by another way too, and all that may feed one of them: it can come back up.
+
+    Neither a changeover nor an inverter that should stop is relied on, as for isolation: seen alive, such a board would
+    otherwise rule out the feed that is the true one.
+    """
+    above: dict[str, set[str]] = defaultdict(set)
+    for feed in found.feeds:
+        if circuit := found.circuits.get(feeder_key(feed)):
+            above[str(feed.board_id)].add(str(circuit.board_id))
+    kept, ahead = set(boards), list(boards)
+    while ahead:
+        new = above[ahead.pop()] - kept
+        kept |= new
+        ahead += new
+    return kept
 
 
 def _feeders(feeds: list[Feed]) -> tuple[dict[str, list[str]], dict[str, list[str]]]:

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 
 @dataclass(frozen=True)
 class Device:
-    """What can be switched off: the device of a circuit on `board`, or the main switch of a supply (`board` None).
+    """What can be switched off: the device of a circuit on `board`, or the customer's isolator of a supply (`board` None).
 
     `also_fed_from`: other circuits that, by the record, feed what this one feeds. `keep`: the load on this very circuit
     that must not lose power, in words.
@@ -25,8 +25,9 @@ class Device:
 class Board:
     """A board and every device that its normal feed may come from; one candidate: known, none: nobody knows any.
 
-    `other_feeds` are devices of alternative feeds, `sources` says that a second source comes in here, `stand_by` that one
-    of them takes the place of the normal feed (a generator), so that the board can be without either.
+    `other_feeds` are devices of alternative feeds, `sources` says that it may stay alive by a second source, here or at a
+    board that it feeds, since power can come back up; `stand_by` that one here takes the place of the normal feed (a
+    generator), so that the board can be without either.
     """
 
     id: str
