@@ -123,7 +123,9 @@ def settle(message: Message, *, state: STATE, now: datetime, error: str = "", by
             STATE.UNKNOWN: Verb.UNKNOWN,
             STATE.DROPPED: Verb.DROPPED,
         }[state]
-        record(verb, site=message.site, subject=message, by=by, now=now, facts={"to": str(message.to_id)})
+        # Read again: its site may have gone over to another while it was sent, and that one's chain is closed.
+        site = Message.objects.values_list("site", flat=True).get(pk=message.pk)
+        record(verb, site=site, subject=message, by=by, now=now, facts={"to": str(message.to_id)})
 
 
 def try_later(message: Message, *, error: str, now: datetime) -> None:

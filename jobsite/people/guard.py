@@ -35,9 +35,8 @@ def needs(right: Right) -> Callable[[View], View]:
             if not cast(Request, request).user.may(right):
                 raise PermissionDenied
             if request.headers.get("X-Person", str(request.user.pk)) != str(request.user.pk):
-                raise PermissionDenied(
-                    SOMEBODY_ELSE
-                )  # what was kept on a shared device is sent in its person's name only
+                # What was kept on a shared device is sent in its person's name only.
+                raise PermissionDenied(SOMEBODY_ELSE)
             return view(request, *args, **kwargs)
 
         door = login_required(guarded)

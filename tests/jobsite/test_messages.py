@@ -7,6 +7,7 @@ import pytest
 from django.core import mail
 from django.db import connections
 
+from jobsite.ledger.models import Entry
 from jobsite.messages.models import Message
 from jobsite.messages.operations import (
     BACKOFF,
@@ -14,6 +15,7 @@ from jobsite.messages.operations import (
     message_id,
     send_again,
     send_waiting,
+    settle,
     settle_abandoned,
     write_messages,
 )
@@ -51,6 +53,17 @@ def test_an_occasion_is_written_once():
     assert write_messages([draft(), draft("another")]) == 2
     assert write_messages([draft(body="changed"), draft("third")]) == 1
     assert Message.objects.get(occasion="look again 1").body == "Dear Petra"
+
+
+def test_a_message_whose_site_went_over_meanwhile_is_recorded_at_the_other(site):
+    """Two sites become one while a message is at the mail server: the chain of the one is closed by then."""
+    into = make_site("Into")
+    write(site=site.pk)
+    taken = claim(now=NOON)
+    Message.objects.update(site=into.pk)
+    settle(taken, state=STATE.SENT, now=NOON)
+    assert [entry.verb for entry in Entry.objects.filter(chain=into.pk, subject=taken.pk)] == ["message.sent"]
+    assert not Entry.objects.filter(chain=site.pk, subject=taken.pk).exists()
 
 
 def test_it_is_sent_once_and_recorded(site):

@@ -121,6 +121,13 @@ def test_what_was_changed_since_is_not_taken_back(way, worker) -> None:
         operations.take_back_verification(kept, **worker)
 
 
+def test_a_board_entered_as_verified_keeps_its_name_when_that_is_taken_back(site, worker) -> None:
+    fields = {"place": "hall", "phases": ["L1"], "designation": "Hall", "verified_how": "read"}
+    row = operations.add_board(site, id=new_id(), **fields, **worker)
+    row = operations.take_back_verification(Verification.objects.get(board=row), **worker)
+    assert (row.designation, row.designation_verified, row.verified_how) == ("Hall", False, "")
+
+
 def test_a_board_taken_back_is_believed_again(site, worker) -> None:
     board = make.make_board(site, "Shed", designation_verified=False, verified_on=None, verified_how="")
     row = say(board, "Shed", **worker)

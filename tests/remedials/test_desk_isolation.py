@@ -120,6 +120,15 @@ def test_asking_without_a_board_says_what_to_choose(on_site, farm):
     assert (answer.status_code, "Choose a board, and what is to be done there." in text_of(answer)) == (422, True)
 
 
+@pytest.mark.parametrize(("more", "status"), [(19, 200), (20, 422)])
+def test_work_beyond_what_is_answered_at_once_is_never_passed_over_in_silence(on_site, farm, more, status):
+    house = board(farm, "House")
+    ways = [house.circuits.first(), *(make.make_circuit(house) for _ in range(more))]
+    answer = on_site.get(f"{page(farm)}{'&'.join(f'circuit={way.pk}' for way in ways)}")
+    assert answer.status_code == status
+    assert ("Only the first 20 pieces of work are answered here" in text_of(answer)) == (status == 422)
+
+
 def test_site_without_boards_says_what_to_do_first(on_site):
     said = read(on_site, page(make.make_site("Bare")))
     assert "No board entered yet" in said
@@ -139,6 +148,13 @@ def test_statements_stay_the_same_at_two_sizes(on_site, farm, boards):
 
 
 # --- on other pages ---------------------------------------------------------------------------------------------------
+
+
+def test_board_page_says_what_to_mind(on_site, farm):
+    barn = make.make_board(farm, "Barn", fed=False)
+    said = read(on_site, reverse("premises:board", args=[barn.pk]))
+    assert "What feeds Barn is not recorded: look for it before anything is isolated." in said
+    assert "Competent people only." in said
 
 
 def test_board_page_says_what_to_switch_off_and_leads_on(on_site, farm):

@@ -130,6 +130,7 @@ def take_back_verification(verification: Verification, *, by: Actor, now: dateti
     }
     if isinstance(row, Board):
         fields["designation_verified"] = bool(verification.how_before)
+        fields["designation"] = verification.designation_before or row.designation  # a board is never without a name
     more = {"verification": str(verification.pk)}
     change(
         row, fields, version=row.version, verb=Verb.VERIFICATION_TAKEN_BACK, site=site.pk, by=by, now=now, more=more

@@ -16,6 +16,7 @@ from jobsite.refused import Refused
 
 CHOOSE = "Choose a board, and what is to be done there."
 MOST = 20  # pieces of work at once
+TOO_MANY = f"Only the first {MOST} pieces of work are answered here, and not the others: ask for those apart."
 
 
 @needs(Right.SEE_WORK)
@@ -32,9 +33,13 @@ def isolation(
     """
     site = the_site(request, pk)
     works, board, kind = asked(request.GET)
+    too_many = len(works) > MOST
+    works = works[:MOST]
     shown = isolation_page(site, works, board=board, kind=kind, locks=locks(site.pk) if locks else {})
     if kind and not board and not shown["refused"]:
         shown["refused"] = Refused(CHOOSE)
+    if too_many:
+        shown["refused"] = Refused(TOO_MANY)
     return page(request, template, {"site": site} | shown)
 
 
@@ -50,7 +55,7 @@ def asked(query: QueryDict) -> tuple[list[Work], str, str]:
     key = _key(board) if board else ""
     if key and kind in {"inside", "supply"}:
         works.append(Work(kind, key))  # type: ignore[arg-type]  # one of the two, as just seen
-    return list(dict.fromkeys(works))[:MOST], key, kind
+    return list(dict.fromkeys(works)), key, kind
 
 
 def _key(text: str) -> str:
