@@ -18,8 +18,8 @@ from django.test import Client
 from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, sync_playwright
 
 USUAL_NAMES = ("chromium", "chromium-browser", "google-chrome-stable", "google-chrome")
-# Chromium writes this line for every form that is answered with its errors; it is no fault of the page.
-REFUSED_FORM = "Failed to load resource: the server responded with a status of 422 (Unprocessable Entity)"
+# Chromium writes this line for every form that is answered with its errors (422); it is no fault of the page.
+ANSWERED = "Failed to load resource: the server responded with a status of "
 # With "best-practice", these are all of axe's rules but the experimental ones and level AAA.
 EVERY_RULE = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22a", "wcag22aa", "best-practice"]
 
@@ -48,12 +48,12 @@ def page_for(browser: Browser, live_server, request: pytest.FixtureRequest) -> I
     """Open a page as somebody: `page_for("office")`, `page_for(user, width=390)`, `page_for(None)` for nobody.
 
     A string names the fixture of a person. When the test ends, it fails for any error in the console, any error of
-    a script, and any request to another host than ours.
+    a script, and any request to another host than ours. `answered`: what the server may answer besides, such as 500.
     """
     contexts: list[BrowserContext] = []
     complaints: list[str] = []
 
-    def open_page(who=None, *, width: int = 1280, height: int = 800, **more) -> Page:
+    def open_page(who=None, *, width: int = 1280, height: int = 800, answered: tuple[int, ...] = (), **more) -> Page:
         context = browser.new_context(
             base_url=live_server.url,
             viewport={"width": width, "height": height},
@@ -66,7 +66,7 @@ def page_for(browser: Browser, live_server, request: pytest.FixtureRequest) -> I
         if person is not None:
             context.add_cookies([session_cookie(person, live_server.url)])
         page = context.new_page()
-        listen(page, live_server.url, complaints)
+        listen(page, live_server.url, complaints, passed=(422, *answered))
         return page
 
     yield open_page
@@ -83,11 +83,12 @@ def session_cookie(person, address: str) -> dict:
     return {"name": name, "value": client.cookies[name].value, "url": address}
 
 
-def listen(page: Page, address: str, complaints: list[str]) -> None:
+def listen(page: Page, address: str, complaints: list[str], *, passed: tuple[int, ...] = (422,)) -> None:
+    lines = tuple(f"{ANSWERED}{status} " for status in passed)
     ours = (f"{address}/", "data:", "blob:")
 
     def on_console(message: ConsoleMessage) -> None:
-        if message.type == "error" and message.text != REFUSED_FORM:
+        if message.type == "error" and not message.text.startswith(lines):
             complaints.append(f"console: {message.text} ({page.url})")
 
     page.on("console", on_console)

@@ -3,7 +3,8 @@
 //   key      person, form and the row's id: one typed form
 //   person, form, action, page, what     whose, which, where it is sent, where it was typed, in words
 //   fields   [[name, value], …] as they are sent; photos [{name, file}, …]
-//   state    "typed" (not sent yet), "waiting" (to be sent), "refused" (`why`: the server's sentence)
+//   state    "typed" (not sent yet), "waiting" (to be sent), "refused" (put it right)
+//   why      what the server answered when it was sent and not saved; "waiting" with one is tried again
 //   at       when it was typed, milliseconds
 
 const NAME = "kept";

@@ -223,7 +223,7 @@ const submit = async (form) => {
   if (answer.outcome === "late") answered.finally(show); // what then comes of it is heard below
   if (form.isConnected && form.hasAttribute("data-hold-next")) next(form);
   if (answer.outcome === "unreachable") note(form, NO_NETWORK);
-  if (answer.outcome === "stopped") note(form, answer.why);
+  if (answer.outcome === "failed" || answer.outcome === "stopped") note(form, answer.why);
   return show();
 };
 

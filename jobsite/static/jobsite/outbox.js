@@ -12,7 +12,8 @@ const sentence = (html) => {
   return [...wrongs].map((wrong) => wrong.textContent.trim()).join(" ");
 };
 
-// Answers { outcome: "saved" | "refused" | "stopped" | "unreachable", html, to, why }.
+// Answers { outcome: "saved" | "refused" | "failed" | "stopped" | "unreachable", html, to, why }.
+// "failed": answered, but not saved, and not for what was typed; it may go well later, and the next ones may at once.
 const post = (record) =>
   new Promise((done) => {
     if (!navigator.onLine) return done({ outcome: "unreachable" });
@@ -33,13 +34,18 @@ const post = (record) =>
       const to = call.getResponseHeader("HX-Redirect");
       if (call.getResponseHeader("X-Saved") === record.key) done({ outcome: "saved", html, to });
       else if (call.status === 422) done({ outcome: "refused", html, why: sentence(html) });
-      else if (call.status >= 500) done({ outcome: "unreachable" });
+      else if (call.status >= 500) done({ outcome: "failed", why: FAILED });
+      else if (call.status === 429) done({ outcome: "failed", why: TOO_MANY });
+      else if (call.status === 413) done({ outcome: "refused", why: TOO_LARGE });
       else if (call.status >= 400 && !html.includes(SOMEBODY_ELSE)) done({ outcome: "refused", why: GONE });
       else done({ outcome: "stopped", why: SIGN_IN });
     };
     return call.send(body);
   });
 const GONE = "What it belongs to is no longer there, or not yours to change.";
+const TOO_LARGE = "It is too large to be sent. Take a photo off, or put in a smaller one.";
+const FAILED = "Something went wrong on the server. It is kept on this device and tried again by itself.";
+const TOO_MANY = "The server was sent too much in a short time. It is kept on this device and tried again by itself.";
 const SOMEBODY_ELSE = "Somebody else signed in on this device"; // as the server says it
 const SIGN_IN = "Sign in again: it is sent then.";
 
@@ -48,6 +54,7 @@ export const send = async (record) => {
   const answer = await post(record);
   if (answer.outcome === "saved") await forget(record.key);
   if (answer.outcome === "refused") await keep({ ...record, state: "refused", why: answer.why });
+  if (answer.outcome === "failed") await keep({ ...record, why: answer.why });
   tell(`kept:${answer.outcome}`, { record, answer });
   return answer;
 };
@@ -78,20 +85,26 @@ const button = (text, does) => {
 };
 const time = (at) => new Date(at).toLocaleString("en-GB", { dateStyle: "medium", timeStyle: "short" });
 
+// What is tried again may be on its way, or saved by now: wait for that, and leave alone what is gone.
+const unlessSent = (record, work) =>
+  alone("outbox", async () => {
+    if ((await kept()).some((one) => one.key === record.key)) await work();
+  });
+
 const line = (record) => {
   const row = element("li", "");
   row.append(element("strong", record.what), element("span", ` typed ${time(record.at)}. `, { className: "soft" }));
-  row.append(record.state === "refused" ? `Not saved: ${record.why} ` : "Waits for the network. ");
+  row.append(record.why ? `Not saved: ${record.why} ` : "Waits for the network. ");
   const acts = element("span", "", { className: "acts" });
-  if (record.state === "refused") {
-    acts.append(button("Put it right", async () => {
+  if (record.why) {
+    acts.append(button("Put it right", () => unlessSent(record, async () => {
       await keep({ ...record, state: "typed", at: Date.now() });
       location.assign(record.page);
       if (location.pathname === record.page) location.reload();
-    }));
+    })));
     const away = button("Throw it away", async () => {
       if (away.textContent === "Throw it away") return (away.textContent = "Throw it away for good");
-      await forget(record.key);
+      await unlessSent(record, () => forget(record.key));
       await show();
     });
     acts.append(away);
