@@ -111,6 +111,8 @@ WHEN_OBSERVATIONS_PART = ["remedials.works.operations.go_back"]
 WHEN_UNITS_CHANGE = ["inspections.operations.count_units_again"]
 # Functions (copies by the key of the former, now=) -> facts: what goes over from observations to their copies in a reissue.
 WHEN_REPORT_IS_REISSUED = ["remedials.works.operations.take_over"]
+# Models of the floors above that hold one row a unit, worked out from others: anew where two units become one.
+WORKED_OUT_OF_UNITS = ["inspections.InspectionDue"]
 # Functions (request) -> sentence or "" whose sentences stand above every office page.
 SHELL_BANNERS = ["remedials.due.queries.clockwork_banner"]
 

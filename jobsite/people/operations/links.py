@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from datetime import datetime
 from uuid import UUID
 
-from django.db.models import F
+from django.db.models import F, Q
 
 from jobsite.ledger.actor import Actor
 from jobsite.ledger.operations import operation, record
@@ -71,9 +71,18 @@ def withdraw_link(link: PrivateLink, *, by: Actor, now: datetime) -> PrivateLink
     return link
 
 
-def withdraw_links_of(site: UUID, *, by: Actor, now: datetime) -> int:
-    """Inside an operation: end every private link to `site` or a part of it. Returns how many there were."""
+def withdraw_links_of(
+    site: UUID, *, by: Actor, now: datetime, whole: bool = False, keep_others_than: UUID | None = None
+) -> int:
+    """Inside an operation: end private links to `site` and its parts. Returns how many there were.
+
+    `whole`: only those to the site as a whole. `keep_others_than`: those that were given to another party than this stay.
+    """
     rows = PrivateLink.objects.select_for_update().filter(site=site, withdrawn_at__isnull=True, expires_at__gt=now)
+    if whole:
+        rows = rows.filter(unit__isnull=True)
+    if keep_others_than is not None:
+        rows = rows.filter(Q(party__isnull=True) | Q(party=keep_others_than))
     links = list(rows.order_by("pk"))
     for link in links:
         link.withdrawn_at = now

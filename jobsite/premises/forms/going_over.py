@@ -20,11 +20,11 @@ class OtherSiteForm(PlainForm):
 
     other = forms.ModelChoiceField(Site.objects.none(), label="It is the same as", empty_label="choose")
 
-    def __init__(self, *args: Any, site: Site, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, site: Site, user: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         field: Any = self.fields["other"]
         same = Q(customer=site.customer_id, nation=site.nation)
-        field.queryset = Site.objects.current().filter(same).exclude(pk=site.pk).order_by("sort", "pk")
+        field.queryset = Site.objects.visible_to(user).current().filter(same).exclude(pk=site.pk).order_by("sort", "pk")
         field.label_from_instance = lambda row: f"{row.name}, {row.one_line}"
 
 

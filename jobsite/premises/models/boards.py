@@ -70,6 +70,7 @@ class Board(Named):
     verified_by = models.ForeignKey(User, on_delete=models.PROTECT, null=True, related_name="+")
     verified_on = models.DateField(null=True)
     verified_how = models.TextField(choices=choices.HowVerified, default="", blank=True)
+    replaced_by = models.OneToOneField("self", on_delete=models.PROTECT, null=True, related_name="replaces")
     retired_at = models.DateTimeField(null=True)
     version = models.IntegerField(default=1)
 

@@ -24,7 +24,7 @@ from jobsite.premises.operations.documents import make_board_label, make_chart, 
 from jobsite.premises.operations.feeds import remove_feed, set_feed
 from jobsite.premises.operations.handing_over import hand_over_site
 from jobsite.premises.operations.lists import Listed, add_list
-from jobsite.premises.operations.merging import clashing, merge_sites, what_goes_over
+from jobsite.premises.operations.merging import merge_sites
 from jobsite.premises.operations.parties import add_party, archive_party, bring_back_party, edit_party
 from jobsite.premises.operations.replacing import replace_board
 from jobsite.premises.operations.sites import (
@@ -67,7 +67,6 @@ __all__ = [
     "bring_back_site",
     "bring_back_supply",
     "bring_back_unit",
-    "clashing",
     "edit_board",
     "edit_circuit",
     "edit_party",
@@ -102,6 +101,5 @@ __all__ = [
     "take_over_certain",
     "unlink_circuits",
     "verify",
-    "what_goes_over",
     "withdraw_switching_test",
 ]

@@ -177,6 +177,10 @@ def bring_back_board(board: Board, *, by: Actor, now: datetime) -> Board:
     board = locked(board)
     if board.retired_at is None:
         return board
+    if board.replaced_by is not None:
+        raise Refused(
+            f"{board.designation} was changed for {board.replaced_by}, which has its circuits and its feeds now."
+        )
     board.circuits.filter(retired_at=board.retired_at).update(retired_at=None)
     board.retired_at = None
     with plainly():

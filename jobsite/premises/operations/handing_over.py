@@ -3,6 +3,8 @@
 from collections.abc import Iterable
 from datetime import date, datetime, timedelta
 
+from django.db.models import Q
+
 from jobsite import clock
 from jobsite.ids import new_id
 from jobsite.ledger.actor import Actor
@@ -15,8 +17,6 @@ from jobsite.premises.operations.common import CHANGED, ground, party_in_use
 from jobsite.premises.operations.units import end_role, give_role
 from jobsite.premises.verbs import Verb
 from jobsite.refused import ChangedMeanwhile, Refused
-
-LONGEST_AHEAD = timedelta(days=366)
 
 
 @operation
@@ -34,9 +34,10 @@ def hand_over_site(
     """From `on` the site is of the customer `to`; what the former customer was at its units ends the day before.
 
     `roles`: what `to` becomes at the units where the former customer had that part (owner, agent, payer, approver). Private
-    links are withdrawn and messages to the former customer that still wait are dropped: what was said to them stays on
-    record, what comes is said to the other. Sent twice: nothing happens. Raises Refused without a reason, for a party
-    that is archived, and for a day before the former customer's own first day or more than a year ahead.
+    links of the former customer, and those that name nobody, are withdrawn, and messages to the former customer that still
+    wait are dropped: what was said to them stays on record, what comes is said to the other. Sent twice: nothing happens.
+    Raises Refused without a reason, for a party that is archived, for a day that is still to come, and for one before the
+    former customer's own first day.
     """
     site = ground(site.pk, by, policy.may_keep_site)
     former = site.customer
@@ -47,14 +48,17 @@ def hand_over_site(
     to = party_in_use(to, "to")
     if not reason.strip():
         raise Refused("Say why: sold, another agent.", field="reason")
-    if on > clock.local_day(now) + LONGEST_AHEAD:
-        raise Refused("That is more than a year ahead: record it when the day is nearer.", field="on")
+    if on > clock.local_day(now):
+        raise Refused("That day is still to come: hand it over when it is there.", field="on")
     until = on - timedelta(days=1)
     _parts_over(site, former, to, set(roles), on, by=by, now=now)
     FormerCustomer.objects.create(site=site, party=former, until=until, reason=reason.strip(), recorded_at=now)
     site.customer, site.version = to, site.version + 1
     site.save(update_fields=["customer", "version"])
-    links, dropped = withdraw_links_of(site.pk, by=by, now=now), drop_waiting(site.pk, to=former.pk, now=now)
+    links, dropped = (
+        withdraw_links_of(site.pk, keep_others_than=former.pk, by=by, now=now),
+        drop_waiting(site.pk, to=former.pk, now=now),
+    )
     facts = {"from": str(former.pk), "to": str(to.pk), "on": on.isoformat()}
     record(
         Verb.SITE_HANDED_OVER, site=site.pk, subject=site, by=by, now=now,
@@ -64,7 +68,8 @@ def hand_over_site(
 
 
 def _parts_over(site: Site, former: Party, to: Party, roles: set[str], on: date, *, by: Actor, now: datetime) -> None:
-    standing = PartyAtUnit.objects.filter(unit__site=site, party=former, until__isnull=True).select_related("unit")
+    lasting = Q(until__isnull=True) | Q(until__gte=on)
+    standing = PartyAtUnit.objects.filter(lasting, unit__site=site, party=former).select_related("unit")
     for part in standing.order_by("unit__sort", "role", "pk"):
         if part.since >= on:
             raise Refused(f"{former} is entered from {part.since:%d %b %Y} on: choose a later day.", field="on")

@@ -9,23 +9,36 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from django.db import connection, models
+from django.conf import settings
+from django.db import connection
 
 from jobsite.ledger.actor import Actor
 from jobsite.ledger.operations import close_chain, operation, record
 from jobsite.messages.operations import move_messages
-from jobsite.people.operations import move_links
+from jobsite.people.operations import move_links, withdraw_links_of
 from jobsite.premises import policy
+from jobsite.premises.choices import Earthing
 from jobsite.premises.models import Board, PartyAtUnit, Site, SiteAccess, Supply, Unit
-from jobsite.premises.operations.common import NOT_YOURS, plainly, tell_of_units
+from jobsite.premises.operations.common import NOT_YOURS, change, plainly, tell_of_units
+from jobsite.premises.queries.merging import NAMED, Kept, relations_of, rows_of, same_in_both, what_goes_over
 from jobsite.premises.verbs import Verb
 from jobsite.refused import NotAllowed, Refused
 
-Kept = Supply | Board | Unit
-# The kinds whose names stand once at a site, in the order in which a page asks for other names.
-NAMED: tuple[type[Kept], ...] = (Unit, Supply, Board)
-# These go over by a rule of their own.
-APART = {SiteAccess, Site}
+# What must agree before two rows are taken for one, with the words for it and what stands where it is not known.
+AGREE: dict[type[Kept], dict[str, tuple[str, Any]]] = {
+    Unit: {"kind": ("kinds of premises", None), "tenure": ("ways of being lived in or let", None)},
+    Supply: {
+        "phases": ("phases", None),
+        "voltage": ("voltages", None),
+        "earthing": ("earthing arrangements", Earthing.UNKNOWN),
+        "main_fuse_a": ("main fuses", None),
+        "ze_ohm": ("external impedances", None),
+        "fault_current_ka": ("fault currents", None),
+        "isolator": ("isolators at the intake", ""),
+        "isolator_kind": ("isolators at the intake", ""),
+    },
+}
+CHANGED = {Unit: Verb.UNIT_CHANGED, Supply: Verb.SUPPLY_CHANGED, Board: Verb.BOARD_CHANGED}
 
 
 @operation
@@ -36,9 +49,11 @@ def merge_sites(gone: Site, *, into: Site, names: Mapping[UUID, str], reason: st
     2. Where both are plain, their one unit and their one intake are the same: what refers to them goes over to the
        other's. Otherwise units and supplies stay apart.
     3. Units, supplies and boards whose names clash are renamed as `names` says, by key.
-    4. Everything that refers to the site, its units or its people goes over.
+    4. Everything that refers to the site, its units or its people goes over. Where units stay apart, private links to the
+       whole of `gone` are withdrawn: they would open the other's units.
     5. `gone` is archived and leads to `into`; its chain is closed, and the other names its head.
-    Raises Refused for sites of different customers or nations, for names that still clash, and without a reason.
+    Raises Refused for sites of different customers or nations, where the two records of the one unit or intake contradict
+    each other, for names that still clash, and without a reason.
     Again after success: nothing happens.
     """
     sites = {
@@ -51,11 +66,16 @@ def merge_sites(gone: Site, *, into: Site, names: Mapping[UUID, str], reason: st
         return into
     _may_be_one(gone, into, reason)
     counts = what_goes_over(gone)
-    same = _same(gone, into)
+    same = same_in_both(gone, into)
     with plainly(), _merging():
+        # Each change looks the supply over: all of them before anything stands at two sites.
+        for mine, theirs in same:
+            _agreed(mine, theirs, by=by, now=now)
+        _rename(gone, names, by=by, now=now)
         for mine, theirs in same:
             _one_over(mine, theirs, now)
-        _rename(gone, names)
+        if not same:
+            withdraw_links_of(gone.pk, whole=True, by=by, now=now)
         _site_over(gone, into)
         move_messages(gone.pk, into=into.pk)
         move_links(gone.pk, into=into.pk, units={mine.pk: theirs.pk for mine, theirs in same})
@@ -99,67 +119,34 @@ def _may_be_one(gone: Site, into: Site, reason: str) -> None:
         raise Refused("Say how you know that it is the same site.", field="reason")
 
 
-def clashing(gone: Site, into: Site) -> list[Kept]:
-    """Units, supplies and boards of `gone` that have the name of another at `into`: they need another name first."""
-    same = {mine.pk for mine, _ in _same(gone, into)}
-    return [
-        row
-        for kind in NAMED
-        for row in _current(kind, gone)
-        if row.pk not in same and _current(kind, into).filter(sort=row.sort).exists()
-    ]
+def _agreed(mine: Kept, theirs: Kept, *, by: Actor, now: datetime) -> None:
+    """What only `mine` knows is recorded of `theirs` too. Raises Refused where both know and differ."""
+    known: dict[str, Any] = {}
+    for name, (words, unknown) in AGREE[type(mine)].items():
+        one, other = getattr(mine, name), getattr(theirs, name)
+        if one in (other, unknown):
+            continue
+        if other != unknown:
+            raise Refused(f"The two records give different {words}: put the wrong one right first.", field="into")
+        known[name] = one
+    if known:
+        change(theirs, known, version=theirs.version, verb=CHANGED[type(theirs)], site=theirs.site_id, by=by, now=now)
 
 
-def _current(kind: type[Kept], site: Site) -> Any:
-    return kind._default_manager.filter(site=site, retired_at__isnull=True).order_by("sort")  # noqa: SLF001
-
-
-def what_goes_over(site: Site) -> dict[str, int]:
-    """How many rows of each kind refer to `site`, by the name of the kind; only those that there are."""
-    counts = {
-        relation.related_model._meta.verbose_name: _rows(relation).filter(site=site).count()
-        for relation in _relations(Site)
-        if relation.related_model not in APART
-    }
-    return {str(name): count for name, count in sorted(counts.items()) if count}
-
-
-def _same(gone: Site, into: Site) -> list[tuple[Kept, Kept]]:
-    """Where each site is one unit as a whole with one intake: those of `gone` with those of `into`; else nothing."""
-    pairs = [(list(_current(kind, gone)), list(_current(kind, into))) for kind in (Unit, Supply)]
-    if any(len(mine) != 1 or len(theirs) != 1 for mine, theirs in pairs):
-        return []
-    plain = all(isinstance(row, Supply) or row.whole_site for mine, theirs in pairs for row in (*mine, *theirs))
-    return [(mine[0], theirs[0]) for mine, theirs in pairs] if plain else []
-
-
-def _rename(gone: Site, names: Mapping[UUID, str]) -> None:
+def _rename(gone: Site, names: Mapping[UUID, str], *, by: Actor, now: datetime) -> None:
     for kind in NAMED:
         for row in kind._default_manager.filter(site=gone, pk__in=list(names)):  # noqa: SLF001 - Django's own name
-            setattr(row, kind.sort_by, names[row.pk].strip())
-            row.save(update_fields=[kind.sort_by])
-
-
-def _relations(model: type[models.Model]) -> list[Any]:
-    """What refers to rows of `model`: foreign keys of tables, and the tables between two models."""
-    hidden_too: list[Any] = model._meta.get_fields(include_hidden=True)
-    reverse = (
-        one for one in hidden_too if (one.one_to_many or one.one_to_one) and one.auto_created and not one.concrete
-    )
-    return [one for one in reverse if one.related_model._meta.managed]
-
-
-def _rows(relation: Any) -> Any:
-    return relation.related_model._base_manager  # noqa: SLF001 - Django's own name
+            new = {kind.sort_by: names[row.pk].strip()}
+            change(row, new, version=row.version, verb=CHANGED[kind], site=gone.pk, by=by, now=now)
 
 
 def _site_over(gone: Site, into: Site) -> None:
     known = SiteAccess.objects.filter(site=into).values("user")
     SiteAccess.objects.filter(site=gone, user__in=known).delete()
-    for relation in _relations(Site):
+    for relation in relations_of(Site):
         if relation.related_model is not Site:
             name = relation.field.name
-            _rows(relation).filter(**{name: gone}).update(**{name: into})
+            rows_of(relation).filter(**{name: gone}).update(**{name: into})
     Unit.objects.filter(site=into, whole_site=True, retired_at__isnull=False).update(whole_site=False)
 
 
@@ -168,16 +155,17 @@ def _one_over(mine: Kept, theirs: Kept, now: datetime) -> None:
     for role in mine.parties.all() if isinstance(mine, Unit) else ():
         if PartyAtUnit.objects.filter(unit=theirs.pk, party=role.party, role=role.role, since=role.since).exists():
             PartyAtUnit.objects.filter(pk=role.pk).delete()
-    for relation in _relations(type(mine)):
+    for relation in relations_of(type(mine)):
         _rows_over(relation, mine, theirs)
     mine.retired_at = now
     mine.save(update_fields=["retired_at"])
 
 
 def _rows_over(relation: Any, mine: Kept, theirs: Kept) -> None:
-    name, rows = relation.field.name, _rows(relation)
+    name, rows = relation.field.name, rows_of(relation)
     if relation.one_to_one:
-        # A date that follows from reports: it is worked out anew for `theirs`.
+        if relation.related_model._meta.label not in settings.WORKED_OUT_OF_UNITS:
+            raise TypeError(f"{relation.related_model} stands once a row: say how it goes over.")
         rows.filter(**{name: mine}).delete()
         return
     table = relation.related_model._meta

@@ -1,5 +1,6 @@
 """A board is changed for a new one: the new one stands where the old one stood, in the supply and at the site."""
 
+from collections.abc import Iterable
 from datetime import datetime
 from typing import Any
 from uuid import UUID
@@ -11,7 +12,9 @@ from jobsite.ledger.actor import Actor
 from jobsite.ledger.operations import operation, record
 from jobsite.ledger.rows import locked, made_before
 from jobsite.premises.models import Board, Circuit, CircuitLink, Feed
-from jobsite.premises.operations.common import ground, must_be_there, plainly
+from jobsite.premises.operations.boards import COLUMNS as BOARD_COLUMNS
+from jobsite.premises.operations.circuits import COLUMNS as CIRCUIT_COLUMNS
+from jobsite.premises.operations.common import ground, must_be_there, particulars, plainly
 from jobsite.premises.verbs import Verb
 from jobsite.refused import Refused
 
@@ -38,15 +41,26 @@ def replace_board(
     with plainly():
         circuits = list(board.circuits.current().order_by("way", "phase"))
         board.circuits.current().update(retired_at=now)
+        # First out, then in: the new board may have the old one's name.
         board.retired_at = now
         board.save(update_fields=["retired_at"])
         new = _new(board, id, designation, main_switch)
+        board.replaced_by = new
+        board.save(update_fields=["replaced_by"])
         over = {circuit.pk: _copied(circuit, new) for circuit in circuits}
         _supply_over(board, new, over)
     facts = {"replaced_by": str(new.pk), "circuits": len(over)}
     words = {"reason": reason.strip()}
     record(Verb.BOARD_REPLACED, site=site.pk, subject=board, by=by, now=now, facts=facts, words=words)
+    _told(Verb.BOARD_ADDED, [new], BOARD_COLUMNS, by=by, now=now)
+    _told(Verb.CIRCUIT_ADDED, over.values(), CIRCUIT_COLUMNS, by=by, now=now)
     return new
+
+
+def _told(verb: str, rows: Iterable[Board | Circuit], columns: Iterable[str], *, by: Actor, now: datetime) -> None:
+    for row in rows:
+        facts, words = particulars(row, *columns)
+        record(verb, site=row.site_id, subject=row, by=by, now=now, facts=facts, words=words)
 
 
 def _new(board: Board, id: UUID, designation: str, main_switch: str) -> Board:

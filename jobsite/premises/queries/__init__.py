@@ -12,6 +12,7 @@ from jobsite.premises.queries.choices import (
 from jobsite.premises.queries.disagreements import DISAGREEMENT_HEADS, count_disagreements, labels_page
 from jobsite.premises.queries.graph import isolation_graph, supply_graph
 from jobsite.premises.queries.ground import ground_page
+from jobsite.premises.queries.merging import clashing, what_goes_over
 from jobsite.premises.queries.parties import HEADS, parties, party_cells, party_page
 from jobsite.premises.queries.taken_out import taken_out
 
@@ -24,6 +25,7 @@ __all__ = [
     "boards_for_choice",
     "circuit_label",
     "circuits_for_choice",
+    "clashing",
     "count_disagreements",
     "feeder_words",
     "feeders_for_choice",
@@ -40,4 +42,5 @@ __all__ = [
     "taken_out",
     "units_for_choice",
     "way_at_the_board",
+    "what_goes_over",
 ]

@@ -17,11 +17,11 @@ from jobsite.words import many
 
 NOT_UNDONE = (
     "This cannot be undone. Everything of the one is the other's from now on; its history is kept and closed, and its "
-    "address leads to the other."
+    "address leads to the other. Where units stay apart, private links to the whole of this site are withdrawn."
 )
 LINKS_END = (
-    "Private links to this site are withdrawn, and messages to the former customer that wait are dropped. What was said "
-    "and done stays with the site. Share a new link when you know who may see it."
+    "Private links of the former customer are withdrawn, and those that name nobody; messages to them that wait are "
+    "dropped. What was said and done stays with the site. Share a new link when you know who may see it."
 )
 NEW_BOARD = (
     "What each circuit is stands at the new board as believed, without its device, until somebody verifies it there. What "
@@ -51,7 +51,7 @@ def merge(request: Request, pk: UUID) -> HttpResponse:
 
 
 def _choose(request: Request, site: Site) -> HttpResponse:
-    form = bound(request, forms.OtherSiteForm, site=site)
+    form = bound(request, forms.OtherSiteForm, site=site, user=request.user)
     here = reverse("premises:site_merge", args=[site.pk])
     return ask(
         request,
@@ -66,9 +66,9 @@ def _choose(request: Request, site: Site) -> HttpResponse:
 
 
 def _merge(request: Request, site: Site, into: Site) -> HttpResponse:
-    clashing = operations.clashing(site, into)
+    clashing = queries.clashing(site, into)
     form = bound(request, forms.MergeForm, rows=clashing)
-    counts = [many(count, name) for name, count in operations.what_goes_over(site).items()]
+    counts = [many(count, name) for name, count in queries.what_goes_over(site).items()]
     return ask(
         request,
         form,
