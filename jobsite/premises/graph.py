@@ -195,6 +195,20 @@ class Lacking:
     phases: tuple[str, ...]
 
 
+def led_to(starts: Iterable[str], steps: Iterable[tuple[str, str]]) -> set[str]:
+    """All that `steps`, each from one thing to the next, lead to from `starts`, themselves included."""
+    onward: dict[str, list[str]] = defaultdict(list)
+    for here, there in steps:
+        onward[here].append(there)
+    found = set(starts)
+    ahead = list(found)
+    while ahead:
+        new = set(onward[ahead.pop()]) - found
+        found |= new
+        ahead += new
+    return found
+
+
 def loops(feeds: Iterable[FeedEdge]) -> tuple[tuple[str, ...], ...]:
     """Boards that feed each other in a ring, each ring once and in feeding order; empty when there is none.
 

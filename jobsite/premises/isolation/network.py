@@ -10,14 +10,15 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
-from jobsite.premises.graph import BoardNode, CircuitNode, FeedEdge, Origin, SourceNode, SupplyGraph, depths
+from jobsite.premises.graph import BoardNode, CircuitNode, FeedEdge, Origin, SourceNode, SupplyGraph, depths, led_to
 
 SpotKind = Literal["origin", "source", "in", "bus", "circuit"]
 Conductor = Literal["line", "neutral"]
 SwitchPlace = Literal["intake", "main", "device", "isolator"]
 
-# Neutrals that the supply's own earthing holds (BS 7671 461.2, from memory); with any other earthing, or where it is not
-# recorded, the neutral counts as a live conductor that must be disconnected too.
+# Earthing that holds the supply's neutral at or near earth, so that it need not be disconnected. From memory, of BS 7671's
+# chapter on isolation and switching (461.2); not read there: look it up in the edition in force before relying on it. With
+# any other earthing, or where it is not recorded, the neutral counts as a live conductor that must be disconnected too.
 HELD = frozenset({"TN-S", "TN-C-S"})
 
 
@@ -206,13 +207,6 @@ def path_to(came: Came, spot: Spot) -> tuple[Spot, ...]:
 def _fed_by_nobody_knows_what(graph: SupplyGraph) -> tuple[str, ...]:
     """Boards of which no feed is recorded, and those that feed each other in a ring that nothing else feeds."""
     fed = {feed.child for feed in graph.feeds}
-    children: dict[str, list[str]] = defaultdict(list)
-    for feed in graph.feeds:
-        children[feed.feeder].append(feed.child)
     unfed = [board for board in depths(graph).unfed if board not in fed]
-    below, ahead = set(unfed), list(unfed)
-    while ahead:
-        new = [child for child in children[ahead.pop()] if child not in below]
-        below.update(new)
-        ahead += new
+    below = led_to(unfed, ((feed.feeder, feed.child) for feed in graph.feeds))
     return (*unfed, *(board for board in depths(graph).unfed if board not in below))

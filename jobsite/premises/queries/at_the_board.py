@@ -7,7 +7,8 @@ from django.db.models import OuterRef, Subquery
 from django.urls import reverse
 
 from jobsite.ids import new_id
-from jobsite.premises.models import Board, Circuit, Feed, Verification
+from jobsite.premises.models import Board, Circuit, Verification
+from jobsite.premises.queries.boards import boards_fed, feeds_words
 from jobsite.premises.queries.labels import board_label, circuit_words
 from jobsite.premises.supply_words import quoted
 from jobsite.words import day, many, when
@@ -21,8 +22,8 @@ def at_the_board(board: Board) -> dict[str, Any]:
     `board` is best read with `select_related("site", "verified_by", "label_noted_by")`.
     """
     circuits = list(_ways(board))
-    feeding = _feeding(board)
-    ways = [_way(circuit, feeding.get(circuit.pk, "")) for circuit in circuits]
+    feeding = boards_fed(board)
+    ways = [_way(circuit, feeds_words(feeding.get(circuit.pk, []))) for circuit in circuits]
     last = _standing(board=board.pk).values_list("pk", flat=True).first()
     return {
         "name": board_label(board),
@@ -39,7 +40,7 @@ def way_at_the_board(circuit: Circuit) -> dict[str, Any]:
     board = circuit.board
     circuits = list(_ways(board))
     row = next(row for row in circuits if row.pk == circuit.pk)
-    return {"way": _way(row, _feeding(board).get(row.pk, "")), "board": board, **_progress(circuits)}
+    return {"way": _way(row, feeds_words(boards_fed(board).get(row.pk, []))), "board": board, **_progress(circuits)}
 
 
 def next_unverified(board: Board, after: Circuit) -> UUID | None:
@@ -74,16 +75,6 @@ def _progress(circuits: list[Circuit]) -> dict[str, Any]:
         "next": {"way": left[0].way_name, "at": f"#way-{left[0].pk}"} if left else None,
         "open_ways": ", ".join(open_ways),
     }
-
-
-def _feeding(board: Board) -> dict[UUID, str]:
-    """By circuit, the boards that it feeds, in words."""
-    found: dict[UUID, list[str]] = {}
-    rows = Feed.objects.filter(from_circuit__board=board, board__retired_at__isnull=True).select_related("board")
-    for feed in rows.order_by("board__sort"):
-        doubt = "" if feed.verified else " (believed)"
-        found.setdefault(feed.from_circuit_id, []).append(f"feeds {board_label(feed.board)}{doubt}")  # type: ignore[arg-type]
-    return {key: ", ".join(words) for key, words in found.items()}
 
 
 def _own(board: Board, last: UUID | None) -> dict[str, Any]:

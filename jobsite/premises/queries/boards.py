@@ -22,7 +22,7 @@ def board_page(board: Board) -> dict[str, Any]:
     `board` is best read with `select_related("site", "verified_by")`.
     """
     circuits = list(board.circuits.current().order_by("way", "phase"))
-    feeds, feeding, links = _feeds(board), _feeding(board), _links(board)
+    feeds, feeding, links = _feeds(board), boards_fed(board), links_of(board)
     return {
         "name": board_label(board),
         "facts": _facts(board),
@@ -95,8 +95,8 @@ def _feed(feed: Feed) -> dict[str, str]:
     }
 
 
-def _feeding(board: Board) -> dict[UUID, list[dict[str, str]]]:
-    """By circuit, the boards that it feeds."""
+def boards_fed(board: Board) -> dict[UUID, list[dict[str, str]]]:
+    """By circuit, the boards that it feeds, each in words with its address. One statement."""
     found: dict[UUID, list[dict[str, str]]] = defaultdict(list)
     onward = Feed.objects.filter(from_circuit__board=board, board__retired_at__isnull=True)
     for feed in onward.select_related("board").order_by("board__sort"):
@@ -106,8 +106,8 @@ def _feeding(board: Board) -> dict[UUID, list[dict[str, str]]]:
     return found
 
 
-def _links(board: Board) -> dict[UUID, list[dict[str, str]]]:
-    """By circuit of this board, what it shares with others, seen from here."""
+def links_of(board: Board) -> dict[UUID, list[dict[str, str]]]:
+    """By circuit of this board, what it shares with others, seen from here. One statement."""
     found: dict[UUID, list[dict[str, str]]] = defaultdict(list)
     rows = CircuitLink.objects.filter(Q(one__board=board) | Q(other__board=board))
     for link in rows.select_related("one__board", "other__board").order_by("pk"):
@@ -128,9 +128,9 @@ def _way(
         "what": circuit_words(circuit),
         "label": f"labelled {quoted(label)}" if label else "",
         "device": circuit.device,
-        "rcd": _rcd(circuit),
+        "rcd": rcd_words(circuit),
         "arrangement": circuit.get_arrangement_display() if circuit.arrangement else "",
-        "sizes": _sizes(circuit),
+        "sizes": sizes_words(circuit),
         "points": str(circuit.points) if circuit.points is not None else "",
         "more": _more(circuit),
         "css": "gone" if circuit.spare else "",
@@ -141,7 +141,13 @@ def _way(
     }
 
 
-def _rcd(circuit: Circuit) -> str:
+def feeds_words(boards: list[dict[str, str]]) -> str:
+    """ "feeds Chandlery, Shed (believed)", of boards as `boards_fed` finds them; "" for none."""
+    return f"feeds {', '.join(board['words'] for board in boards)}" if boards else ""
+
+
+def rcd_words(circuit: Circuit) -> str:
+    """ "30 mA, type A, shared"; "" where no RCD is recorded."""
     if not circuit.rcd_kind and circuit.rcd_ma is None:
         return ""
     kind = circuit.get_rcd_kind_display() if circuit.rcd_kind else ""
@@ -149,7 +155,8 @@ def _rcd(circuit: Circuit) -> str:
     return ", ".join(filter(None, (measure(circuit.rcd_ma, "mA"), kind, shared)))
 
 
-def _sizes(circuit: Circuit) -> str:
+def sizes_words(circuit: Circuit) -> str:
+    """Line conductor and cpc with their unit; "" where neither is recorded."""
     sizes = [f"{size.normalize():f}" for size in (circuit.line_mm2, circuit.cpc_mm2) if size is not None]
     return measure_of(" / ".join(sizes))
 

@@ -7,9 +7,17 @@ from uuid import UUID
 from jobsite.ledger.rules import canonical
 from jobsite.premises.charts import gaps
 from jobsite.premises.choices import FeedKind
-from jobsite.premises.graph import SupplyGraph
+from jobsite.premises.graph import SupplyGraph, led_to
 from jobsite.premises.models import Board, Circuit, Feed, SecondSource
-from jobsite.premises.queries.boards import _feeding, _links, _rcd, _sizes, feeder_words, source_lines
+from jobsite.premises.queries.boards import (
+    boards_fed,
+    feeder_words,
+    feeds_words,
+    links_of,
+    rcd_words,
+    sizes_words,
+    source_lines,
+)
 from jobsite.premises.queries.graph import supply_graph
 from jobsite.premises.queries.labels import board_label, circuit_words
 from jobsite.premises.supply_words import quoted
@@ -42,7 +50,7 @@ def chart_facts(board: Board) -> dict[str, Any]:
 
 def ways_of(board: Board, circuits: list[Circuit]) -> list[dict[str, Any]]:
     """The ways in order, and in their place those of which nothing is recorded. Three statements."""
-    feeding, links = _feeding(board), _links(board)
+    feeding, links = boards_fed(board), links_of(board)
     sources: dict[UUID | None, list[SecondSource]] = {}
     for source in board.second_sources.current().order_by("sort", "pk"):
         sources.setdefault(source.circuit_id, []).append(source)
@@ -55,7 +63,7 @@ def ways_of(board: Board, circuits: list[Circuit]) -> list[dict[str, Any]]:
 def _way(circuit: Circuit, feeding: Any, links: Any, sources: list[SecondSource]) -> dict[str, Any]:
     empty = circuit.spare and not circuit.designation and not circuit.label_found
     notes = [
-        _feeds_words(feeding.get(circuit.pk, [])),
+        feeds_words(feeding.get(circuit.pk, [])),
         *(link["words"] for link in links.get(circuit.pk, [])),
         *(f"{source.get_kind_display()} comes in here" for source in sources),
         f"must not lose power: {circuit.must_not_lose_power}" if circuit.must_not_lose_power else "",
@@ -67,15 +75,11 @@ def _way(circuit: Circuit, feeding: Any, links: Any, sources: list[SecondSource]
         "verified": circuit.verified or empty,
         "known": True,
         "device": circuit.device,
-        "rcd": _rcd(circuit),
-        "sizes": _sizes(circuit).replace("\u202fmm²", ""),
+        "rcd": rcd_words(circuit),
+        "sizes": sizes_words(circuit).replace("\u202fmm²", ""),
         "points": "" if circuit.points is None else str(circuit.points),
         "notes": "; ".join(filter(None, notes)),
     }
-
-
-def _feeds_words(boards: list[dict[str, str]]) -> str:
-    return f"feeds {', '.join(board['words'] for board in boards)}" if boards else ""
 
 
 def _gap(way: str) -> dict[str, Any]:
@@ -119,33 +123,18 @@ def _earthing(board: Board, graph: SupplyGraph) -> tuple[str, bool]:
     """Its own, else that of every supply that any feed leads up to; whether each feed on the way is verified."""
     if board.own_earthing:
         return f"{board.own_earthing}, its own", True
-    above = _reached(graph, str(board.pk), upwards=True)
+    above = led_to([str(board.pk)], ((feed.child, feed.feeder) for feed in graph.feeds))
     words = " or ".join(dict.fromkeys(origin.earthing for origin in graph.origins if origin.id in above))
-    sure = all(feed.verified for feed in graph.feeds if feed.child in above | {str(board.pk)})
+    sure = all(feed.verified for feed in graph.feeds if feed.child in above)
     return (words if sure or not words else quoted(words)), sure
 
 
 def sources_reaching(board: Board, graph: SupplyGraph) -> list[dict[str, str]]:
     """Second sources on the board or on one that it feeds by any feed: they can keep its bars live. One statement."""
-    below = _reached(graph, str(board.pk), upwards=False)
+    below = led_to([str(board.pk)], ((feed.feeder, feed.child) for feed in graph.feeds))
     there = board.site.second_sources.current().select_related("circuit", "board").order_by("sort", "pk")
     lines = source_lines(there.filter(board__in=[UUID(key) for key in below]))
     return [{name: line[name] for name in ("name", "kind", "at", "isolate")} for line in lines]
-
-
-def _reached(graph: SupplyGraph, start: str, *, upwards: bool) -> set[str]:
-    """What any feed, verified or not, leads to from `start`, itself included."""
-    onward: dict[str, list[str]] = {}
-    for feed in graph.feeds:
-        here, there = (feed.child, feed.feeder) if upwards else (feed.feeder, feed.child)
-        onward.setdefault(here, []).append(there)
-    found, ahead = {start}, [start]
-    while ahead:
-        for there in onward.get(ahead.pop(), []):
-            if there not in found:
-                found.add(there)
-                ahead.append(there)
-    return found if not upwards else found - {start}
 
 
 def as_said(facts: dict[str, Any]) -> str:

@@ -8,6 +8,7 @@ from functools import cached_property
 from django.db.models import Prefetch
 
 from jobsite.premises import choices
+from jobsite.premises.graph import led_to
 from jobsite.premises.models import Board, BoardSeen, Circuit, CircuitLink, Feed, Site, Supply, SwitchingTest
 from jobsite.premises.queries.labels import board_label, way_words
 from jobsite.premises.tracing import Board as TracedBoard
@@ -143,16 +144,8 @@ def _kept_alive(found: Ground, boards: set[str]) -> set[str]:
     Neither a changeover nor an inverter that should stop is relied on, as for isolation: seen alive, such a board would
     otherwise rule out the feed that is the true one.
     """
-    above: dict[str, set[str]] = defaultdict(set)
-    for feed in found.feeds:
-        if circuit := found.circuits.get(feeder_key(feed)):
-            above[str(feed.board_id)].add(str(circuit.board_id))
-    kept, ahead = set(boards), list(boards)
-    while ahead:
-        new = above[ahead.pop()] - kept
-        kept |= new
-        ahead += new
-    return kept
+    fed = ((feed, found.circuits.get(feeder_key(feed))) for feed in found.feeds)
+    return led_to(boards, ((str(feed.board_id), str(circuit.board_id)) for feed, circuit in fed if circuit))
 
 
 def _feeders(feeds: list[Feed]) -> tuple[dict[str, list[str]], dict[str, list[str]]]:
