@@ -38,6 +38,7 @@ class CorrectForm(CreateForm):
         else:
             value.widget.attrs |= {"class": "number", "data-unit": fact.unit}
             value.help_text = "As year, month, day: 2026-04-15." if not fact.unit and "-" in str(fact.value) else ""
+            value.help_text = f"0 stands for “{fact.zero}”." if fact.zero else value.help_text
 
 
 class PutBackForm(CreateForm):

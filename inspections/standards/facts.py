@@ -26,7 +26,8 @@ _YES, _NO = {"yes", "true"}, {"no", "false"}
 class Fact(Generic[T]):
     """One published value. `editions` are those that it belongs to, all where it is empty.
 
-    `least` and `most` bound what a correction may say: outside them lies a slip of the pen.
+    `least` and `most` bound what a correction may say: outside them lies a slip of the pen. `zero` says in words what
+    0 stands for where that is no number: "no number of days".
     """
 
     key: str
@@ -38,6 +39,7 @@ class Fact(Generic[T]):
     editions: tuple[str, ...] = ()
     least: T | None = None
     most: T | None = None
+    zero: str = ""
 
     @property
     def shown(self) -> str:
@@ -46,6 +48,8 @@ class Fact(Generic[T]):
             return "yes" if self.value else "no"
         if isinstance(self.value, date):
             return "always" if self.value == date.min else day_words(self.value)
+        if self.zero and self.value == 0:
+            return self.zero
         return f"{self.value} {self.unit}".strip()
 
     def text(self, value: T) -> str:
@@ -61,7 +65,9 @@ class Fact(Generic[T]):
 
         Raises ValueError with a sentence for anything else, and for what lies outside the bounds.
         """
-        value: Any = _READ[type(self.value)](text.strip())
+        typed = text.strip()
+        none = bool(self.zero) and typed.casefold() == self.zero.casefold()
+        value: Any = _READ[type(self.value)]("0" if none else typed)
         self.check(value)
         return value  # type: ignore[no-any-return]
 
@@ -71,7 +77,7 @@ class Fact(Generic[T]):
             raise ValueError(f"{self.title}: {value} is no value for this.")
         least, most = self.least, self.most
         if (least is not None and value < least) or (most is not None and value > most):  # type: ignore[operator]
-            bounds = f"{self._words(least)} to {self._words(most)}"
+            bounds = f"{self._words(least)}{', or up' if self.zero else ''} to {self._words(most)}"
             raise ValueError(f"{self.title}: {self._words(value)} lies outside what can be, {bounds}.")
 
     def _words(self, value: Any) -> str:

@@ -17,6 +17,9 @@ from inspections.standards.premises_kinds import PremisesKind
 
 __all__ = ["CAUTION", "REMARKS", "ROWS", "RULES", "Counting", "RentedHomeRule", "rule_in_force", "rules_for"]
 
+# Said where a law asks for haste, or for nothing, and gives no number: stored as 0, so that a correction can give one.
+NO_DAYS = "no number of days"
+
 # Days that a firm may put right by a correction; the row of a rule without such a day has none.
 _DATES = {
     "new_from": "binds new tenancies from",
@@ -48,6 +51,7 @@ def _count_row(rule: RentedHomeRule, what: str, words: str, value: int, unit: st
         confidence=confidence,
         least=0 if unit == "days" else 1,
         most=366 if unit == "days" else 20,
+        zero=NO_DAYS if unit == "days" else "",
     )
 
 
@@ -67,7 +71,7 @@ DAYS = {
     rule.key: _count_row(
         rule,
         "remedy-days",
-        "to remedy C1, C2 and FI, starting with the inspection (0: no number found)",
+        "to remedy C1, C2 and FI, starting with the inspection",
         rule.remedy_days or 0,
         "days",
         rule.remedy_confidence,

@@ -10,6 +10,8 @@ from inspections import operations
 from inspections.models import FactCorrection, Reading
 from inspections.queries.facts import fact_groups, facts_on
 from inspections.standards import insulation
+from inspections.standards.law import rule_in_force
+from inspections.standards.places import Nation, Tenure
 from inspections.standards.readings import Quantity, read
 from inspections.standards.registry import FACTS
 from jobsite.ids import new_id
@@ -81,6 +83,18 @@ def test_a_date_is_counted_by_it(correct, issued) -> None:
     assert seen.remedy_by == date(2026, 1, 20) + timedelta(days=13)
 
 
+def test_where_the_law_gives_no_days_a_number_can_be_put_and_taken_off_again(correct) -> None:
+    def law():
+        return rule_in_force(Nation.WALES, Tenure.PRIVATE_RENTED, TODAY, facts=facts_on(TODAY))
+
+    key = "law.wales.2022.remedy-days"
+    assert (FACTS[key].shown, law().remedy_days) == ("no number of days", None)
+    correct("28", key=key, holds_from=TODAY - timedelta(days=1))
+    assert (facts_on(TODAY).of(FACTS[key]).shown, law().remedy_days) == ("28 days", 28)
+    correct("no number of days", key=key)
+    assert (facts_on(TODAY).of(FACTS[key]).shown, law().remedy_days) == ("no number of days", None)
+
+
 def test_the_latest_holds_and_putting_back_is_another_entry(correct, qualified, now) -> None:
     correct("2.0")
     correct("1.5", holds_from=TODAY + timedelta(days=10))
@@ -146,6 +160,15 @@ def test_the_list_tells_how_sure_each_is(as_, office, correct) -> None:
     narrowed = page_words(client, reverse("inspections:facts"), q="insulation SELV")
     assert "Lowest insulation resistance, SELV and PELV" in narrowed
     assert "Earth electrodes" not in narrowed
+
+
+def test_no_fact_is_shown_as_no_days_of_grace(as_, office, qualified) -> None:
+    words = page_words(as_(office), reverse("inspections:facts"), q="remedy Wales")
+    assert "starting with the inspection no number of days" in words
+    shown = [row["shown"] for group in fact_groups(TODAY) for row in group["rows"]]
+    assert "0 days" not in shown
+    form = page_words(as_(qualified), reverse("inspections:correct_fact", args=["law.wales.2022.remedy-days"]))
+    assert "0 stands for “no number of days”." in form
 
 
 def test_a_fact_is_corrected_and_put_back_on_its_pages(as_, qualified, at_noon) -> None:

@@ -20,6 +20,10 @@ OHMS = Fact(
 )
 DAYS = Fact(key="a.count", title="Days", value=28, unit="days", source="A law", confidence=Confidence.READ)
 RULE = Fact(key="a.rule", title="A rule", value=True, source="A post", confidence=Confidence.VERIFY)
+LAW = Fact(
+    key="a.law", title="Days by law", value=0, unit="days", source="A law", confidence=Confidence.READ,
+    least=0, most=366, zero="no number of days",
+)  # fmt: skip
 BEGAN = Fact(key="a.day", title="A day", value=date(2026, 4, 15), source="A notice", confidence=Confidence.SECONDARY)
 
 
@@ -29,6 +33,9 @@ BEGAN = Fact(key="a.day", title="A day", value=date(2026, 4, 15), source="A noti
         (OHMS, " 0.55 ", Decimal("0.55")),
         (DAYS, "14", 14),
         (RULE, "No", False),
+        (LAW, "28", 28),
+        (LAW, "0", 0),
+        (LAW, "No number of days", 0),
         (BEGAN, "2026-05-01", date(2026, 5, 1)),
     ],
 )
@@ -48,6 +55,8 @@ def test_a_value_is_read_and_stored_as_text(fact, typed, value):
         (OHMS, "11", "lies outside"),
         (DAYS, "1.5", "whole number"),
         (RULE, "perhaps", "yes or no"),
+        (DAYS, "no number of days", "whole number"),
+        (LAW, "367", "367 days lies outside what can be, no number of days, or up to 366 days"),
         (BEGAN, "15.4.2026", "year, month, day"),
         (BEGAN, "2026-02-30", "year, month, day"),
     ],
@@ -75,3 +84,8 @@ def test_a_correction_that_cannot_be_is_never_used(wrong):
 
 def test_values_in_words():
     assert [fact.shown for fact in (OHMS, DAYS, RULE, BEGAN)] == ["0.5 Ω", "28 days", "yes", "15 Apr 2026"]
+
+
+def test_where_no_number_is_given_none_is_shown():
+    facts = Facts({"a.law": Correction(28, "the law as amended")})
+    assert (LAW.shown, facts.of(LAW).shown) == ("no number of days", "28 days")
