@@ -104,18 +104,25 @@ def take_readings(
 
     They are judged by the edition of `inspection` (a report that is still being written), else by the one in force.
     A reading of an instrument out of its check is kept and flagged; a check without a number needs no instrument. All
-    are kept or none. Raises NotTaken with a refusal for each that cannot be, Refused for what they have in common.
+    are kept or none; those that the same form kept before stay as they are. Raises NotTaken with a refusal for each that
+    cannot be, Refused for what they have in common and at an archived site.
     """
     ground.must(policy.may_inspect(by), NOT_YOURS)
+    if not taken:
+        raise Refused("Nothing was typed: enter at least one reading.")
+    site = ground.held_site(taken[0].place.site)
+    inspection = ground.locked(inspection) if inspection is not None else None
     places = _locked([one.place for one in taken])
-    if made := _made_before(taken):
-        return made
+    made = _made_before(taken)
+    new = [one for one in taken if one.id not in made]
+    if not new:
+        return [made[one.id] for one in taken]
+    ground.must_be_in_use(site)
     day = clock.local_day(now)
-    _check_common(taken, places, instrument, inspection)
-    site_id = next(iter(places.values())).site_id
+    _check_common(new, places, instrument, inspection)
     boards = {place.pk for place in places.values() if isinstance(place, Board)}
-    common = ground_of(site_id, on=day, inspection=inspection, boards=boards)
-    rows, problems = _rows(taken, places, common)
+    common = ground_of(site.pk, on=day, inspection=inspection, boards=boards)
+    rows, problems = _rows(new, places, common)
     if problems:
         raise NotTaken(problems)
     for row in rows:
@@ -123,11 +130,12 @@ def take_readings(
         row.instrument = None if row.ok is not None else instrument
         row.instrument_in_check = row.instrument is None or row.instrument.in_check_on(day)
     Reading.objects.bulk_create(rows)
-    sources = {one.id: one.test.entered.source.strip() for one in taken if one.test.entered}
+    sources = {one.id: one.test.entered.source.strip() for one in new if one.test.entered}
     for row in rows:
         words = {"limit_source": sources.get(row.pk, "")}
-        record(Verb.READ, site=site_id, subject=row, by=by, now=now, facts=_facts(row), words=words)
-    return rows
+        record(Verb.READ, site=site.pk, subject=row, by=by, now=now, facts=_facts(row), words=words)
+    made |= {row.pk: row for row in rows}
+    return [made[one.id] for one in taken]
 
 
 def _locked(places: Sequence[Place]) -> dict[UUID, Place]:
@@ -140,13 +148,13 @@ def _locked(places: Sequence[Place]) -> dict[UUID, Place]:
     return found
 
 
-def _made_before(taken: Sequence[Taken]) -> list[Reading]:
-    """The readings that the same form made, in its order. Raises Refused where it was used for something else."""
+def _made_before(taken: Sequence[Taken]) -> dict[UUID, Reading]:
+    """The readings that the same form made, by key. Raises Refused where it was used for something else."""
     made = Reading.objects.in_bulk([one.id for one in taken])
     for one in taken:
         if one.id in made and not _same(made[one.id], one):
             raise Refused(ground.FORM_USED)
-    return [made[one.id] for one in taken if one.id in made]
+    return made
 
 
 def _same(row: Reading, one: Taken) -> bool:
@@ -157,8 +165,6 @@ def _same(row: Reading, one: Taken) -> bool:
 def _check_common(
     taken: Sequence[Taken], places: dict[UUID, Place], instrument: Instrument | None, inspection: Inspection | None
 ) -> None:
-    if not taken:
-        raise Refused("Nothing was typed: enter at least one reading.")
     if len(sites := {place.site_id for place in places.values()}) > 1:
         raise Refused("These readings are of several sites: keep each site's for themselves.")
     if instrument is None and any(one.value.ok is None for one in taken):

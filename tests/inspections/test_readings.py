@@ -7,6 +7,7 @@ import pytest
 
 from inspections import operations
 from inspections.models import Reading
+from inspections.operations.reading import Taken
 from inspections.queries.situations import HowTested, ground_of
 from inspections.standards.limits import Entered, EnterLimit
 from inspections.standards.readings import Quantity, Value, limits_for, read
@@ -132,6 +133,27 @@ def test_a_warning_is_kept_with_the_basis(take, board) -> None:
     reading = take("250", at=make.make_circuit(board, rcd_ma=30), as_read=True)
     assert reading.verdict == "warning"
     assert reading.basis.endswith("Above 200 Ω the earth electrode may not be stable.")
+
+
+def test_what_a_form_brings_besides_what_it_kept_before_is_kept_too(board, engineer, now) -> None:
+    tester = make.make_instrument()
+    one, other = (
+        Taken(new_id(), make.make_circuit(board, way=way), Quantity.LOOP, read(Quantity.LOOP, value))
+        for way, value in ((7, "0.35"), (8, "0.45"))
+    )
+    with recorded() as told:
+        for taken in ([one], [one, other], [other, one]):
+            made = operations.take_readings(taken, by=engineer, now=now, instrument=tester)
+            assert [row.pk for row in made] == [row.id for row in taken]
+    assert [entry.subject for entry in told] == [one.id, other.id]
+
+
+def test_no_reading_is_taken_at_an_archived_site(take, circuit, site, now) -> None:
+    kept = take("0.35", id=new_id())
+    type(site).objects.filter(pk=site.pk).update(archived_at=now)
+    with pytest.raises(Refused, match="is archived"):
+        take("0.36")
+    assert take("0.35", id=kept.pk) == kept
 
 
 def test_a_link_takes_no_reading(take, site) -> None:
