@@ -98,7 +98,7 @@ def acts_on(by: Actor, observation: Observation, *, now: datetime) -> dict[str, 
         "meters": open_now and inspects and observation.code in ("", "FI"),
         "photo": inspects,
         "same": standing and inspects and observation.continues_id is None,
-        "part": standing and inspects and observation.continues_id is not None,
+        "part": standing and inspects and observation.continues_id is not None and not observation.corrects,
         "there": observation.ended == "gone" and may_end_observation(by),
     }
 

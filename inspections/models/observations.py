@@ -124,6 +124,12 @@ class Observation(models.Model):
         return self.may_be_dangerous and not self.code and not self.ended
 
     @property
+    def corrects(self) -> bool:
+        """Whether it is the copy, in a reissue, of the observation that it continues: one record, not seen again."""
+        report, former = self.inspection, self.continues
+        return bool(report and report.replaces_id and former and former.inspection_id == report.replaces_id)
+
+    @property
     def needs_code(self) -> bool:
         """Whether it has a code or is still to be given one; False where a qualified person found that it needs none."""
         return self.ended != Ended.NO_CODE

@@ -19,6 +19,7 @@ from jobsite.people.models import User
 from jobsite.refused import Refused
 
 NOT_YOURS = "Your rights do not cover saying that two observations are of one defect."
+CORRECTED = "It is observation {} as the reissue corrects it: the same record, which is not parted."
 JOINED_FIELDS = ["continues", "first_recorded_on", *clocks.CLOCK_FIELDS, "version"]
 
 
@@ -54,7 +55,8 @@ def part_from_earlier(observation: Observation, *, reason: str, by: User, now: d
     """Take back that an observation continues an earlier one: both are open, each with a next step and its own dates.
 
     What went over goes back. Parted already: nothing more happens. Raises Refused without a reason, at an archived site,
-    for a finding (which is withdrawn instead), and where something was done since that rests on the two being one.
+    for a finding (which is withdrawn instead), for the copy in a reissue (it is the same record, corrected), and where
+    something was done since that rests on the two being one.
     """
     ground.must(policy.may_inspect(by), NOT_YOURS)
     site = ground.held_site(observation.site)
@@ -65,6 +67,8 @@ def part_from_earlier(observation: Observation, *, reason: str, by: User, now: d
     ground.must_be_in_use(site)
     reason = ground.said(reason, "Say why it is not the same defect.", "reason")
     ground.in_force(observation, "what it continues stands")
+    if observation.corrects:
+        raise Refused(CORRECTED.format(earlier.number))
     if earlier.ended != Ended.CONTINUED:
         raise Refused(
             f"Observation {earlier.number} ended as: {earlier.get_ended_display()}. That is not taken back here."
@@ -93,6 +97,8 @@ def _locked_both(one: Observation, other: Observation) -> tuple[Observation, Obs
 
 def _check(observation: Observation, earlier: Observation) -> None:
     ground.in_force(observation, "it continues nothing any more" if observation.ended else "say it there")
+    if observation.corrects and observation.continues is not None:
+        raise Refused(CORRECTED.format(observation.continues.number))
     if observation.continues is not None:
         number = observation.continues.number
         raise Refused(f"It continues observation {number} already. Say first that it is not the same as that.")
@@ -110,8 +116,16 @@ def _check(observation: Observation, earlier: Observation) -> None:
 
 
 def _what_went_over(earlier: Observation, observation: Observation) -> dict[str, Any]:
-    """The facts that the ledger keeps of the earlier one's end: what went over to `observation`."""
-    entries = Entry.objects.filter(subject=earlier.pk, verb=str(Verb.ENDED), facts__continued_by=str(observation.pk))
+    """The facts that the ledger keeps of the earlier one's end: what went over to `observation`.
+
+    It may have ended before its report was reissued: the entry is then about what it corrects.
+    """
+    records = [earlier]
+    while records[-1].corrects and records[-1].continues is not None:
+        records.append(records[-1].continues)
+    entries = Entry.objects.filter(
+        subject__in=[row.pk for row in records], verb=str(Verb.ENDED), facts__continued_by=str(observation.pk)
+    )
     last = entries.order_by("-number").first()
     return last.facts if last else {}
 

@@ -9,6 +9,7 @@ from django.views.decorators.http import require_POST
 from inspections import forms, operations, policy
 from inspections.choices import InspectionState, StillThere
 from inspections.models import Inspection, Observation
+from inspections.operations.joining import CORRECTED
 from inspections.queries import alike, not_seen
 from inspections.queries.observations import observation_facts
 from inspections.views.common import ask, ask_about, at, the_inspection, the_observation, today
@@ -181,8 +182,14 @@ def part(request: Request, pk: UUID) -> HttpResponse:
         said="Both are open now, each for itself.",
         button="They are two",
         caution=f"It is taken back that this continues observation {number}: what went over goes back.",
-        why_not="" if row.continues else "It continues no earlier one.",
+        why_not=_why_not_part(row),
     )
+
+
+def _why_not_part(row: Observation) -> str:
+    if row.continues is None:
+        return "It continues no earlier one."
+    return CORRECTED.format(row.continues.number) if row.corrects else ""
 
 
 @needs(Right.INSPECT)

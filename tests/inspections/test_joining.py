@@ -25,6 +25,18 @@ def pair(site):
     return earlier, make.make_observation(site, "Isolator without cover", inspection=make.make_inspection(site))
 
 
+@pytest.fixture
+def reissued(now):
+    """Reissue a report of one observation as it is, and give its copy."""
+
+    def do(report) -> Observation:
+        by = report.recorded_by
+        draft = operations.reissue_inspection(report, id=new_id(), reason="A slip", by=by, now=now)
+        return operations.issue_inspection(draft, by=by, now=now).observations.get()
+
+    return do
+
+
 def join(later, earlier, by, now) -> Observation:
     return operations.continue_earlier(later, earlier=earlier, by=by, now=now)
 
@@ -193,3 +205,31 @@ def test_counting_again_does_not_wash_off_that_it_is_late(pair, engineer, now) -
     join(later, earlier, engineer, now)
     assert operations.count_dates_again(later.inspection, by=engineer, now=now) >= 0
     assert fresh(later)[0].remedy_by == date(2022, 3, 28)
+
+
+def test_the_copy_in_a_reissue_is_the_same_record_and_not_parted(site, issued, reissued, qualified, now) -> None:
+    older = make.make_observation(site, "Cover gone", on=LONG_AGO)
+    report, [former] = issued("C2")
+    copy = reissued(report)
+    assert (copy.continues, copy.corrects) == (former, True)
+    with pytest.raises(Refused, match="as the reissue corrects it"):
+        operations.part_from_earlier(copy, reason="Two covers", by=qualified, now=now)
+    with pytest.raises(Refused, match="as the reissue corrects it"):
+        join(copy, older, qualified, now)
+    assert [row.ended for row in fresh(former, copy)] == ["continued", ""]
+
+
+def test_what_went_over_comes_back_after_the_earlier_report_was_reissued(site, issued, reissued, engineer, now) -> None:
+    report, [earlier] = issued("C2")
+    held = operations.make_safe(
+        earlier, id=new_id(), how="covered", what="Lid taped on", agreed_with="Tina Tenant", no_photo="Camera broken",
+        look_again_on=TODAY + timedelta(days=7), by=engineer, now=now,
+    )  # fmt: skip
+    later = make.make_observation(site, "Isolator without cover", inspection=make.make_inspection(site))
+    join(later, earlier, engineer, now)
+    copy = reissued(report)
+    [later] = fresh(later)
+    assert later.continues == copy
+    operations.part_from_earlier(later, reason="Two covers", by=engineer, now=now)
+    [copy, later, held] = fresh(copy, later, held)
+    assert (held.observation, copy.ended, copy.made_safe, later.made_safe) == (copy, "", True, False)
