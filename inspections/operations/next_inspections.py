@@ -79,11 +79,12 @@ def _without_report(unit: Unit, *, by: Actor, today: date, notice_days: int) -> 
         tenure=Tenure(unit.tenure),
         premises_kind=PremisesKind(unit.kind),
         tenancy_granted_on=unit.tenancy_granted_on,
+        facts=facts_on(today),
     )
-    if deadline is not None and due is None:
-        _written(InspectionDue(unit=unit), deadline, None, by=by, notice_days=notice_days)
-    elif deadline is None and due is not None:
-        due.delete()
+    if deadline is None:
+        InspectionDue.objects.filter(unit=unit).delete()
+    elif due is None or due.basis != in_words(deadline):  # the day it was noticed stays, while the same law asks
+        _written(due or InspectionDue(unit=unit), deadline, None, by=by, notice_days=notice_days)
 
 
 def _locked(unit: Unit) -> InspectionDue | None:

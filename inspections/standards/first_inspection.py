@@ -3,6 +3,7 @@
 from datetime import date
 
 from inspections.standards.clocks import Deadline
+from inspections.standards.facts import SHIPPED, Facts
 from inspections.standards.law import rule_in_force
 from inspections.standards.places import Nation, Tenure
 from inspections.standards.premises_kinds import PremisesKind
@@ -15,6 +16,7 @@ def first_inspection(
     tenure: Tenure | None,
     premises_kind: PremisesKind,
     tenancy_granted_on: date | None = None,
+    facts: Facts = SHIPPED,
 ) -> Deadline | None:
     """The day for a home that the law in force on `noticed_on` binds; None where none does.
 
@@ -22,8 +24,8 @@ def first_inspection(
     inspected, so the last report is to be found at once, or the home inspected.
     """
     law = rule_in_force(
-        nation, tenure, noticed_on, tenancy_granted_on=tenancy_granted_on, premises_kind=premises_kind
-    )  # fmt: skip
+        nation, tenure, noticed_on, tenancy_granted_on=tenancy_granted_on, premises_kind=premises_kind, facts=facts
+    )
     if law is None:
         return None
     last = max(noticed_on, law.first_inspection_by(tenancy_granted_on))

@@ -89,6 +89,27 @@ def test_the_day_it_was_noticed_stays(who, site) -> None:
     assert due_of(flat).due_on == TODAY
 
 
+def test_of_another_nation_its_own_law_is_named(who, site) -> None:
+    flat = premises.add_unit(site, id=new_id(), name="Flat", tenure="private-rented", **who)
+    site.refresh_from_db()
+    type(site).objects.filter(pk=site.pk).update(nation="scotland")
+    flat.refresh_from_db()
+    operations.count_units_again([type(flat).objects.get(pk=flat.pk)], **who)
+    assert due_of(flat).basis.startswith("No inspection is on record. Housing (Scotland) Act 2006")
+
+
+def test_a_first_day_of_the_law_that_was_put_right_counts(who, site, now) -> None:
+    operations.correct_fact(
+        "law.northern-ireland.private.2025.existing-first-by", id=new_id(), value="2026-09-01", by=make.make_qualified(),
+        source="SR 2024/201, as looked up", reason="Read anew", holds_from=date(2026, 1, 1), now=now,
+    )  # fmt: skip
+    type(site).objects.filter(pk=site.pk).update(nation="northern-ireland")
+    flat = premises.add_unit(
+        site, id=new_id(), name="Flat", tenure="private-rented", tenancy_granted_on=date(2015, 1, 1), **who
+    )
+    assert due_of(flat).due_on == date(2026, 9, 1)
+
+
 # --- counted again ----------------------------------------------------------------------------------------------------
 
 
