@@ -52,13 +52,15 @@ def compare_meters(
     """Keep what two meters counted from `began_at` to `ended_at`, with what their ratio points to as common practice.
 
     `source_wh`: what a second source gave in the interval, in Wh. `answers`: the earlier comparison that this one puts
-    right; one is answered once. Raises Refused for an interval that isn't over, for figures that cannot be, and for an
-    observation that is closed.
+    right; one is answered once. Raises Refused for an interval that isn't over, for figures that cannot be, for an
+    observation that is closed, and at an archived site.
     """
     ground.must(policy.may_inspect(by), NOT_YOURS)
+    site = ground.held_site(observation.site)
     observation = ground.locked(observation)
     if made := ground.made_before(MeterComparison, id, observation_id=observation.pk):
         return made
+    ground.must_be_in_use(site)
     ground.still_open(observation, "there is nothing to investigate")
     _check_interval(began_at, ended_at, now)
     _check_answer(observation, answers)

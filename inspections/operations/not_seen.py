@@ -99,12 +99,12 @@ def take_back_answer(inspection: Inspection, *, observation: Observation, by: Us
         return
     if observation.ended == Ended.GONE:
         raise Refused(f"Observation {observation.number} was closed by it: say there that it is there after all.")
+    facts = {"inspection": str(inspection.pk), "answer_before": row.answer}
     if inspection.state == InspectionState.DRAFT:
         row.delete()
     else:
         row.answer, row.seen = StillThere.UNANSWERED, ""
         row.save(update_fields=["answer", "seen"])
-    facts = {"inspection": str(inspection.pk), "answer_before": row.answer}
     record(Verb.UNANSWERED, site=inspection.site_id, subject=observation, by=by, now=now, facts=facts)
 
 

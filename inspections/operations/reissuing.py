@@ -160,8 +160,8 @@ def bring_back(draft: Inspection, *, former: Observation, id: UUID, by: User, no
 def delete_draft(inspection: Inspection, *, by: User, now: datetime, reason: str = "") -> None:
     """Delete a draft with its observations and limitations, while nothing hangs on them. Again after success: nothing.
 
-    Raises Refused for an issued report, where something was made safe or told of for an observation of it, and without
-    a reason where it notes any: what was seen must not go without a word.
+    Raises Refused for an issued report, where something was made safe, told of or measured for an observation of it, and
+    without a reason where it notes any: what was seen must not go without a word.
     """
     if not Inspection.objects.filter(pk=inspection.pk).exists():
         return
@@ -185,6 +185,8 @@ def _nothing_hangs(draft: Inspection, rows: list[Observation]) -> None:
         raise Refused("Readings were taken on this inspection: the draft stays.")
     keys = [row.pk for row in rows]
     held = Observation.objects.filter(pk__in=keys)
+    if compared := held.filter(meter_comparisons__isnull=False).first():
+        raise Refused(f"Meters were compared for observation {compared.number}: the draft stays.")
     safe, told = held.filter(made_safes__isnull=False), held.filter(danger_notices__isnull=False)
     numbers = sorted({*safe.values_list("number", flat=True), *told.values_list("number", flat=True)})
     if numbers:

@@ -100,6 +100,20 @@ def test_a_closed_observation_takes_none(compare, site) -> None:
         compare(observation=closed)
 
 
+def test_nothing_is_compared_at_an_archived_site(compare, site, now) -> None:
+    type(site).objects.filter(pk=site.pk).update(archived_at=now)
+    with pytest.raises(Refused, match="is archived"):
+        compare()
+    assert not MeterComparison.objects.exists()
+
+
+def test_a_draft_with_meters_compared_for_it_stays(compare, start, note, qualified, now) -> None:
+    draft = start()
+    compare(observation=note(draft, "FI"))
+    with pytest.raises(Refused, match="Meters were compared"):
+        operations.delete_draft(draft, reason="Twice", by=qualified, now=now)
+
+
 def test_a_link_compares_nothing(compare, site) -> None:
     with pytest.raises(NotAllowed):
         compare(by=make.make_link(site)[0])

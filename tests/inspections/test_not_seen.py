@@ -158,8 +158,9 @@ def test_an_answer_can_be_taken_back(start, seen, qualified, now) -> None:
     assert (said_of(seen), told) == ([], [Told("not-seen-again.taken-back", seen.pk, facts)])
     answer(draft, seen, "not-looked", qualified, now)
     issued = issue(draft, now)
-    operations.take_back_answer(issued, observation=seen, by=qualified, now=now)
-    assert said_of(seen) == [("", "")]
+    with recorded() as told:
+        operations.take_back_answer(issued, observation=seen, by=qualified, now=now)
+    assert (said_of(seen), told) == ([("", "")], [Told("not-seen-again.taken-back", seen.pk, facts)])
 
 
 def test_gone_is_opened_again_where_it_is_there_after_all(start, seen, qualified, engineer, now) -> None:
