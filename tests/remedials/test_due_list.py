@@ -221,6 +221,14 @@ def test_work_whose_observations_ended_otherwise_is_called_off(site, office, end
     assert rows() == [("nothing-left", remedial.pk, "", False)]
 
 
+def test_done_work_that_was_in_vain_is_looked_at(site, office):
+    """Found again before its proof was reviewed: nobody would hear of it, since a review shows what is open."""
+    seen = make_observation(site, ended="continued", ended_on=TODAY, by=office)
+    remedial = make_remedial(seen, stage="done", step_by=TODAY, by=office)
+    assert rows() == [("nothing-left", remedial.pk, "", False)]
+    assert DueRow.objects.get().next_step.startswith("Look at its proof")
+
+
 def test_rows_have_one_key_each(site, office):
     make_remedial(make_observation(site, by=office), make_observation(site, by=office), by=office)
     make_observation(make_site("Other House"), by=office)

@@ -138,11 +138,14 @@ WHERE i.state = 'draft'
 
 UNION ALL
 -- Its observations ended some other way (no code, a finding, a later report): somebody must call the work off.
+-- Of one that is done and awaits review, what it was to put right was decided otherwise or found again meanwhile.
 SELECT 'nothing-left', m.id, m.site_id, m.unit_id, NULL, m.id, NULL, '', 0, FALSE, FALSE, m.work,
-    'Call it off: nothing is left to put right', 'Its observations are no longer open', m.owner_id, '',
+    CASE m.stage WHEN 'done' THEN 'Look at its proof: what it was to put right ended otherwise, or was found again'
+        ELSE 'Call it off: nothing is left to put right' END,
+    'Its observations are no longer open', m.owner_id, '',
     COALESCE(m.step_by, (m.made_at AT TIME ZONE 'Europe/London')::date), DATE '0001-01-01', NULL, NULL
 FROM works_remedial m JOIN premises_site s ON s.id = m.site_id AND s.archived_at IS NULL
-WHERE m.stage IN ('to-price', 'quoted', 'approved', 'booked') AND NOT EXISTS (
+WHERE (m.stage IN ('to-price', 'quoted', 'approved', 'booked') OR (m.stage = 'done' AND m.step_by IS NOT NULL)) AND NOT EXISTS (
     SELECT 1 FROM works_remedies l JOIN inspections_observation o ON o.id = l.observation_id
     WHERE l.remedial_id = m.id AND o.ended = '' AND NOT o.draft
 )
