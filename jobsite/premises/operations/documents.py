@@ -1,19 +1,23 @@
-"""Documents for a board: made from the record under its lock, kept byte for byte, written in the ledger."""
+"""Documents for a board: made from the record as it is, kept byte for byte, written in the ledger."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 from uuid import UUID
 
+from django.db import transaction
+
 from jobsite.addresses import address
-from jobsite.documents import PDF, make_document
+from jobsite.documents import PDF, Made, make_document
 from jobsite.documents.qr import qr_svg
 from jobsite.firm.queries import the_firm
 from jobsite.ledger.files import store_file
 from jobsite.ledger.operations import operation, record
 from jobsite.ledger.queries import heads
 from jobsite.ledger.rows import made_before
+from jobsite.ledger.rules import Head
 from jobsite.people.invitations import full_address
 from jobsite.people.models import User
 from jobsite.premises.charts import Sheet, layout_for, places, sheet_of, why_not_a_sheet
@@ -30,29 +34,58 @@ from jobsite.words import joined, many, measure
 
 MOST_COPIES = 20
 TEMPLATES = Path(__file__).resolve().parent.parent / "documents"
+TRIES = 2
+CHANGING = "The record of this board was changed while it was made: make it once more."
 
 
-@operation
+@dataclass(frozen=True)
+class ToSet:
+    """All that a document is to say, gathered under the lock of its site. The ledger's heads may go on meanwhile."""
+
+    kind: DocumentKind
+    board: str
+    site: str
+    firm: str
+    leads_to: str
+    facts: Mapping[str, Any]
+    words: str
+    hash: str = ""
+    template: str = ""
+    heads: tuple[Head, ...] = field(default=(), compare=False)
+
+
+def _to_set(board: Board, kind: DocumentKind, facts: Mapping[str, Any], words: str, **more: Any) -> ToSet:
+    return ToSet(
+        kind=kind,
+        board=board.designation,
+        site=board.site.name,
+        firm=the_firm().name,
+        leads_to=full_address(address("premises:board", board.pk)),
+        facts=facts,
+        words=words,
+        heads=tuple(heads([board.site_id])),
+        **more,
+    )
+
+
 def make_chart(board: Board, *, id: UUID, paper: str, turned: bool | None, by: User, now: datetime) -> BoardDocument:
     """Make the circuit chart of `board` as it is recorded now, on "a4" or "a5"; `turned`: landscape, portrait or as fits.
 
     It is made of whatever is on record: what nobody has verified is marked so.
     """
-    board = _ground(board, by)
-    if made := made_before(BoardDocument, id, board_id=board.pk):
-        return made
+    return _make(board, lambda board: _chart(board, paper, turned), id=id, by=by, now=now)
+
+
+def _chart(board: Board, paper: str, turned: bool | None) -> ToSet:
     facts = chart_facts(board)
     rows = [(row["what"], row["notes"]) for row in facts["ways"]]
     above = {"facts": len(facts["particulars"]), "sources": len(facts["sources"])}
     layout = layout_for(rows, paper=paper, turned=turned, **above)
     plan = {"paper": layout.paper, "flipped": layout.flipped, "size_pt": layout.size_pt}
     words = f"{paper.upper()} {'landscape' if layout.flipped else 'portrait'}"
-    return _keep(
-        board, DocumentKind.CHART, facts | {"layout": plan}, id=id, words=words, said=as_said(facts), by=by, now=now
-    )
+    return _to_set(board, DocumentKind.CHART, facts | {"layout": plan}, words, hash=as_said(facts))
 
 
-@operation
 def make_labels(
     board: Board,
     *,
@@ -68,9 +101,11 @@ def make_labels(
 
     Only of what is verified: a label is believed. Raises Refused naming a way that is not, and for a sheet that is no A4.
     """
-    board = _ground(board, by)
-    if made := made_before(BoardDocument, id, board_id=board.pk):
-        return made
+    ways = tuple(circuits)
+    return _make(board, lambda board: _labels(board, ways, sheet, start, outlined), id=id, by=by, now=now)
+
+
+def _labels(board: Board, circuits: Iterable[Circuit], sheet: Sheet, start: int, outlined: bool) -> ToSet:
     rows = _to_label(board, circuits)
     _check_sheet(sheet, start)
     labels = [
@@ -79,7 +114,7 @@ def make_labels(
     ]
     facts = {"labels": labels, "width": sheet.width_mm, "height": sheet.height_mm, "outlined": outlined}
     words = f"{many(len(rows), 'label')} of {sheet.width_mm} × {sheet.height_mm} mm"
-    return _keep(board, DocumentKind.LABELS, facts, id=id, words=words, by=by, now=now)
+    return _to_set(board, DocumentKind.LABELS, facts, words)
 
 
 def _to_label(board: Board, circuits: Iterable[Circuit]) -> list[Circuit]:
@@ -116,7 +151,6 @@ def _label(circuit: Circuit, board: Board) -> dict[str, Any]:
     }
 
 
-@operation
 def make_board_label(
     board: Board, *, id: UUID, kind: str, width_mm: int, height_mm: int, copies: int, by: User, now: datetime
 ) -> BoardDocument:
@@ -125,9 +159,12 @@ def make_board_label(
 
     Raises Refused for a name that nobody has verified, and for a warning where no second source is recorded.
     """
-    board = _ground(board, by)
-    if made := made_before(BoardDocument, id, board_id=board.pk):
-        return made
+    size = (width_mm, height_mm)
+    return _make(board, lambda board: _board_label(board, DocumentKind(kind), size, copies), id=id, by=by, now=now)
+
+
+def _board_label(board: Board, kind: DocumentKind, size: tuple[int, int], copies: int) -> ToSet:
+    width_mm, height_mm = size
     facts = _warning_facts(board) if kind == DocumentKind.TWO_SOURCES else _board_facts(board)
     sheet = sheet_of(width_mm, height_mm, columns=None, rows=None)
     _check_sheet(sheet, 1)
@@ -136,7 +173,7 @@ def make_board_label(
     where = [{"page": page, "left": left, "top": top} for page, left, top in places(sheet, start=1, count=copies)]
     facts |= {"places": where, "width": width_mm, "height": height_mm}
     words = f"{many(copies, 'label')} of {width_mm} × {height_mm} mm"
-    return _keep(board, DocumentKind(kind), facts, id=id, words=words, by=by, now=now, template="board-label")
+    return _to_set(board, kind, facts, words, template="board-label")
 
 
 def _board_facts(board: Board) -> dict[str, Any]:
@@ -156,38 +193,60 @@ def _warning_facts(board: Board) -> dict[str, Any]:
     return {"board": board_label(board), "place": "", "fed": [], "sources": sources}
 
 
-def _ground(board: Board, by: User) -> Board:
-    """The board as it is under its site's lock. NotAllowed or Refused where nothing may be made for it."""
+def _make(board: Board, gather: Callable[[Board], ToSet], *, id: UUID, by: User, now: datetime) -> BoardDocument:
+    """Make of `board` what `gather` says it is to say, and keep it.
+
+    Setting takes up to 20 s, for which nobody's save may wait at the site's lock. So: 1. gather under the lock, 2. set
+    without it, 3. lock again, and keep it only where it still says what is on record; else begin again.
+    """
+    for _ in range(TRIES):
+        found = _gathered(board, gather, id=id, by=by)
+        if isinstance(found, BoardDocument):
+            return found
+        if kept := _keep(board, gather, found, _set(found, by, now), id=id, by=by, now=now):
+            return kept
+    raise Refused(CHANGING)
+
+
+@transaction.atomic
+def _gathered(board: Board, gather: Callable[[Board], ToSet], *, id: UUID, by: User) -> BoardDocument | ToSet:
+    """The document that the same form made before, else what one is to say by the record as it is under the lock.
+
+    NotAllowed or Refused where nothing may be made for the board.
+    """
     ground(board.site_id, by)
-    return must_be_there(as_it_is(board), board.designation)
+    board = must_be_there(as_it_is(board), board.designation)
+    return made_before(BoardDocument, id, board_id=board.pk) or gather(board)
 
 
-def _keep(
-    board: Board,
-    kind: DocumentKind,
-    facts: Mapping[str, Any],
-    *,
-    id: UUID,
-    words: str,
-    by: User,
-    now: datetime,
-    said: str = "",
-    template: str = "",
-) -> BoardDocument:
-    made = make_document(
-        TEMPLATES / f"{template or kind.value}.typ",
-        {**facts, "by": by.name},
-        title=f"{kind.label.capitalize()}: {board.designation}, {board.site.name}",
-        about=f"{board.site.name}, {board.designation}",
-        firm=the_firm().name,
+def _set(said: ToSet, by: User, now: datetime) -> Made:
+    """The document itself. No lock is held meanwhile, and no statement made."""
+    return make_document(
+        TEMPLATES / f"{said.template or said.kind.value}.typ",
+        {**said.facts, "by": by.name},
+        title=f"{said.kind.label.capitalize()}: {said.board}, {said.site}",
+        about=f"{said.site}, {said.board}",
+        firm=said.firm,
         now=now,
-        heads=heads([board.site_id]),
-        pictures={"qr.svg": qr_svg(full_address(address("premises:board", board.pk)))},
+        heads=said.heads,
+        pictures={"qr.svg": qr_svg(said.leads_to)},
     )
+
+
+@operation
+def _keep(
+    board: Board, gather: Callable[[Board], ToSet], said: ToSet, made: Made, *, id: UUID, by: User, now: datetime
+) -> BoardDocument | None:
+    """Keep what was set; None where the record says something else by now."""
+    found = _gathered(board, gather, id=id, by=by)
+    if isinstance(found, BoardDocument):
+        return found
+    if found != said:
+        return None
     file = store_file(made.pdf, media_type=PDF, now=now)
-    document = BoardDocument(id=id, site=board.site, board=board, kind=kind, words=words, file=file, said=said)
-    document.fingerprint, document.made_by, document.made_at = made.fingerprint, by, now
+    document = BoardDocument(id=id, site_id=board.site_id, board=board, kind=said.kind, words=said.words, file=file)
+    document.said, document.fingerprint, document.made_by, document.made_at = said.hash, made.fingerprint, by, now
     document.save(force_insert=True)
-    told = {"board": str(board.pk), "kind": kind.value, "file": file.hash, "fingerprint": made.fingerprint}
+    told = {"board": str(board.pk), "kind": said.kind.value, "file": file.hash, "fingerprint": made.fingerprint}
     record(Verb.DOCUMENT_MADE, site=board.site_id, subject=document, by=by, now=now, facts=told)
     return document
