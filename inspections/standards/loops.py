@@ -4,6 +4,7 @@ A board's is that of the circuit which feeds it, so it comes with that circuit's
 the customer's sets a limit: what distributors usually declare is from memory, and only warns.
 """
 
+from dataclasses import replace
 from decimal import Decimal
 
 from inspections.standards import electrodes, impedance, judging
@@ -14,7 +15,7 @@ from inspections.standards.limits import Limits, entered_most
 from inspections.standards.quantities import Quantity
 from inspections.standards.situation import Situation
 from inspections.standards.typed import Value
-from inspections.standards.verdicts import Doubt, Judged, by_limits, noted, number_of, unlikely
+from inspections.standards.verdicts import Doubt, Judged, Result, Verdict, by_limits, noted, number_of, unlikely
 
 
 def _declared(earthing: Earthing, ohms: str) -> Fact[Decimal]:
@@ -36,11 +37,39 @@ ROWS = tuple(USUAL_MOST.values())
 LOW_OHMS, HIGH_OHMS = Decimal("0.005"), Decimal(50)
 
 
+_ABOVE_ITS_RCDS = (
+    "The RCDs of the board's circuits protect nothing on their supply side: a qualified person looks at what disconnects "
+    "a fault at the board itself."
+)
+
+
 class Circuit:
-    """Zs and Zdb."""
+    """Zs."""
 
     limits = staticmethod(impedance.limits)
     judge = staticmethod(judging.judge)
+
+
+class AtBoard:
+    """Zdb. The RCD of its situation is that of the board's own circuits, so it never stands in for what feeds the board."""
+
+    @staticmethod
+    def limits(situation: Situation, facts: Facts = SHIPPED) -> Limits:
+        """By the device that feeds the board; in a TT system by the RCDs behind it, which `judge` says."""
+        return impedance.limits(_without_rcd_in_tn(situation), facts)
+
+    @staticmethod
+    def judge(value: Value, situation: Situation, facts: Facts = SHIPPED, *, as_read: bool = False) -> Judged:
+        """The verdict on ohms. Raises ValueError for what no tester shows."""
+        judged = judging.judge(value, _without_rcd_in_tn(situation), facts, as_read=as_read)
+        if not (isinstance(judged, Verdict) and judged.passes and judged.limit and judged.limit.by_rcd):
+            return judged
+        sentence, said = f"{judged.sentence} {_ABOVE_ITS_RCDS}", (*judged.warnings, _ABOVE_ITS_RCDS)
+        return replace(judged, result=Result.WARNING, sentence=sentence, warnings=said)
+
+
+def _without_rcd_in_tn(situation: Situation) -> Situation:
+    return replace(situation, rcd=None) if situation.earthing.is_tn else situation
 
 
 class Origin:

@@ -37,7 +37,7 @@ _RULES: dict[Quantity, Rule] = {
     _Q.RING_CROSS_R2: rings.Ring(_Q.RING_CROSS_R2),
     _Q.INSULATION: insulation,
     _Q.LOOP: loops.Circuit(),
-    _Q.LOOP_BOARD: loops.Circuit(),
+    _Q.LOOP_BOARD: loops.AtBoard(),
     _Q.LOOP_ORIGIN: loops.Origin(),
     _Q.RCD_TIME: rcd_times,
     _Q.ELECTRODE: electrodes,

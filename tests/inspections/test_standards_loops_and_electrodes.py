@@ -54,6 +54,14 @@ def test_an_entered_limit_goes_before_the_computed_one():
     assert result(Q.LOOP, "1", entered=Entered(D("1.04"), "a guide", already_corrected=True)) is Result.PASS
 
 
+def test_the_rcds_behind_a_board_never_stand_in_for_what_feeds_it():
+    tn = judged(Q.LOOP_BOARD, "2.00", role=CircuitRole.DISTRIBUTION, rcd=Rcd(D(30)))
+    assert (tn.result, tn.other, "RCD" in tn.sentence) == (Result.FAIL, None, False)
+    tt = judged(Q.LOOP_BOARD, "90", earthing=Earthing.TT, device=None, role=CircuitRole.DISTRIBUTION, rcd=Rcd(D(30)))
+    assert tt.result is Result.WARNING
+    assert "protect nothing on their supply side" in tt.sentence
+
+
 @pytest.mark.parametrize("quantity", [Q.LOOP, Q.LOOP_BOARD, Q.LOOP_ORIGIN, Q.ELECTRODE])
 def test_an_entered_limit_needs_a_source(quantity):
     with pytest.raises(ValueError, match="where the limit is from"):
