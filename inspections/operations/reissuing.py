@@ -35,7 +35,7 @@ from inspections.operations.ending import ENDED_FIELDS, close
 from inspections.operations.inspecting import FROZEN, draft_of, must_enter
 from inspections.operations.next_inspections import settle_anew
 from inspections.verbs import Verb
-from jobsite.firm.operations import take_number
+from jobsite.firm.operations import take_number, take_numbers
 from jobsite.ids import new_id
 from jobsite.ledger.operations import operation, record
 from jobsite.people.models import User
@@ -105,9 +105,9 @@ def _copy_observations(
     formers = list(rows)
     codes = codes_at_issue(formers)
     copies = []
-    for row in formers:
+    for row, number in zip(formers, take_numbers("observation", len(formers)), strict=True):
         copy = Observation(id=key or new_id(), inspection=draft, draft=True, continues=row, **_values(row, COPIED))
-        copy.code, copy.number = codes[row.pk], take_number("observation")
+        copy.code, copy.number = codes[row.pk], number
         copy.recorded_on, copy.recorded_at, copy.recorded_by = draft.inspected_on, now, by
         copy.first_recorded_on = min(row.first_recorded_on, draft.inspected_on)
         copies.append(copy)
@@ -131,9 +131,10 @@ def codes_at_issue(observations: Iterable[Observation]) -> dict[UUID, str]:
     """The code that each had when its report was issued: before the first decision on it, or as written. Two statements."""
     rows = list(observations)
     reviews = Review.objects.filter(observation__in=rows).order_by("observation", "at", "pk").distinct("observation")
-    first = dict(reviews.values_list("observation", "code_before"))
     again = MadeSafe.objects.filter(observation__in=rows, ended=MadeSafeEnd.RECONNECTED)  # made it a C1 since
-    changed = set(again.values_list("observation", flat=True))
+    changed = dict(again.order_by("-ended_at").values_list("observation", "ended_at"))  # the first time each
+    decided = reviews.values_list("observation", "code_before", "at")
+    first = {key: code for key, code, at in decided if key not in changed or at < changed[key]}
     return {
         o.pk: first.get(o.pk, (rules.plain_code(o.code_written) or o.code) if o.pk in changed else o.code) for o in rows
     }

@@ -174,6 +174,23 @@ def test_decisions_since_the_issue_stand(issued, reissue, issue, qualified, now)
     assert Inspection.objects.get(pk=again.pk).outcome == "unsatisfactory"
 
 
+def test_a_code_decided_after_it_was_reconnected_is_not_taken_for_the_one_at_the_issue(
+    issued, reissue, issue, qualified, now
+) -> None:
+    report, [seen] = issued("FI", other_firm=True)
+    held = operations.make_safe(
+        seen, id=new_id(), how="covered", what="Lid taped on", agreed_with="Tina Tenant", no_photo="Camera broken",
+        look_again_on=now.date() + timedelta(days=7), by=qualified, now=now,
+    )  # fmt: skip
+    operations.reconnect(held, reason="The tenant took it off", by=qualified, now=now)
+    later = now + timedelta(minutes=5)
+    operations.review(seen, decision="recode", code="C2", reason="looked", by=qualified, now=later)
+    again = reissue(report, now=later)
+    assert copy_of(seen).code == "FI"
+    issue(again, now=later)
+    assert (copy_of(seen).code, Inspection.objects.get(pk=again.pk).outcome) == ("C2", "unsatisfactory")
+
+
 def test_a_corrected_code_is_decided_anew(issued, reissue, issue, qualified, office, now) -> None:
     report, [seen] = issued("C3", other_firm=True)
     operations.review(seen, decision="no-code", reason="meets the edition", by=qualified, now=now)
