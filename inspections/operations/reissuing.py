@@ -132,7 +132,8 @@ def codes_at_issue(observations: Iterable[Observation]) -> dict[UUID, str]:
     rows = list(observations)
     reviews = Review.objects.filter(observation__in=rows).order_by("observation", "at", "pk").distinct("observation")
     again = MadeSafe.objects.filter(observation__in=rows, ended=MadeSafeEnd.RECONNECTED)  # made it a C1 since
-    changed = dict(again.order_by("-ended_at").values_list("observation", "ended_at"))  # the first time each
+    ends = again.order_by("-ended_at").values_list("observation", "ended_at")
+    changed = {key: at for key, at in ends if at}  # the first time each
     decided = reviews.values_list("observation", "code_before", "at")
     first = {key: code for key, code, at in decided if key not in changed or at < changed[key]}
     return {
