@@ -116,10 +116,19 @@ class Arrangement(TextChoices):
 
 
 class HowVerified(TextChoices):
+    """How somebody knows. Being told proves nothing: it is kept with who and when, and counts as believed."""
+
     TRACED = "traced", "traced"
     SWITCHED = "switched", "switched off and seen"
     READ = "read", "read from the cable"
     TOLD = "told", "told"
+
+
+PROVING = (HowVerified.TRACED, HowVerified.SWITCHED, HowVerified.READ)
+# As a form offers them, so that nobody takes being told for proof.
+HOW_OFFERED = [
+    (how.value, how.label if how in PROVING else f"{how.label}, not seen: believed only") for how in HowVerified
+]
 
 
 class RoleAtUnit(TextChoices):

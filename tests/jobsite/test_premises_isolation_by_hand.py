@@ -2,6 +2,7 @@
 
 from jobsite.premises.graph import BoardNode, BorrowedLink, CircuitNode, FeedEdge, Origin, SourceNode, SupplyGraph
 from jobsite.premises.isolation import Isolation, Spot, StaysLive, Sure, Work, isolate
+from jobsite.premises.isolation.words import tell
 
 INTAKE = Origin("o", "Supply", 100, earthing="TN-C-S")
 HOUSE = BoardNode("house", "House", switch="all")
@@ -55,6 +56,11 @@ def test_poles_that_are_not_recorded_count_as_single_and_a_device_that_is_not_is
     site = graph([HOUSE], [way("house 1", None, has_device=False)], [fed("house", "o")])
     answer = isolate(site, Work("circuit", "house 1"))
     assert said(answer) == [("no-device", "house 1"), ("poles-not-recorded", "house 1")]
+    [point] = tell(site, answer).points
+    assert point.what.endswith(", device not recorded")
+    assert "its device is not recorded: find it and see that it isolates; where it does not, switch off further up" in (
+        point.more
+    )
 
 
 def test_double_pole_device_needs_no_word():

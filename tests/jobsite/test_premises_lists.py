@@ -124,6 +124,22 @@ def test_the_row_that_cannot_be_added_is_named_and_nothing_is(site, office, spoi
     assert (told, counts()) == ([], [0, 0, 0, 0])
 
 
+def test_nothing_in_a_list_counts_as_verified_whatever_its_rows_say(site, office) -> None:
+    rows = listed(site)
+    claim = {"verified_how": "traced", "verified_on": NOON.date(), "verified_by": office}
+    for row in (*rows.boards, *rows.circuits, *rows.feeds):
+        for name, value in claim.items():
+            setattr(row, name, value)
+    for board, feed in zip(rows.boards, rows.feeds, strict=True):
+        board.designation_verified = feed.verified = True
+    add(site, rows, office)
+    kept = [row for model in (Board, Circuit, Feed) for row in model.objects.all()]
+    assert [row.proven for row in kept] == [False] * 6
+    assert {(row.verified_how, row.verified_on, row.verified_by) for row in kept} == {("", None, None)}
+    assert not Board.objects.filter(designation_verified=True).exists()
+    assert not Feed.objects.filter(verified=True).exists()
+
+
 def test_feeds_that_would_form_a_loop_are_refused(site, office) -> None:
     rows = listed(site)
     back = Circuit(id=new_id(), site=site, board=rows.boards[1], way=1, phase="L1")

@@ -126,6 +126,23 @@ def test_certain_and_seen_is_taken_over_with_one_press(on_site, cellar) -> None:
     assert board(cellar, "Shed").feeds.get().verified_how == "switched"
 
 
+def test_dead_with_the_only_feed_named_is_not_called_certain(on_site, cellar) -> None:
+    """Nothing was ruled out: it may hang one board further down, or on a way that nobody named."""
+    hut, feeder = board(cellar, "Hut"), way(cellar, 4)
+    make.make_feed(hut, feeder, verified=False)
+    make.make_switching_test(feeder, dead=[hut])
+    answer = on_site.get(at("tracing", cellar))
+    page = text_of(answer)
+    assert "Certain and seen" not in page
+    assert "Went dead with the only feed named · 1 Only feed named; other ways of that board not tried." in page
+    assert "Hut went dead with Intake board, way 4L1 · B32 Name what else may feed it" in page
+    assert "by whoever noted the test; only feed named; other ways of that board not tried" in page
+    pair = f"{hut.pk}:{feeder.pk}"
+    assertContains(answer, f'name="certain" value="{pair}"', 1)
+    on_site.post(at("tracing_take_over", cellar), {"certain": [pair]})
+    assert hut.feeds.get().verified_how == "switched"
+
+
 @pytest.mark.parametrize("sent", ["", "damaged", "1:2"])
 def test_taking_over_what_was_damaged_on_its_way(on_site, cellar, sent) -> None:
     answer = on_site.post(at("tracing_take_over", cellar), {"certain": [sent] if sent else []})

@@ -136,7 +136,7 @@ class VerifyForm(CreateForm):
 
     version = forms.IntegerField(widget=forms.HiddenInput)
     designation = text("What it is", needed=True)
-    verified_how = choice("How you know", choices.HowVerified.choices, needed=True)
+    verified_how = choice("How you know", choices.HOW_OFFERED, needed=True)
 
 
 class SpareForm(EditForm):

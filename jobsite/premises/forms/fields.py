@@ -10,7 +10,7 @@ from jobsite.premises.models import Site, Unit
 
 PHASES = [(line, line) for line in choices.LINES]
 HOUSE_PHASES = [("L1", "single-phase"), ("L1,L2,L3", "three-phase")]
-BELIEVED = [("", "not verified: believed only"), *choices.HowVerified.choices]
+BELIEVED = [("", "not verified: believed only"), *choices.HOW_OFFERED]
 AREA = forms.Textarea(attrs={"rows": 3})
 
 

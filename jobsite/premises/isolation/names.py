@@ -40,7 +40,8 @@ class Names:
 
     def switch(self, switch: Switch) -> str:
         if switch.place == "device":
-            return self.circuit(switch.id)
+            unknown = "" if self.network.circuits[switch.id].has_device else ", device not recorded"
+            return f"{self.circuit(switch.id)}{unknown}"
         if switch.place == "main":
             words = self.network.boards[switch.id].main_switch
             return f"{self.board(switch.id)}, its main switch{f' ({words})' if words else ''}"

@@ -108,6 +108,11 @@ class Network:
             yield Join(a, b, only_neutral=link.kind == "neutral")
 
     def _devices(self) -> Iterator[Join]:
+        """Each circuit behind its device, also where that isn't recorded: unlike a main switch, which may be missing or a
+        contactor, something at the way parts every circuit from the bars, be it only a fuse to withdraw (common practice).
+        Were it not relied on, a site just taken on, whose list names neither devices nor main switches, would get
+        "no isolation point here" as nearly every answer. The point itself says that its device is not recorded.
+        """
         for circuit in self.circuits.values():
             device = Switch("device", circuit.id, circuit.all_live)
             yield Join(Spot("bus", circuit.board), Spot("circuit", circuit.id), device)

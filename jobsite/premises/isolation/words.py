@@ -45,7 +45,7 @@ AT_THE_POINT = {
     "single-pole": "single-pole: it does not isolate the neutral",
     "not-all-live": "it does not disconnect all live conductors: the neutral stays joined, where there is one",
     "poles-not-recorded": "how many poles it has is not recorded: it counts as not isolating the neutral",
-    "no-device": "its device is not recorded: see that it can isolate at all",
+    "no-device": "its device is not recorded: find it and see that it isolates; where it does not, switch off further up",
     "lines-only": "it disconnects the lines only, not the neutral",
 }
 STANDING = "A contactor, a timer, a thermostat or any electronic control does not isolate, and nor does a plain functional switch."

@@ -98,6 +98,11 @@ class Board(Named):
     def __str__(self) -> str:
         return self.designation
 
+    @property
+    def proven(self) -> bool:
+        """Whether somebody saw that it is what its designation says: what somebody was told is believed only."""
+        return self.designation_verified and self.verified_how != choices.HowVerified.TOLD
+
 
 class Circuit(models.Model):
     """A way of a board and the circuit on it."""
@@ -154,8 +159,13 @@ class Circuit(models.Model):
 
     @property
     def verified(self) -> bool:
-        """Whether somebody verified what its designation says."""
+        """Whether somebody said what its designation rests on, be it only what they were told."""
         return bool(self.designation and self.verified_how)
+
+    @property
+    def proven(self) -> bool:
+        """Whether somebody saw that it is what its designation says: what somebody was told is believed only."""
+        return self.verified and self.verified_how != choices.HowVerified.TOLD
 
     @property
     def way_name(self) -> str:

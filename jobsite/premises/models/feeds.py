@@ -1,5 +1,7 @@
 """How boards and circuits hang together: feeds, circuits that share something, sources besides the network."""
 
+from typing import Self
+
 from django.contrib.postgres.fields import ArrayField
 from django.db import models
 from django.db.models import F, Q
@@ -10,6 +12,14 @@ from jobsite.premises import choices
 from jobsite.premises.models.boards import Board, Circuit, Supply
 from jobsite.premises.models.ground import Named, OfSite, hold_supply
 from jobsite.premises.models.sites import Site
+
+
+class FeedsOfSite(OfSite):
+    """Feeds of a site."""
+
+    def proven(self) -> Self:
+        """Those that somebody saw to be true: what somebody was told is believed only."""
+        return self.filter(verified=True).exclude(verified_how=choices.HowVerified.TOLD)
 
 
 class Feed(models.Model):
@@ -31,7 +41,7 @@ class Feed(models.Model):
     changeover = models.TextField(default="", blank=True, help_text="How an alternative feed takes over, and where.")
     version = models.IntegerField(default=1)
 
-    objects = OfSite.as_manager()
+    objects = FeedsOfSite.as_manager()
 
     class Meta:
         constraints = [
@@ -54,6 +64,11 @@ class Feed(models.Model):
             ),
         ]
         triggers = hold_supply("feed", "board_id", "from_circuit_id", "from_supply_id", "site_id", "kind", insert=True)
+
+    @property
+    def proven(self) -> bool:
+        """Whether somebody saw that the board is fed from there: what somebody was told is believed only."""
+        return self.verified and self.verified_how != choices.HowVerified.TOLD
 
 
 class CircuitLink(models.Model):

@@ -118,16 +118,17 @@ def _labels(board: Board, circuits: Iterable[Circuit], sheet: Sheet, start: int,
 
 
 def _to_label(board: Board, circuits: Iterable[Circuit]) -> list[Circuit]:
-    """The ways as they are now, in order. Refused where there is none, or one that is not verified."""
+    """The ways as they are now, in order. Refused where there is none, or one that nobody has seen to be what it is."""
     keys = {circuit.pk for circuit in circuits}
     rows = list(board.circuits.current().filter(pk__in=keys).order_by("way", "phase"))
     if not rows or len(rows) < len(keys):
         raise Refused("Choose ways of this board that are there.", field="circuits")
-    doubtful = [row.way_name for row in rows if not row.verified]
+    doubtful = [row.way_name for row in rows if not row.proven]
+    told = ", ".join(row.way_name for row in rows if row.verified and not row.proven)
     if doubtful:
         raise Refused(
             f"Nobody has verified {'way' if len(doubtful) == 1 else 'ways'} {', '.join(doubtful)}: a label is believed, "
-            "so verify first.",
+            f"so verify first.{f' What somebody was told of {told} is no proof.' if told else ''}",
             field="circuits",
         )
     return rows
@@ -177,11 +178,9 @@ def _board_label(board: Board, kind: DocumentKind, size: tuple[int, int], copies
 
 
 def _board_facts(board: Board) -> dict[str, Any]:
-    if not board.designation_verified:
+    if not board.proven:
         raise Refused(f"Nobody has verified that this is {board.designation}: a label is believed, so verify first.")
-    feeds = (
-        board.feeds.filter(verified=True).select_related("from_circuit__board", "from_supply").order_by("-kind", "pk")
-    )
+    feeds = board.feeds.proven().select_related("from_circuit__board", "from_supply").order_by("-kind", "pk")
     fed = [f"{'Fed' if feed.kind == FeedKind.NORMAL else 'Also fed'} from {feeder_words(feed)}" for feed in feeds]
     return {"board": board.designation, "place": board.place, "fed": fed, "sources": []}
 

@@ -13,6 +13,7 @@ from jobsite.ledger.rows import RefusedRow, about
 from jobsite.premises.models import Board, Circuit, Feed, SecondSource, Site, Unit
 from jobsite.premises.operations import boards, circuits, feeds, sources
 from jobsite.premises.operations.common import ground, particulars, plainly
+from jobsite.premises.operations.verifying import BELIEVED
 from jobsite.premises.verbs import Verb
 from jobsite.refused import Refused
 from jobsite.sorting import sort_key
@@ -42,7 +43,9 @@ def add_list(
     now: datetime,
     written: Callable[[int], None] = say_nothing,
 ) -> None:
-    """Add all rows of a list, or none. Its boards serve `units`; nothing in it counts as verified by anybody.
+    """Add all rows of a list, or none. Its boards serve `units`.
+
+    Nothing in it counts as verified by anybody, whatever its rows say: another's list is no proof.
 
     Each row leaves the entry that adding it alone would leave. Raises RefusedRow for the first row that cannot be, and
     Refused where the feeds together would form a loop or lack a phase. The rows of one form are added once: a key that
@@ -56,6 +59,7 @@ def add_list(
             circuits.fits(circuit.board, {"phase": circuit.phase})
     for named in (*listed.boards, *listed.sources):
         named.sort = sort_key(getattr(named, named.sort_by))  # bulk_create calls no save()
+    _only_believed(listed)
     with plainly():
         done = _insert(Board, listed.boards, written, 0)
         done = _insert(Circuit, listed.circuits, written, done)
@@ -67,6 +71,16 @@ def add_list(
     _record(listed.circuits, Verb.CIRCUIT_ADDED, circuits.COLUMNS, {}, by=by, now=now)
     _record(listed.sources, Verb.SOURCE_ADDED, sources.COLUMNS, {}, by=by, now=now)
     _record(listed.feeds, Verb.FEED_SET, feeds.COLUMNS, {}, by=by, now=now)
+
+
+def _only_believed(listed: Listed) -> None:
+    for row in (*listed.boards, *listed.circuits, *listed.feeds):
+        for name, value in BELIEVED.items():
+            setattr(row, name, value)
+    for board in listed.boards:
+        board.designation_verified = False
+    for feed in listed.feeds:
+        feed.verified = False
 
 
 def _insert(model: type[models.Model], rows: Sequence[Any], written: Callable[[int], None], before: int) -> int:

@@ -15,6 +15,7 @@ from jobsite.premises.models import Board, Circuit, CircuitLink, Feed
 from jobsite.premises.operations.boards import COLUMNS as BOARD_COLUMNS
 from jobsite.premises.operations.circuits import COLUMNS as CIRCUIT_COLUMNS
 from jobsite.premises.operations.common import ground, must_be_there, particulars, plainly
+from jobsite.premises.operations.verifying import BELIEVED
 from jobsite.premises.verbs import Verb
 from jobsite.refused import Refused
 
@@ -87,10 +88,9 @@ def _supply_over(board: Board, new: Board, over: dict[UUID, Circuit]) -> None:
     """
     board.feeds.update(board=new, version=F("version") + 1)
     board.second_sources.current().update(board=new, version=F("version") + 1)
-    believed: dict[str, Any] = {"verified": False, "verified_how": "", "verified_by": None, "verified_on": None}
     for old, copy in over.items():
         onward = Feed.objects.filter(from_circuit=old)
-        onward.update(from_circuit=copy, version=F("version") + 1, **believed)
+        onward.update(from_circuit=copy, version=F("version") + 1, verified=False, **BELIEVED)
         copy.board.second_sources.current().filter(circuit=old).update(circuit=copy)
     for link in CircuitLink.objects.filter(Q(one__in=over) | Q(other__in=over)):
         ends = [over.get(link.one_id, link.one), over.get(link.other_id, link.other)]

@@ -30,7 +30,7 @@ def name_candidates(board: Board, feeders: Iterable[Circuit | Supply], *, by: Ac
     site = ground(board.site_id, by)
     board = must_be_there(as_it_is(board), board.designation)
     had = list(board.feeds.all())
-    if any(feed.verified and feed.kind == FeedKind.NORMAL for feed in had):
+    if any(feed.proven and feed.kind == FeedKind.NORMAL for feed in had):
         raise Refused(f"The feed of {board.designation} is verified: change that one, if it is wrong.", field="feeders")
     known = {feeder_key(feed) for feed in had}
     new = [_candidate(site, board, feeder) for feeder in feeders if str(feeder.pk) not in known]
@@ -129,9 +129,9 @@ def take_over_certain(site: Site, feeders: Mapping[UUID, UUID], *, by: Actor, no
     for board, feeder in sorted(feeders.items()):
         feeds = [feed for feed in found.feeds if feed.board_id == board and feed.kind != FeedKind.ALTERNATIVE]
         true = next((feed for feed in feeds if feeder_key(feed) == str(feeder)), None)
-        if true is None or (not true.verified and str(board) not in found.traced.seen):
+        if true is None or (not true.proven and str(board) not in found.traced.seen):
             raise Refused(MEANWHILE)
-        if not true.verified:
+        if not true.proven:
             if found.traced.left[str(board)] != (str(feeder),):
                 raise Refused(MEANWHILE)
             taken.append(_take_over(found, true, [feed for feed in feeds if feed is not true], by=by, now=now))

@@ -16,6 +16,7 @@ from jobsite.premises.operations.common import change, ground, must_be_there
 from jobsite.premises.verbs import Verb
 from jobsite.refused import Refused
 
+BELIEVED: dict[str, Any] = {"verified_how": "", "verified_by": None, "verified_on": None}
 CHANGED_SINCE = "It was changed or verified again since: correct it instead of taking this back."
 
 

@@ -9,7 +9,7 @@ from django.urls import reverse
 from jobsite.ids import new_id
 from jobsite.premises.models import Board, Circuit, Verification
 from jobsite.premises.queries.boards import boards_fed, feeds_words
-from jobsite.premises.queries.labels import board_label, circuit_words
+from jobsite.premises.queries.labels import board_label, circuit_words, how_known
 from jobsite.premises.supply_words import quoted
 from jobsite.words import day, many, when
 
@@ -44,7 +44,7 @@ def way_at_the_board(circuit: Circuit) -> dict[str, Any]:
 
 
 def next_unverified(board: Board, after: Circuit) -> UUID | None:
-    """The next way of the board that nobody has verified yet, from `after` on and then from the first. One statement."""
+    """The next way of the board that nobody has seen to be what it is, from `after` on and then from the first. One statement."""
     rows = [circuit for circuit in board.circuits.current().order_by("way", "phase") if _asks(circuit)]
     behind = [row for row in rows if (row.way, row.phase) > (after.way, after.phase)]
     found = (behind or rows)[:1]
@@ -63,12 +63,12 @@ def _standing(**about: Any) -> Any:
 
 def _asks(circuit: Circuit) -> bool:
     """Whether somebody should still find out what it is: spare ways are seen at a glance."""
-    return not circuit.spare and not circuit.verified
+    return not circuit.spare and not circuit.proven
 
 
 def _progress(circuits: list[Circuit]) -> dict[str, Any]:
     used = [circuit for circuit in circuits if not circuit.spare]
-    left = [circuit for circuit in used if not circuit.verified]
+    left = [circuit for circuit in used if not circuit.proven]
     open_ways = [circuit.way_name for circuit in circuits if circuit.spare and not circuit.blanked]
     return {
         "progress": f"{len(used) - len(left)} of {many(len(used), 'way')} verified" if used else "",
@@ -82,7 +82,7 @@ def _own(board: Board, last: UUID | None) -> dict[str, Any]:
     return {
         "label": quoted(board.label_found) if board.label_found else "",
         "noted": _noted(board),
-        "seen": _seen(board) if board.designation_verified else "",
+        "seen": how_known(board) if board.designation_verified else "",
         "same": board.label_found == board.designation,
         "verify": reverse("premises:board_verify", args=[board.pk]),
         "back": reverse("premises:verification_take_back", args=[last]) if last and board.designation_verified else "",
@@ -99,12 +99,12 @@ def _way(circuit: Any, feeding: str) -> dict[str, Any]:
         "label": quoted(circuit.label_found) if circuit.label_found else "",
         "label_text": circuit.label_found,
         "noted": _noted(circuit),
-        "seen": _seen(circuit) if verified else "",
+        "seen": how_known(circuit) if verified else "",
         "device": circuit.device,
         "feeding": feeding,
         "spare": ("spare, blanked" if circuit.blanked else "spare, not blanked") if circuit.spare else "",
         "open": circuit.spare and not circuit.blanked,
-        "verified": verified,
+        "proven": circuit.proven,
         "blanked": circuit.blanked,
         "version": circuit.version,
         "fresh": new_id(),
@@ -112,11 +112,6 @@ def _way(circuit: Any, feeding: str) -> dict[str, Any]:
         "edit": reverse("premises:circuit_edit", args=[circuit.pk]),
         "back": reverse("premises:verification_take_back", args=[last]) if last and verified else "",
     }
-
-
-def _seen(row: Board | Circuit) -> str:
-    by = f" by {row.verified_by}" if row.verified_by else ""
-    return f"verified{by} on {day(row.verified_on)}: {row.get_verified_how_display()}"
 
 
 def _noted(row: Board | Circuit) -> str:

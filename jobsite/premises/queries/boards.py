@@ -9,11 +9,13 @@ from django.urls import reverse
 
 from jobsite.premises.choices import FeedKind
 from jobsite.premises.models import Board, Circuit, CircuitLink, Feed, SecondSource
-from jobsite.premises.queries.labels import board_label, circuit_label, circuit_words, way_words
+from jobsite.premises.queries.labels import board_label, circuit_label, circuit_words, how_known, way_words
 from jobsite.premises.supply_words import quoted
-from jobsite.words import day, measure
+from jobsite.words import measure
 
 __all__ = ["board_page", "circuit_label", "source_lines"]
+
+UNSEEN: dict[str, str] = {FeedKind.POSSIBLE: "not verified"}
 
 
 def board_page(board: Board) -> dict[str, Any]:
@@ -27,7 +29,7 @@ def board_page(board: Board) -> dict[str, Any]:
         "name": board_label(board),
         "facts": _facts(board),
         "feeds": [_feed(feed) for feed in feeds],
-        "feed_unsure": not any(feed.verified and feed.kind == FeedKind.NORMAL for feed in feeds),
+        "feed_unsure": not any(feed.proven and feed.kind == FeedKind.NORMAL for feed in feeds),
         "ways": [_way(circuit, feeding, links) for circuit in circuits],
         "sources": source_lines(board.second_sources.current().select_related("circuit", "board").order_by("sort")),
         "next_way": max((circuit.way for circuit in circuits), default=0) + 1,
@@ -61,8 +63,7 @@ def _main_switch(board: Board) -> str:
 def _verified(board: Board) -> str:
     if not board.designation_verified:
         return "believed, not verified"
-    by = f" by {board.verified_by}" if board.verified_by else ""
-    return f"verified{by} on {day(board.verified_on)}: {board.get_verified_how_display()}"
+    return how_known(board)
 
 
 def _feeds(board: Board) -> list[Feed]:
@@ -79,16 +80,11 @@ def feeder_words(feed: Feed) -> str:
 
 def _feed(feed: Feed) -> dict[str, str]:
     href = reverse("premises:board", args=[feed.from_circuit.board_id]) if feed.from_circuit else ""
-    seen = f"verified {day(feed.verified_on)}: {feed.get_verified_how_display()}"
     return {
         "kind": feed.get_kind_display(),
         "where": feeder_words(feed),
         "href": href,
-        "seen": seen
-        if feed.verified
-        else "not verified"
-        if feed.kind == FeedKind.POSSIBLE
-        else "believed, not verified",
+        "seen": how_known(feed) if feed.verified else UNSEEN.get(feed.kind, "believed, not verified"),
         "changeover": feed.changeover,
         "edit": reverse("premises:feed_edit", args=[feed.pk]),
         "remove": reverse("premises:feed_remove", args=[feed.pk]),
@@ -100,7 +96,7 @@ def boards_fed(board: Board) -> dict[UUID, list[dict[str, str]]]:
     found: dict[UUID, list[dict[str, str]]] = defaultdict(list)
     onward = Feed.objects.filter(from_circuit__board=board, board__retired_at__isnull=True)
     for feed in onward.select_related("board").order_by("board__sort"):
-        doubt = "" if feed.verified else " (possibly)" if feed.kind == FeedKind.POSSIBLE else " (believed)"
+        doubt = "" if feed.proven else " (possibly)" if feed.kind == FeedKind.POSSIBLE else " (believed)"
         href = reverse("premises:board", args=[feed.board_id])
         found[feed.from_circuit_id].append({"words": f"{board_label(feed.board)}{doubt}", "href": href})  # type: ignore[index]
     return found

@@ -37,7 +37,7 @@ def chart_facts(board: Board) -> dict[str, Any]:
     doubts = sum(not row["verified"] for row in rows if row["known"])
     return {
         "board": board_label(board),
-        "verified": board.designation_verified,
+        "verified": board.proven,
         "site": board.site.name,
         "address": board.site.one_line,
         "particulars": _particulars(board, graph),
@@ -72,7 +72,7 @@ def _way(circuit: Circuit, feeding: Any, links: Any, sources: list[SecondSource]
     return {
         "way": circuit.way_name,
         "what": circuit_words(circuit) if circuit.designation or circuit.label_found or empty else "not described",
-        "verified": circuit.verified or empty,
+        "verified": circuit.proven or empty,
         "known": True,
         "device": circuit.device,
         "rcd": rcd_words(circuit),
@@ -97,8 +97,8 @@ FED: dict[str, str] = {
 def _particulars(board: Board, graph: SupplyGraph) -> list[Fact]:
     facts: list[Fact] = [("Place", board.place, True)]
     for feed in _feeds(board):
-        words = feeder_words(feed) if feed.verified else quoted(feeder_words(feed))
-        facts.append((FED[feed.kind], joined(words, feed.changeover, by="; "), feed.verified))
+        words = feeder_words(feed) if feed.proven else quoted(feeder_words(feed))
+        facts.append((FED[feed.kind], joined(words, feed.changeover, by="; "), feed.proven))
     facts += [
         ("Main switch", board.main_switch, True),
         ("Phases", ", ".join(board.phases), True),

@@ -71,8 +71,8 @@ class _Record:
 
 def _boards(site: Site) -> list[LabelledBoard]:
     rows = site.boards.current().order_by("sort")
-    names = rows.values_list("pk", "designation", "designation_verified", "label_found")
-    return [LabelledBoard(str(pk), name, verified, label) for pk, name, verified, label in names]
+    rows = rows.only("pk", "site", "designation", "designation_verified", "verified_how", "label_found")
+    return [LabelledBoard(str(row.pk), row.designation, row.proven, row.label_found) for row in rows]
 
 
 def _circuits(site: Site) -> Any:
@@ -87,7 +87,7 @@ def _circuits(site: Site) -> Any:
 def _verified_feeds(site: Site) -> dict[UUID, list[str]]:
     """By circuit, the boards that a verified normal feed leads to."""
     found: dict[UUID, list[str]] = defaultdict(list)
-    feeds = Feed.objects.filter(site=site, verified=True, kind=FeedKind.NORMAL, board__retired_at__isnull=True)
+    feeds = Feed.objects.proven().filter(site=site, kind=FeedKind.NORMAL, board__retired_at__isnull=True)
     for circuit, board in feeds.exclude(from_circuit=None).values_list("from_circuit", "board"):
         found[circuit].append(str(board))
     return found
@@ -100,7 +100,7 @@ def _labelled(circuit: Circuit, feeds: dict[UUID, list[str]]) -> LabelledWay:
         way=circuit.way_name,
         label=circuit.label_found,
         what=circuit.designation,
-        verified=circuit.verified,
+        verified=circuit.proven,
         spare=circuit.spare,
         blanked=circuit.blanked,
         feeds=tuple(feeds.get(circuit.pk, ())),

@@ -123,7 +123,7 @@ def _board(board: Board) -> BoardNode:
     return BoardNode(
         id=str(board.pk),
         name=board.designation,
-        name_verified=board.designation_verified,
+        name_verified=board.proven,
         label_found=board.label_found,
         place=board.place,
         phases=frozenset(board.phases),
@@ -157,7 +157,7 @@ def _feed(feed: Feed) -> FeedEdge:
         way=way_words(circuit) if circuit is not None else "",
         # A candidate counts as a normal feed that nobody has verified: it is drawn dashed, and isolation counts each.
         kind="alternative" if feed.kind == choices.FeedKind.ALTERNATIVE else "normal",
-        verified=feed.verified,
+        verified=feed.proven,
         circuit=str(circuit.pk) if circuit is not None else None,
         changeover=feed.changeover,
     )

@@ -1,18 +1,19 @@
 """Short words for circuits, devices and what is not verified."""
 
-from jobsite.premises.models import Board, Circuit
+from jobsite.premises.models import Board, Circuit, Feed
 from jobsite.premises.supply_words import quoted
+from jobsite.words import day
 
 
 def board_label(board: Board) -> str:
     """The designation; in quotes where it is believed only."""
-    return board.designation if board.designation_verified else quoted(board.designation)
+    return board.designation if board.proven else quoted(board.designation)
 
 
 def circuit_words(circuit: Circuit) -> str:
     """What the circuit is: its designation, in quotes where believed only; else the label found, in quotes; else spare."""
     if circuit.designation:
-        return circuit.designation if circuit.verified_how else quoted(circuit.designation)
+        return circuit.designation if circuit.proven else quoted(circuit.designation)
     if circuit.label_found:
         return quoted(circuit.label_found)
     return "spare" if circuit.spare else "not described"
@@ -26,3 +27,11 @@ def circuit_label(circuit: Circuit) -> str:
 def way_words(circuit: Circuit) -> str:
     """A way in the supply drawing: "way 4L2 · B40"."""
     return " · ".join(filter(None, (f"way {circuit.way_name}", circuit.device)))
+
+
+def how_known(row: Board | Circuit | Feed) -> str:
+    """Who verified it, when and how; of what somebody was only told, that it is believed. For what is marked verified."""
+    by = f" by {row.verified_by}" if row.verified_by else ""
+    if row.proven:
+        return f"verified{by} on {day(row.verified_on)}: {row.get_verified_how_display()}"
+    return f"told, not seen: believed, noted{by} on {day(row.verified_on)}"

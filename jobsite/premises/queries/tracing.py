@@ -18,9 +18,11 @@ def tracing_page(site: Site) -> dict[str, Any]:
     found = ground_of(site)
     traced = found.traced
     clashing = {test.id for clash in traced.clashes for test in clash}
+    certain = [_certain(found, board) for board in found.boards if board in traced.seen]
     return {
         "clashes": [_clash(found, clash) for clash in traced.clashes],
-        "certain": [_certain(found, board) for board in found.boards if board in traced.seen],
+        "certain": [one for one in certain if not one["alone"]],
+        "alone": [one for one in certain if one["alone"]],
         "open": [_open(found, board) for board in traced.open],
         "to_see": [_advice(found, advice) for advice in traced.confirm],
         "lost": [
@@ -43,9 +45,10 @@ def _board(found: Ground, board: str) -> dict[str, str]:
     }
 
 
-def _certain(found: Ground, board: str) -> dict[str, str]:
-    device = found.traced.left[board][0]
-    return _board(found, board) | {"feeder": found.device_words(device), "pair": f"{board}:{device}"}
+def _certain(found: Ground, board: str) -> dict[str, Any]:
+    """What went dead with just its feeder off; `alone` where no other was ever named that a test could have ruled out."""
+    device, alone = found.traced.left[board][0], len(found.wiring.at[board].candidates) == 1
+    return _board(found, board) | {"feeder": found.device_words(device), "pair": f"{board}:{device}", "alone": alone}
 
 
 def _open(found: Ground, board: str) -> dict[str, Any]:

@@ -120,7 +120,7 @@ def _boards(
     found: Ground, candidates: dict[str, list[str]], others: dict[str, list[str]], linked: set[str]
 ) -> Iterable[TracedBoard]:
     """The boards as tracing reads them; `linked`: those of which a circuit is also fed from elsewhere."""
-    verified = {str(feed.board_id) for feed in found.feeds if feed.verified and feed.kind == choices.FeedKind.NORMAL}
+    verified = {str(feed.board_id) for feed in found.feeds if feed.proven and feed.kind == choices.FeedKind.NORMAL}
     ways = Counter(str(circuit.board_id) for circuit in found.circuits.values() if not circuit.spare)
     sources: dict[str, set[str]] = defaultdict(set)
     for board, kind in found.site.second_sources.current().values_list("board_id", "kind"):
@@ -153,7 +153,7 @@ def _feeders(feeds: list[Feed]) -> tuple[dict[str, list[str]], dict[str, list[st
     candidates: dict[str, list[str]] = defaultdict(list)
     others: dict[str, list[str]] = defaultdict(list)
     verified = {
-        feed.board_id: feeder_key(feed) for feed in feeds if feed.verified and feed.kind in choices.CANDIDATE_FEEDS
+        feed.board_id: feeder_key(feed) for feed in feeds if feed.proven and feed.kind in choices.CANDIDATE_FEEDS
     }
     for feed in feeds:
         if feed.kind not in choices.CANDIDATE_FEEDS:

@@ -46,7 +46,8 @@ class Traced:
     """What the tests tell.
 
     `left`: by board, the candidates that remain. `seen`: boards with one candidate left that were seen to go dead when
-    just that was switched off. `arrangements`: how many arrangements of all feeds remain; where not `exact`, at most so
+    just that was switched off: certain as far as others were named, since of one that stands alone none was ruled out, and the
+    board may hang further down on it. `arrangements`: how many arrangements of all feeds remain; where not `exact`, at most so
     many, since there were too many to try out each. `clashes`: sets of tests that no arrangement explains; these tests
     rule nothing out. `rings`: boards of which only such feeders are named that they would feed themselves; nothing is left
     for them. `aside`: tests whose device is no longer there. `next`: what to switch off, best first. `confirm`:

@@ -12,7 +12,7 @@ from jobsite.pages import act, bound, form_page, page
 from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
 from jobsite.premises import forms, operations, policy, queries
-from jobsite.premises.choices import HowVerified
+from jobsite.premises.choices import HOW_OFFERED, HowVerified
 from jobsite.premises.models import Board, Circuit, Verification
 from jobsite.premises.views.common import seen
 from jobsite.refused import Refused
@@ -32,7 +32,7 @@ def at_the_board(request: Request, pk: UUID, refused: Refused | None = None) -> 
     form = forms.NextWayForm() if refused else _next_way(request, board, shown["next_way"])
     may = policy.may_keep_premises(request.user, board.site) and not board.retired_at
     how = _how(request)
-    context = {"board": board, "may": may, "how": how, "hows": HowVerified.choices, "refused": refused, **shown}
+    context = {"board": board, "may": may, "how": how, "hows": HOW_OFFERED, "refused": refused, **shown}
     context |= {"caution": CAUTION, "told": TOLD if how == HowVerified.TOLD else ""}
     return form_page(
         request,
@@ -65,6 +65,11 @@ def _how(request: Request) -> str:
     return how if how in HowVerified.values else ""
 
 
+def _said(row: Board | Circuit) -> str:
+    what = f"Way {row.way_name}" if isinstance(row, Circuit) else "The board"
+    return f"{what} verified." if row.proven else f"{what}: kept as told, not seen. It counts as believed."
+
+
 def _at(board: Board, circuit: Circuit | UUID | None, how: str) -> str:
     """The address of the page, at a way of it."""
     way = circuit.pk if isinstance(circuit, Circuit) else circuit
@@ -87,7 +92,7 @@ def board_verify(request: Request, pk: UUID) -> HttpResponse:
         context,
         do=lambda: _verify(request, board, form),
         then=_at(board, None, _how(request)),
-        said="Verified.",
+        said=_said,
     )
 
 
@@ -112,7 +117,7 @@ def circuit_verify(request: Request, pk: UUID) -> HttpResponse:
         context,
         do=lambda: _verify(request, circuit, form),
         then=lambda _: _next(request, circuit),
-        said=f"Way {circuit.way_name} verified.",
+        said=_said,
         fragment="premises/_verify_way.html",
     )
 

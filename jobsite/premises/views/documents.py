@@ -13,7 +13,7 @@ from jobsite.pages import bound, page
 from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
 from jobsite.premises import operations, policy
-from jobsite.premises.choices import DocumentKind
+from jobsite.premises.choices import PROVING, DocumentKind
 from jobsite.premises.forms.documents import BoardLabelForm, ChartForm, LabelsForm, in_mm
 from jobsite.premises.models import Board, BoardDocument, Circuit
 from jobsite.premises.queries.documents import documents_page
@@ -66,8 +66,8 @@ def labels(request: Request, pk: UUID) -> HttpResponse:
     """Choose ways and a sheet, and make labels for circuits."""
     row = the_board(request, pk)
     ways = row.circuits.current().order_by("way", "phase")
-    verified = ways.exclude(verified_how="").exclude(designation="")
-    left_out = [way for way in ways if not way.verified]
+    verified = ways.filter(verified_how__in=PROVING).exclude(designation="")
+    left_out = [way for way in ways if not way.proven]
     first = {"circuits": [way.pk for way in verified], "start": 1}
     form = bound(request, LabelsForm, verified=verified, initial=first)
 

@@ -111,7 +111,7 @@ def candidates(request: Request, pk: UUID) -> HttpResponse:
     also = request.GET.getlist("also")
     form = bound(request, forms.CandidatesForm, offered=may_feed(ground, board), initial={"feeders": also})
     known = [(ground.device_words(feeder_key(feed)), feed) for feed in ground.feeds if feed.board_id == board.pk]
-    recorded = [f"{words} ({'verified' if feed.verified else 'not verified'})" for words, feed in known]
+    recorded = [f"{words} ({'verified' if feed.proven else 'not verified'})" for words, feed in known]
     return form_page(
         request,
         "premises/candidates.html",

@@ -40,7 +40,10 @@ class SiteShown(serializers.ModelSerializer):
 
 
 class BoardShown(serializers.ModelSerializer):
-    """A board: what the firm has verified, and what its label claims. Impedances in ohms, fault current in kA."""
+    """A board: what the firm has verified, and what its label claims. Impedances in ohms, fault current in kA.
+
+    Verified how: what somebody was only told is no proof and counts as believed.
+    """
 
     class Meta:
         model = Board

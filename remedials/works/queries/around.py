@@ -17,6 +17,7 @@ from inspections.models import Limitation, MadeSafe, Observation
 from jobsite.addresses import address
 from jobsite.columns import listed
 from jobsite.marks import code_mark
+from jobsite.premises.choices import HowVerified
 from jobsite.premises.models import Board, Circuit, Feed, Site
 from jobsite.words import day, joined
 
@@ -107,7 +108,7 @@ def _feeds() -> Any:
     feeds = Feed.objects.filter(Q(from_circuit__isnull=True) | Q(from_circuit__board__retired_at__isnull=True))
     return listed(
         feeds.filter(site=OuterRef("pk"), board__retired_at__isnull=True).order_by("-kind", "pk"),
-        child="board_id", kind="kind", verified="verified", supply="from_supply__name", board="from_circuit__board_id",
+        child="board_id", kind="kind", verified="verified", how="verified_how", supply="from_supply__name", board="from_circuit__board_id",
         name="from_circuit__board__designation", way="from_circuit__way", phase="from_circuit__phase",
         changeover="changeover",
     )  # fmt: skip
@@ -176,7 +177,8 @@ def _feed(board: Row, feed: Row) -> Row:
     source = joined(feed["name"], _way(feed)) if feed["board"] else feed["supply"]
     kind = HOW_FED[feed["kind"]]
     change = f" ({feed['changeover']})" if feed["changeover"] else ""
-    doubt = "" if feed["verified"] else "only believed, not verified"
+    sure = feed["verified"] and feed["how"] != HowVerified.TOLD  # what somebody was told is no proof
+    doubt = "" if sure else "only believed, not verified"
     return {"words": f"{board['name']} is {kind}fed from {source}{change}", "doubt": doubt}
 
 
