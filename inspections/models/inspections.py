@@ -107,5 +107,6 @@ class InspectionDue(models.Model):
     basis = models.TextField()
     by_law = models.BooleanField(default=False)
     shows_from = models.DateField(help_text="From this day it stands in the due list.")
+    noticed_on = models.DateField(null=True, help_text="When it was noticed that no report is on record.")
     after = models.ForeignKey(Inspection, on_delete=models.SET_NULL, null=True, related_name="+")
     owner = models.ForeignKey(User, on_delete=models.PROTECT, null=True, related_name="+")

@@ -11,6 +11,7 @@ from inspections.operations import clocks, ground, reissuing
 from inspections.operations.ending import carry_over
 from inspections.operations.next_inspections import set_inspection_due
 from inspections.operations.not_seen import settle
+from inspections.operations.occupancy import reports_asked_for
 from inspections.operations.recounting import let_c3_follow
 from inspections.queries.facts import facts_on
 from inspections.queries.not_seen import in_question
@@ -70,6 +71,7 @@ def issue_inspection(inspection: Inspection, *, by: User, now: datetime, left_ou
     reissuing.replace(inspection, out, left_out_reason, by=by, now=now)
     reissuing.settle_units_anew(inspection, by=by, now=now)
     due = _inspections_due(inspection, by=by, notice_days=firms.inspection_notice_days)
+    reports_asked_for(inspection, by=by, now=now)
     _put_in_force(inspection, observations, earlier, due, by=by, now=now, firms=firms)
     replaced = [(earlier[o.continues_id], o) for o in observations if _replaces(o, earlier)]
     facts = _facts(inspection, observations, due) | reissuing.take_over(replaced, by=by, now=now)

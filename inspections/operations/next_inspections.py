@@ -73,8 +73,10 @@ def _last_report(unit: Unit) -> Inspection | None:
 
 def _without_report(unit: Unit, *, by: Actor, today: date, notice_days: int) -> None:
     due = _locked(unit)
+    noticed = (due and due.noticed_on) or today
     deadline = first_inspection(
         today,
+        noticed_on=noticed,
         nation=Nation(unit.site.nation),
         tenure=Tenure(unit.tenure),
         premises_kind=PremisesKind(unit.kind),
@@ -83,8 +85,10 @@ def _without_report(unit: Unit, *, by: Actor, today: date, notice_days: int) -> 
     )
     if deadline is None:
         InspectionDue.objects.filter(unit=unit).delete()
-    elif due is None or due.basis != in_words(deadline):  # the day it was noticed stays, while the same law asks
-        _written(due or InspectionDue(unit=unit), deadline, None, by=by, notice_days=notice_days)
+    else:
+        due = due or InspectionDue(unit=unit)
+        due.noticed_on = noticed
+        _written(due, deadline, None, by=by, notice_days=notice_days)
 
 
 def _locked(unit: Unit) -> InspectionDue | None:
@@ -100,5 +104,6 @@ def _written(
     due.due_on, due.basis, due.by_law = on, in_words(deadline), deadline.legal
     due.shows_from = rules.shows_from(on, notice_days)
     due.after, due.owner = after, due.owner or (by if isinstance(by, User) else None)
+    due.noticed_on = None if after else due.noticed_on
     due.save()
     return due

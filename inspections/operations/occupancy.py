@@ -4,9 +4,11 @@ from datetime import date, datetime, timedelta
 from typing import Any
 from uuid import UUID
 
+from django.db.models import Q
+
 from inspections import policy
 from inspections.choices import PaperAnswer
-from inspections.models import InspectionDue, OccupancyChange, Paper
+from inspections.models import Inspection, InspectionDue, OccupancyChange, Paper
 from inspections.operations import ground
 from inspections.operations.clocks import in_words
 from inspections.queries.facts import facts_on
@@ -53,6 +55,8 @@ def change_occupancy(
     if made := ground.made_before(OccupancyChange, id, site_id=site.pk):
         return made
     _sound(since, tenancy_granted_on, clock.local_day(now))
+    if OccupancyChange.objects.filter(unit=unit, since=since, occupier=occupier).exists():
+        raise Refused("This is recorded already: see below.", field="since")
     for role in unit.parties.filter(role=RoleAtUnit.OCCUPIER, until__isnull=True, since__lt=since):
         premises.end_role(role, until=since - timedelta(days=1), by=by, now=now)
     if occupier is not None:
@@ -108,6 +112,20 @@ def _paper(change: OccupancyChange, duty: Duty, owner: User) -> Paper:
         due_on=duty.last_day(change.since), what=duty.what, to=duty.to, owed_by=duty.owed_by,
         basis=in_words(duty.deadline(change.since)),
     )  # fmt: skip
+
+
+def reports_asked_for(inspection: Inspection, *, by: User, now: datetime) -> None:
+    """Inside the issue of `inspection`: papers that asked for a report in force are done where it is one for that day."""
+    asked = Q(duty=VALID_REPORT)
+    for end in ASKS_FOR_REPORT:
+        asked |= Q(duty__endswith=end)
+    for paper in Paper.objects.open().filter(asked, unit__in=inspection.units.all()).select_related("change", "unit"):
+        if paper.change and has_report_on(paper.unit, paper.change.since):
+            paper.answer, paper.answered_on, paper.answered_by = PaperAnswer.DONE, clock.local_day(now), by
+            paper.how, paper.version = f"Report {inspection.number} was issued.", paper.version + 1
+            paper.save(update_fields=["answer", "answered_on", "answered_by", "how", "version"])
+            facts = {"duty": paper.duty, "answer": "done", "answer_before": "", "inspection": str(inspection.pk)}
+            record(Verb.PAPER_ANSWERED, site=paper.site_id, subject=paper, by=by, now=now, facts=facts)
 
 
 def has_report_on(unit: Unit, day: date) -> bool:

@@ -10,25 +10,26 @@ from inspections.standards.premises_kinds import PremisesKind
 
 
 def first_inspection(
-    noticed_on: date,
+    today: date,
     *,
+    noticed_on: date | None = None,
     nation: Nation | None,
     tenure: Tenure | None,
     premises_kind: PremisesKind,
     tenancy_granted_on: date | None = None,
     facts: Facts = SHIPPED,
 ) -> Deadline | None:
-    """The day for a home that the law in force on `noticed_on` binds; None where none does.
+    """The day for a home that the law in force `today` binds; None where none does.
 
-    That day itself, or the law's own first day where that is still to come: nobody knows whether the home was ever
-    inspected, so the last report is to be found at once, or the home inspected.
+    The day on which it was noticed (today, unless earlier), or the law's own first day where that is later: nobody knows
+    whether the home was ever inspected, so the last report is to be found at once, or the home inspected.
     """
     law = rule_in_force(
-        nation, tenure, noticed_on, tenancy_granted_on=tenancy_granted_on, premises_kind=premises_kind, facts=facts
+        nation, tenure, today, tenancy_granted_on=tenancy_granted_on, premises_kind=premises_kind, facts=facts
     )
     if law is None:
         return None
-    last = max(noticed_on, law.first_inspection_by(tenancy_granted_on))
+    last = max(noticed_on or today, law.first_inspection_by(tenancy_granted_on))
     basis = (
         f"No inspection is on record. {law.name} asks for one at least every {law.interval_years} years: "
         "find the last report, or inspect."

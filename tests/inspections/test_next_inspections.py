@@ -110,6 +110,15 @@ def test_a_first_day_of_the_law_that_was_put_right_counts(who, site, now) -> Non
     assert due_of(flat).due_on == date(2026, 9, 1)
 
 
+def test_an_old_tenancy_told_later_moves_the_laws_first_day(site, who) -> None:
+    """An old social tenancy in England: by 31 October 2026 (SI 2025/1043 reg 1), whatever day it was noticed."""
+    may = who | {"now": who["now"].replace(month=5, day=4)}
+    flat = premises.add_unit(site, id=new_id(), name="Flat", tenure="social-rented", **may)
+    assert due_of(flat).due_on == date(2026, 5, 4)
+    premises.edit_unit(flat, version=1, tenancy_granted_on=date(2020, 1, 1), **may)
+    assert (due_of(flat).due_on, due_of(flat).noticed_on) == (date(2026, 10, 31), date(2026, 5, 4))
+
+
 # --- counted again ----------------------------------------------------------------------------------------------------
 
 

@@ -122,6 +122,26 @@ def test_an_engineer_records_no_occupancy(engineer, now) -> None:
         move_in(let_in(), by=engineer, now=now)
 
 
+def test_the_same_twice_is_refused_in_a_sentence(who) -> None:
+    unit = let_in()
+    move_in(unit, **who)
+    with pytest.raises(Refused, match="recorded already"):
+        move_in(unit, **who)
+
+
+def test_a_report_issued_meanwhile_answers_what_asked_for_one(who) -> None:
+    unit = let_in()
+    move_in(unit, **who)
+    qualified = make.make_qualified()
+    report = make.make_inspection(unit.site, issued=False, next_due_on=date(2030, 2, 3), by=qualified)
+    with recorded() as told:
+        operations.issue_inspection(report, by=qualified, now=who["now"])
+    done = Paper.objects.exclude(answer="").get()
+    assert (done.what, done.how) == (ENGLISH, f"Report {report.number} was issued.")
+    assert "paper.answered" in [t.verb for t in told]
+    assert list(DueRow.objects.filter(kind="paper").values_list("subject", flat=True)) == [f"{COPY} to the new tenant"]
+
+
 # --- papers -----------------------------------------------------------------------------------------------------------
 
 
