@@ -4,7 +4,7 @@ from datetime import date
 
 import pytest
 
-from inspections.models import DangerNotice, MadeSafe, Observation, Reading
+from inspections.models import DangerNotice, MadeSafe, Observation
 from jobsite.ids import new_id
 from tests import factories as make
 from tests.factories import picture
@@ -135,22 +135,6 @@ def test_photos_are_kept_and_served_to_those_who_see_the_site(as_, engineer, sit
     assert as_(stranger).get(f"/photos/{photo.pk}/").status_code == 404
     make.grant_access(site, stranger)
     assert as_(stranger).get(f"/photos/{photo.pk}/").status_code == 200
-
-
-def test_a_reading_is_taken_on_its_circuit(as_, engineer, board) -> None:
-    circuit, tester = make.make_circuit(board), make.make_instrument()
-    client, path = as_(engineer), f"/circuits/{circuit.pk}/readings/new/"
-    shown = text_of(client.get(path))
-    assert "the record can be wrong" in shown
-    assert "Competent people only." in shown
-    assert "0.80 × 1.366 Ω" in shown
-    values = {"id": str(new_id()), "value": "350", "instrument": str(tester.pk)}
-    asked = client.post(path, values)
-    assert asked.status_code == 422
-    assert "did you mean 0.35 Ω?" in text_of(asked)
-    client.post(path, values | {"value": "0.35 Ω"})
-    assert Reading.objects.get().verdict == "pass"
-    assert "BS EN 60898 type B 32 A" in text_of(client.get(path))
 
 
 def test_the_office_is_asked_who_made_it_safe(as_, office, engineer, site) -> None:

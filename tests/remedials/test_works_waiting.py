@@ -10,7 +10,7 @@ from jobsite.refused import NotAllowed, Refused
 from remedials.works import operations as do
 from remedials.works.models import Waiting
 from remedials.works.operations import chase, end_waiting, wait_on
-from tests.factories import TODAY, Told, make_inspection, make_observation, make_remedial, recorded
+from tests.factories import TODAY, Told, make_observation, make_remedial, recorded
 from tests.remedials.work import close, on_the_way
 
 
@@ -155,12 +155,6 @@ def test_a_review_ends_what_was_begun_while_it_was_awaited(by) -> None:
     assert waiting.ended_how == f"Remedial {proof.remedial.number}: reviewed"
 
 
-def _continued(o, by):
-    draft = make_inspection(o.site, issued=False)
-    make_observation(o.site, code="C3", inspection=draft, draft=True, continues=o)
-    inspections.issue_inspection(draft, by=by["qualified"], now=by["now"])
-
-
 OBSERVATION_ENDINGS = {
     "needs no code": lambda o, by: inspections.review(
         o, decision="no-code", reason="Compliant", by=by["qualified"], now=by["now"]
@@ -169,7 +163,6 @@ OBSERVATION_ENDINGS = {
     "withdrawn": lambda o, by: inspections.end_observation(
         o, ended="withdrawn", reason="Twice", by=by["office"], now=by["now"]
     ),
-    "continued by a later observation": _continued,
 }
 
 
