@@ -10,6 +10,7 @@ os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
 
 import shutil
 from collections.abc import Callable, Iterator
+from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
@@ -73,6 +74,15 @@ def page_for(browser: Browser, live_server, request: pytest.FixtureRequest) -> I
     for context in contexts:
         context.close()
     assert complaints == []
+
+
+def look(page: Page, name: str) -> None:
+    """A picture for the person who looks after the pages, where PICTURES names a folder.
+
+    The caret stays: hiding it takes an inline style, which the content policy blocks and the console tells.
+    """
+    if folder := os.environ.get("PICTURES"):
+        page.screenshot(path=Path(folder) / f"{name}.png", full_page=True, caret="initial")
 
 
 def session_cookie(person, address: str) -> dict:

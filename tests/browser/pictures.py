@@ -105,7 +105,7 @@ def look_over(browser: Browser, address: str, folder: Path) -> None:
             page = opened(browser, address, email, width)
             for kind, path in kinds_of_pages(page).items():
                 page.goto(path)
-                page.screenshot(path=folder / f"{role} {width} {kind}.png", full_page=True)
+                page.screenshot(path=folder / f"{role} {width} {kind}.png", full_page=True, caret="initial")
             page.context.close()
 
 

@@ -1,8 +1,6 @@
 """Observations typed one after another; nothing typed is lost when the network or the browser goes."""
 
-import os
 import re
-from pathlib import Path
 
 import pytest
 from playwright.sync_api import expect
@@ -12,7 +10,7 @@ from inspections.models import Inspection, Observation, ObservationPhoto
 from jobsite import clock
 from jobsite.ids import new_id
 from tests import factories as make
-from tests.browser.conftest import session_cookie
+from tests.browser.conftest import look, session_cookie
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -37,12 +35,6 @@ def draft(site, board, qualified) -> Inspection:
         site, id=new_id(), units=[make.unit_of(site)], boards=[board], kind="periodic", other_firm=False,
         inspected_on=clock.local_day(now), edition="2018+A2:2022", by=qualified, now=now,
     )  # fmt: skip
-
-
-def look(page, name: str) -> None:
-    """A picture for the person who looks after the pages, where PICTURES names a folder."""
-    if folder := os.environ.get("PICTURES"):
-        page.screenshot(path=Path(folder) / f"{name}.png", full_page=True)
 
 
 def type_one(page, *, board: str = "", way: str = "", place: str = "", text: str, key: str) -> None:

@@ -1,8 +1,5 @@
 """An inspection from its beginning to its issue, and another firm's report under review, as people do it."""
 
-import os
-from pathlib import Path
-
 import pytest
 from playwright.sync_api import expect
 
@@ -11,6 +8,7 @@ from inspections.models import Inspection, Observation, Review
 from jobsite import clock
 from jobsite.ids import new_id
 from tests import factories as make
+from tests.browser.conftest import look
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -25,12 +23,6 @@ def board(site):
     board = make.make_board(site, "Hall")
     make.make_circuit(board, 5)
     return board
-
-
-def look(page, name: str) -> None:
-    """A picture for the person who looks after the pages, where PICTURES names a folder."""
-    if folder := os.environ.get("PICTURES"):
-        page.screenshot(path=Path(folder) / f"{name}.png", full_page=True)
 
 
 def test_an_inspection_is_entered_with_the_keyboard_and_issued(page_for, axe, site, board, qualified) -> None:

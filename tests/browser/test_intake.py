@@ -1,6 +1,5 @@
 """A spreadsheet from its sending to its taking in, as the office does it, with the page that waits for the worker."""
 
-import os
 from pathlib import Path
 
 import pytest
@@ -11,6 +10,7 @@ from inspections.models import Intake, Observation
 from jobsite import clock
 from jobsite.premises.models import Board
 from tests import factories as make
+from tests.browser.conftest import look
 from tests.inspections.intake.books import OBSERVATION_HEADS, workbook
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -26,12 +26,6 @@ WRONG = workbook(
 @pytest.fixture
 def site(transactional_db):
     return make.make_site("Orrin Reach boatyard", phases=("L1", "L2", "L3"), kind="commercial", tenure="not-a-home")
-
-
-def look(page, name: str) -> None:
-    """A picture for the person who looks after the pages, where PICTURES names a folder."""
-    if folder := os.environ.get("PICTURES"):
-        page.screenshot(path=Path(folder) / f"{name}.png", full_page=True)
 
 
 def test_boards_are_sent_waited_for_looked_over_and_taken_in(page_for, axe, site, office) -> None:

@@ -37,7 +37,7 @@ def yard():
 def keep(page, name: str) -> None:
     """A picture to look at, where a folder for them is named."""
     if PICTURES:
-        page.screenshot(path=Path(PICTURES, f"{name}.png"), full_page=True)
+        page.screenshot(path=Path(PICTURES, f"{name}.png"), full_page=True, caret="initial")
 
 
 @pytest.mark.parametrize(("width", "scheme"), [(1280, "light"), (390, "light"), (1280, "dark")])

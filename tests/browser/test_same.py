@@ -1,8 +1,6 @@
 """The same defect again, as people meet it: proposed while it is typed, answered for before the issue, seen afterwards."""
 
-import os
 from datetime import timedelta
-from pathlib import Path
 
 import pytest
 from playwright.sync_api import expect
@@ -10,14 +8,9 @@ from playwright.sync_api import expect
 from inspections.models import Observation
 from jobsite import clock
 from tests import factories as make
+from tests.browser.conftest import look
 
 pytestmark = pytest.mark.django_db(transaction=True)
-
-
-def look(page, name: str) -> None:
-    """A picture for the person who looks after the pages, where PICTURES names a folder."""
-    if folder := os.environ.get("PICTURES"):
-        page.screenshot(path=Path(folder) / f"{name}.png", full_page=True)
 
 
 def test_what_is_typed_may_be_an_earlier_one_and_the_rest_is_answered_for(transactional_db, page_for, axe, qualified):

@@ -14,7 +14,7 @@ def look(page, axe, name: str) -> None:
     """No complaint of axe, nothing wider than the window."""
     axe(page)
     if SHOTS:
-        page.screenshot(path=f"{SHOTS}/{name}-{page.viewport_size['width']}.png", full_page=True)
+        page.screenshot(path=f"{SHOTS}/{name}-{page.viewport_size['width']}.png", full_page=True, caret="initial")
     width = page.evaluate("[document.documentElement.scrollWidth, document.documentElement.clientWidth]")
     assert width[0] <= width[1], page.url
 
