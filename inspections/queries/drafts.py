@@ -3,6 +3,8 @@
 from typing import Any
 from uuid import UUID
 
+from django.db.models import Count, Exists, OuterRef, Q
+
 from inspections import rules
 from inspections.choices import DANGEROUS
 from inspections.models import Inspection, Observation, ObservationPhoto
@@ -11,12 +13,13 @@ from inspections.queries.facts import facts_on
 from inspections.queries.inspections import in_report_order, limitation_rows, many_units, observations_of
 from jobsite import words
 from jobsite.addresses import address
+from jobsite.premises.models import Board
 
 
 def draft_page(inspection: Inspection) -> dict[str, Any]:
     """A draft with what is noted so far, what the rule of its edition would give, and what must not wait for the issue.
 
-    Seven statements; of a reissue ten.
+    Eight statements; of a reissue eleven.
     """
     observations, many = in_report_order(observations_of(inspection)), many_units(inspection)
     photos = _photos(inspection)
@@ -25,6 +28,7 @@ def draft_page(inspection: Inspection) -> dict[str, Any]:
         "facts": shown.particulars(inspection) + many["covers"],
         "limitations": limitation_rows(inspection, many["several"]),
         "rows": [_draft_row(o, many["several"], photos.get(o.pk, 0)) for o in observations],
+        "boards": [] if inspection.other_firm else _reading_rows(inspection),
         "replaces": shown.reissues(inspection)["replaces"] if inspection.replaces_id else None,
         "left_out": _left_out(inspection, observations),
         "last_item": next((o.item for o in sorted(observations, key=lambda o: -o.number)), ""),
@@ -59,6 +63,25 @@ def noted(inspection: Inspection, observation: Observation) -> dict[str, Any]:
         "after": str(observations[at - 1].pk) if at else "",
         **standing(inspection, observations),
     }
+
+
+def _reading_rows(inspection: Inspection) -> list[dict[str, str]]:
+    """Where readings are taken for this report, and how many were: the boards that it names, else all that are there.
+
+    One statement.
+    """
+    named = Inspection.boards.through.objects.filter(inspection=inspection.pk, board=OuterRef("pk"))
+    taken = Count("readings", filter=Q(readings__inspection=inspection.pk))
+    boards = Board.objects.current().filter(site=inspection.site_id).annotate(named=Exists(named), taken=taken)
+    there = list(boards.order_by("sort", "pk"))
+    return [
+        {
+            "board": board.designation,
+            "href": f"{address('inspections:board_readings', board.pk)}?inspection={inspection.pk}",
+            "taken": words.many(board.taken, "reading") if board.taken else "none taken yet",
+        }
+        for board in [board for board in there if board.named] or there
+    ]
 
 
 def _left_out(inspection: Inspection, observations: list[Any]) -> list[dict[str, Any]]:

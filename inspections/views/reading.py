@@ -159,6 +159,9 @@ def _page(
         "cautions": cautions(cell for _, cells in sheet.rows for cell in cells if cell),
         "heads": [sheets.HEADS[column] for column in sheet.columns],
         "judge_at": f"{request.path}judge/",
+        "report": _report(request),
+        "report_at": address("inspections:inspection", report.pk) if report else "",
+        "report_name": str(report) if report else "",
     }
     return form_page(
         request, template, form, context | more, do=lambda: _keep(request, form, common), then=then, said=_said

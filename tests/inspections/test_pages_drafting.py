@@ -9,9 +9,11 @@ from django.test.utils import CaptureQueriesContext
 
 from inspections import operations
 from inspections.models import Observation, ObservationPhoto
+from inspections.standards.readings import Quantity, read
 from jobsite.ids import new_id
 from tests import factories as make
 from tests.inspections.test_pages_entering import text_of
+from tests.remedials.desk import text_of as words_of
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("at_noon")]
 IN_PLACE = {"HTTP_HX_REQUEST": "true"}
@@ -49,7 +51,7 @@ def test_a_draft_stays_quick_with_three_hundred(as_, qualified, start, note, boa
         original.save()
     many = sizes()
     assert many[:2] == few[:2]
-    assert few[:2] == (18, 25)
+    assert few[:2] == (19, 25)
     assert many[2] < 30_000  # bytes of the page over the wire
     assert many[3] < 4_000  # of the answer to one more observation
 
@@ -155,3 +157,36 @@ def test_the_next_item_of_a_paper_report_is_counted_on(as_, office, start, note)
     note(draft, item="11")
     shown = text_of(as_(office).get(f"/inspections/{draft.pk}/"))
     assert 'name="item" value="12"' in shown
+
+
+def test_readings_of_its_boards_are_a_step_away_with_the_report_chosen(as_, qualified, start, site, board, now) -> None:
+    circuit = make.make_circuit(board, way=1)
+    other, tool, client = make.make_board(site, "Garage"), make.make_instrument(), as_(qualified)
+    draft = start(boards=[board])
+    path, table = f"/inspections/{draft.pk}/", f"/boards/{board.pk}/readings/?inspection={draft.pk}"
+    page = client.get(path)
+    assert f'href="{table}"' in page.content.decode()
+    assert str(other.pk) not in page.content.decode().split('id="readings"')[1].split("</section>")[0]
+    assert f"Readings of {board} none taken yet" in words_of(page)
+    shown = client.get(table)
+    assert f'<option value="{draft.pk}" selected>' in shown.content.decode()
+    assert f'href="{path}"' in shown.content.decode()
+    assert f"/readings/new/?inspection={draft.pk}" in shown.content.decode()
+    taken = {"quantity": Quantity.INSULATION, "value": read(Quantity.INSULATION, "120"), "instrument": tool}
+    operations.take_reading(circuit, id=new_id(), inspection=draft, by=qualified, now=now, **taken)
+    assert f"Readings of {board} 1 reading" in words_of(client.get(path))
+
+
+def test_a_report_that_names_no_board_leads_to_those_that_are_there(as_, qualified, start, site, board) -> None:
+    make.make_board(site, "Garage")
+    shown = words_of(as_(qualified).get(f"/inspections/{start(boards=[]).pk}/"))
+    assert "Readings of Garage none taken yet" in shown
+    assert f"Readings of {board} none taken yet" in shown
+
+
+def test_another_firms_report_and_a_site_without_a_board_lead_to_no_readings(as_, office, qualified, start) -> None:
+    theirs = start(other_firm=True)
+    assert 'id="readings"' not in as_(office).get(f"/inspections/{theirs.pk}/").content.decode()
+    bare = start(boards=[])
+    bare.site.boards.update(retired_at=bare.recorded_at)
+    assert "No board is recorded at this site" in words_of(as_(qualified).get(f"/inspections/{bare.pk}/"))
