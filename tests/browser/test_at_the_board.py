@@ -36,6 +36,12 @@ def test_ways_are_verified_by_tapping(page_for, engineer, board, axe) -> None:
     look(page, axe, "at-the-board-verified")
     page.get_by_role("button", name="Take this back on way 2L1").click()
     page.get_by_text("1 of 4 ways verified").wait_for()
+    page.get_by_label("How do you know what a way is?").select_option("told, not seen: believed only")
+    page.get_by_role("button", name="Keep this for the next ways").click()
+    page.get_by_role("button", name="It is what the label says on way 4L1").click()
+    page.get_by_text("told, not seen: believed, noted by Edwin Wireman").wait_for()
+    assert page.get_by_text("1 of 4 ways verified").is_visible()
+    look(page, axe, "at-the-board-told")
 
 
 def test_labels_that_disagree(page_for, office, board, axe) -> None:

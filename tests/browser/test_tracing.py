@@ -88,3 +88,17 @@ def test_find_what_feeds_the_boards(page_for, engineer, mill, axe):
     look(desk, axe, "tracing-clash")
     phone.goto(reverse("premises:tracing", args=[mill.pk]))
     look(phone, axe, "tracing-clash")
+
+
+def test_dead_with_the_only_feed_named(page_for, engineer, mill, axe):
+    loft, way = mill.boards.get(designation="Loft"), mill.circuits.get(board__designation="Intake board", way=5)
+    make.make_feed(loft, way, verified=False)
+    make.make_switching_test(way, dead=[loft])
+    for width in (1280, 390):
+        page = page_for("engineer", width=width)
+        page.goto(reverse("premises:tracing", args=[mill.pk]))
+        page.get_by_role("heading", name="Went dead with the only feed named · 1").wait_for()
+        look(page, axe, "tracing-alone")
+    page.get_by_role("button", name="Record as verified").click()
+    page.get_by_text("Recorded as verified: switched off and seen.").wait_for()
+    assert loft.feeds.get().proven

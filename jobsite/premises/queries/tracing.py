@@ -46,7 +46,7 @@ def _board(found: Ground, board: str) -> dict[str, str]:
 
 
 def _certain(found: Ground, board: str) -> dict[str, Any]:
-    """What went dead with just its feeder off; `alone` where no other was ever named that a test could have ruled out."""
+    """What went dead with just its feeder off; `alone` where no other is named that a test could have ruled out."""
     device, alone = found.traced.left[board][0], len(found.wiring.at[board].candidates) == 1
     return _board(found, board) | {"feeder": found.device_words(device), "pair": f"{board}:{device}", "alone": alone}
 
