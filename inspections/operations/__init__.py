@@ -23,9 +23,11 @@ from inspections.operations.reading import take_reading, take_readings
 from inspections.operations.recounting import count_dates_again, count_units_again
 from inspections.operations.reissuing import bring_back, delete_draft, reissue_inspection
 from inspections.operations.reporting import add_photo, report_defect, take_on
+from inspections.operations.unseen import Shown
 
 __all__ = [
     "Counted",
+    "Shown",
     "add_limitation",
     "add_missed",
     "add_photo",

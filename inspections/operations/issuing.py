@@ -13,6 +13,7 @@ from inspections.operations.next_inspections import set_inspection_due
 from inspections.operations.not_seen import settle
 from inspections.operations.occupancy import reports_asked_for
 from inspections.operations.recounting import let_c3_follow
+from inspections.operations.unseen import Shown, must_be_as_shown
 from inspections.queries.facts import facts_on
 from inspections.queries.not_seen import in_question
 from inspections.standards.counting import last_day_starting_with
@@ -34,7 +35,9 @@ ONLY_OFFICE = "Only the office may take in another firm's report."
 
 
 @operation
-def issue_inspection(inspection: Inspection, *, by: User, now: datetime, left_out_reason: str = "") -> Inspection:
+def issue_inspection(
+    inspection: Inspection, *, by: User, now: datetime, left_out_reason: str = "", shown: Shown | None = None
+) -> Inspection:
     """Issue our own report, or take another firm's into the record.
 
     1. The overall assessment by the rule of the report's own edition; what was written stands beside it.
@@ -47,7 +50,8 @@ def issue_inspection(inspection: Inspection, *, by: User, now: datetime, left_ou
     6. A reissue replaces its former report, whose observations go on in their copies (`operations.reissuing`); what it
        leaves out while still open is withdrawn for the `left_out_reason`.
     Our own observations count as reviewed by the one who issues; another firm's wait for the review. Raises NotAllowed
-    for our own without competence on the day, Refused where one of ours has no code and at an archived site.
+    for our own without competence on the day, Refused where one of ours has no code, at an archived site and where the
+    draft is not as it was `shown` to the one who issues.
     """
     site = ground.held_site(inspection.site)
     inspection = ground.locked(inspection)
@@ -57,6 +61,7 @@ def issue_inspection(inspection: Inspection, *, by: User, now: datetime, left_ou
         return inspection
     ground.must_be_in_use(site)
     observations, earlier = _locked_observations(inspection)
+    must_be_as_shown(inspection, observations, shown)
     _must_be_coded(inspection, observations)
     out = reissuing.must_be_answered(inspection, observations, earlier.values(), left_out_reason, by, now)
     published = facts_on(inspection.inspected_on)

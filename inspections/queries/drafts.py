@@ -108,6 +108,7 @@ def _draft_row(observation: Observation, several: bool, photos: int) -> dict[str
     return {
         "id": str(observation.pk),
         "number": str(observation.number),
+        "version": str(observation.version),
         "item": observation.item,
         "where": shown.where(observation, with_unit=several),
         "text": observation.text,

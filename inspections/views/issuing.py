@@ -1,5 +1,6 @@
 """An inspection's own page, and what is done with it as a whole: issued, its dates counted again."""
 
+import re
 from uuid import UUID
 
 from django.http import HttpResponse
@@ -22,6 +23,8 @@ from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
 from jobsite.refused import Refused
 
+SHORT_NUMBER = re.compile(r"[0-9]{1,18}")
+SEEN = re.compile(r"[0-9]{1,18}:[0-9]{1,18}")
 GOES = (
     "What was noted goes with the draft; the history keeps that it was there. Where somebody is in danger, say so to whoever "
     "is there and give a danger notice first: a draft with one is not deleted."
@@ -53,10 +56,26 @@ def issue(request: Request, pk: UUID) -> HttpResponse:
     reason = request.POST.get("left_out_reason", "")[:LONGEST]
     return act(
         request,
-        lambda: operations.issue_inspection(row, left_out_reason=reason, by=request.user, now=request.now),
+        lambda: operations.issue_inspection(
+            row, left_out_reason=reason, shown=_as_shown(request), by=request.user, now=request.now
+        ),
         then=at("codes", row) if row.other_firm else at("inspection", row),
         said=_issued,
         again=lambda refused: inspection(request, pk, refused=refused),
+    )
+
+
+def _as_shown(request: Request) -> operations.Shown | None:
+    """The draft as the page that was sent from showed it; None where it does not say."""
+    version = request.POST.get("version", "")
+    if not SHORT_NUMBER.fullmatch(version):
+        return None
+    pairs = (seen.split(":") for seen in request.POST.getlist("seen") if SEEN.fullmatch(seen))
+    limits = (key_in(value) for value in request.POST.getlist("limit"))
+    return operations.Shown(
+        int(version),
+        {int(number): int(at_version) for number, at_version in pairs},
+        frozenset(key for key in limits if key),
     )
 
 

@@ -1,5 +1,7 @@
 """Pages on which a report is reissued, what it left out is brought back, and a draft is deleted."""
 
+import re
+
 import pytest
 
 from inspections import operations
@@ -103,3 +105,53 @@ def test_the_office_sees_why_it_cannot_issue_the_reissue_of_our_own(as_, office,
     assert "Our own report is issued by a qualified person." in shown
     assert client.post(f"/inspections/{draft.pk}/issue/").status_code == 403
     operations.delete_draft(draft, by=office, now=make.NOON)
+
+
+def hidden(client, draft) -> dict[str, list[str]]:
+    """What the form of the issue sends, wherever on the page it stands."""
+    shown = text_of(client.get(f"/inspections/{draft.pk}/"))
+    version = re.findall(r'id="issue".*?name="version" value="(\d+)"', shown, re.DOTALL)
+    seen = re.findall(r'name="seen" value="([\d:]+)" form="issue"', shown)
+    return {"version": version, "seen": seen, "limit": re.findall(r'name="limit" value="(\S+)" form="issue"', shown)}
+
+
+def test_what_came_since_the_page_was_shown_is_not_issued_unseen(as_, qualified, start, note, now) -> None:
+    draft, client, who = start(), as_(qualified), {"by": qualified, "now": now}
+    kept, changed, dropped = note(draft, "C3"), note(draft, "C3"), note(draft, "C3")
+    gone = operations.add_limitation(draft, id=new_id(), what="Loft", **who)
+    looked = hidden(client, draft)
+    assert looked["seen"] == [f"{row.number}:1" for row in (kept, changed, dropped)]
+    added = note(draft, "C1", "Live parts"), note(draft, "C2")
+    operations.change_observation(changed, version=1, code="C1", **who)
+    operations.drop_observation(dropped, **who)
+    operations.remove_limitation(gone, **who)
+    operations.add_limitation(draft, id=new_id(), what="Cellar", **who)
+    operations.edit_inspection(draft, version=1, extent="All of it", **who)
+    refused = client.post(f"/inspections/{draft.pk}/issue/", looked)
+    draft.refresh_from_db()
+    assert (refused.status_code, draft.state) == (422, "draft")
+    assert (
+        f"Since you looked: 2 observations added ({added[0].number}, {added[1].number}), "
+        f"1 observation changed ({changed.number}), 1 observation dropped ({dropped.number}), 1 limitation added, "
+        "1 limitation taken off, the particulars changed. Look again at the draft as it is now, then issue it."
+    ) in text_of(refused)
+    assert "Live parts" in text_of(refused)
+    client.post(f"/inspections/{draft.pk}/issue/", hidden(client, draft))
+    draft.refresh_from_db()
+    assert draft.state == "issued"
+
+
+def test_what_was_noted_and_changed_in_place_counts_as_seen(as_, qualified, start, note) -> None:
+    """The answer brings the row as it is now; a row that is open to be changed still says what it was."""
+    draft, client = start(), as_(qualified)
+    seen, in_place = note(draft), {"HTTP_HX_REQUEST": "true"}
+    opened = text_of(client.get(f"/observations/{seen.pk}/change/", **in_place))
+    assert f'name="seen" value="{seen.number}:1" form="issue"' in opened
+    values = {"text": "Lid off", "code": "C1", "version": "1"}
+    assert f'value="{seen.number}:2" form="issue"' in text_of(
+        client.post(f"/observations/{seen.pk}/change/", values, **in_place)
+    )
+    answer = client.post(f"/inspections/{draft.pk}/limitations/new/", {"id": str(new_id()), "what": "Loft"}, **in_place)
+    assert f'name="limit" value="{draft.limitations.get().pk}" form="issue"' in text_of(answer)
+    refused = client.post(f"/inspections/{draft.pk}/issue/", {"version": "1", "seen": ["x", "1:2:3"], "limit": "x"})
+    assert f"1 observation added ({seen.number}), 1 limitation added." in text_of(refused)
