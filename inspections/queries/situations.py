@@ -94,19 +94,22 @@ class Ground:
             self._common(earthing, Decimal(origin.volts) if origin else U0_VOLTS),
             device=at.device,
             rcd=at.rcd,
+            feeder_rcd=at.feeder_rcd,
             role=CircuitRole.DISTRIBUTION,
         )
 
 
 @dataclass(frozen=True, slots=True)
 class AtBoard:
-    """What decides at a board itself: the device that feeds it, and the RCD of its circuits that asks for the most.
+    """What decides at a board itself: the device and the RCD that feed it, and the RCD that asks for the most of its
+    electrode, whether of its circuits or of what feeds it.
 
     The largest IΔn asks for the lowest electrode resistance (50 V ÷ IΔn).
     """
 
     device: Device | None = None
     rcd: Rcd | None = None
+    feeder_rcd: Rcd | None = None
 
 
 def ground_of(
@@ -123,17 +126,20 @@ def ground_of(
 def _at_boards(boards: Collection[UUID]) -> dict[UUID, AtBoard]:
     feeders: dict[UUID, list[Circuit]] = {}
     feeding = Circuit.objects.filter(feeds__board__in=boards, feeds__kind__in=CANDIDATE_FEEDS)
-    for circuit in feeding.annotate(feeds_board=F("feeds__board")):
-        feeders.setdefault(circuit.feeds_board, []).append(circuit)
-    rcds: dict[UUID, Circuit] = {}
-    protected = Circuit.objects.filter(board__in=boards, rcd_ma__isnull=False, retired_at__isnull=True)
-    rcds |= {circuit.board_id: circuit for circuit in protected.order_by("rcd_ma")}
-    return {key: AtBoard(_only_device(feeders.get(key, [])), rcd_of(rcds.get(key))) for key in boards}
+    for feeder in feeding.annotate(feeds_board=F("feeds__board")):
+        feeders.setdefault(feeder.feeds_board, []).append(feeder)
+    own: dict[UUID, list[Circuit]] = {}
+    for circuit in Circuit.objects.filter(board__in=boards, rcd_ma__isnull=False, retired_at__isnull=True):
+        own.setdefault(circuit.board_id, []).append(circuit)
+    return {key: _at_board(feeders.get(key, []), own.get(key, [])) for key in boards}
 
 
-def _only_device(feeders: list[Circuit]) -> Device | None:
-    """The device that feeds a board; None where the record names several candidates."""
-    return device_of(feeders[0]) if len(feeders) == 1 else None
+def _at_board(feeders: list[Circuit], own: list[Circuit]) -> AtBoard:
+    """What decides at one board; where the record names several candidates, none of them is what feeds it."""
+    most = max([*own, *feeders], key=lambda circuit: circuit.rcd_ma or 0, default=None)
+    if len(feeders) != 1:
+        return AtBoard(None, rcd_of(most))
+    return AtBoard(device_of(feeders[0]), rcd_of(most), rcd_of(feeders[0]))
 
 
 def rcd_of(circuit: Circuit | None) -> Rcd | None:

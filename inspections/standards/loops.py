@@ -51,25 +51,30 @@ class Circuit:
 
 
 class AtBoard:
-    """Zdb. The RCD of its situation is that of the board's own circuits, so it never stands in for what feeds the board."""
+    """Zdb. The RCD of the circuit that feeds the board counts as at any circuit; those of its own never stand in for it."""
 
     @staticmethod
     def limits(situation: Situation, facts: Facts = SHIPPED) -> Limits:
-        """By the device that feeds the board; in a TT system by the RCDs behind it, which `judge` says."""
-        return impedance.limits(_without_rcd_in_tn(situation), facts)
+        """By the device that feeds the board; in a TT system by the feeder's RCD, else by those behind it, which `judge` says."""
+        return impedance.limits(_as_fed(situation), facts)
 
     @staticmethod
     def judge(value: Value, situation: Situation, facts: Facts = SHIPPED, *, as_read: bool = False) -> Judged:
         """The verdict on ohms. Raises ValueError for what no tester shows."""
-        judged = judging.judge(value, _without_rcd_in_tn(situation), facts, as_read=as_read)
-        if not (isinstance(judged, Verdict) and judged.passes and judged.limit and judged.limit.by_rcd):
+        judged = judging.judge(value, _as_fed(situation), facts, as_read=as_read)
+        if situation.feeder_rcd or not isinstance(judged, Verdict) or not judged.passes:
+            return judged
+        if judged.limit is None or not judged.limit.by_rcd:
             return judged
         sentence, said = f"{judged.sentence} {_ABOVE_ITS_RCDS}", (*judged.warnings, _ABOVE_ITS_RCDS)
         return replace(judged, result=Result.WARNING, sentence=sentence, warnings=said)
 
 
-def _without_rcd_in_tn(situation: Situation) -> Situation:
-    return replace(situation, rcd=None) if situation.earthing.is_tn else situation
+def _as_fed(situation: Situation) -> Situation:
+    """With the feeder's RCD. Without one those of the board's circuits are looked at in a TT system only."""
+    if situation.feeder_rcd or situation.earthing.is_tn:
+        return replace(situation, rcd=situation.feeder_rcd)
+    return situation
 
 
 class Origin:

@@ -39,12 +39,14 @@ class Situation:
     `u0_volts` is the nominal voltage to earth, `nominal_volts` that between the circuit's conductors
     (taken as `u0_volts` where it isn't given; both lie below 500 V in a usual supply). `others` are
     the latest other readings of the same circuit, in their units. `factor` and `rounding` are the
-    firm's settings for a cold conductor.
+    firm's settings for a cold conductor. At a board `feeder_rcd` is the RCD of the circuit that feeds
+    it, and `rcd` the one of that and of its own circuits that asks for the most.
     """
 
     edition: Edition
     device: Device | None = None
     rcd: Rcd | None = None
+    feeder_rcd: Rcd | None = None
     earthing: Earthing = Earthing.UNKNOWN
     role: CircuitRole = CircuitRole.FINAL
     ring: bool = False

@@ -187,6 +187,28 @@ def test_an_outbuilding_with_its_own_earth(board) -> None:
     assert (found.by_rcd, found.ohms_shown) == (True, D(1666))
 
 
+def at_board(board):
+    return ground_of(board.site_id, on=ON, boards=[board.pk]).situation(board, HowTested())
+
+
+def test_a_board_is_judged_by_the_rcd_of_what_feeds_it_too(board) -> None:
+    barn = make.make_board(board.site, "Barn", fed=False, own_earthing="TT")
+    make.make_feed(barn, make.make_circuit(board, rcd_ma=100), verified=False)
+    make.make_circuit(barn, rcd_ma=30)
+    found = at_board(barn)
+    assert (found.feeder_rcd.rated_residual_ma, found.rcd.rated_residual_ma) == (100, 100)
+    assert limits_for(Quantity.LOOP_BOARD, found).decides.ohms_shown == D(500)
+    assert limits_for(Quantity.ELECTRODE, found).decides.most == D(500)
+
+
+def test_of_several_candidates_none_feeds_the_board_but_the_electrode_serves_the_largest(board) -> None:
+    barn = make.make_board(board.site, "Barn", fed=False, own_earthing="TT")
+    for way, rated in ((7, 100), (8, 300)):
+        make.make_feed(barn, make.make_circuit(board, way=way, rcd_ma=rated), verified=False)
+    found = at_board(barn)
+    assert (found.device, found.feeder_rcd, found.rcd.rated_residual_ma) == (None, None, 300)
+
+
 def test_a_board_that_nothing_feeds_has_no_limit(site) -> None:
     lost = make.make_board(site, "Lost", fed=False)
     found = limit(make.make_circuit(lost))

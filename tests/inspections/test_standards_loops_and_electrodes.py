@@ -62,6 +62,16 @@ def test_the_rcds_behind_a_board_never_stand_in_for_what_feeds_it():
     assert "protect nothing on their supply side" in tt.sentence
 
 
+def test_the_feeder_s_rcd_counts_at_the_board():
+    fed = {"role": CircuitRole.DISTRIBUTION, "rcd": Rcd(D(100)), "feeder_rcd": Rcd(D(100))}
+    tt = judged(Q.LOOP_BOARD, "90", earthing=Earthing.TT, device=None, **fed)
+    assert (tt.result, tt.limit.shown, tt.warnings) == (Result.PASS, "at most 500 Ω", ())
+    tn, circuit = (
+        judged(q, "2.00", **{**fed, "rcd": RCD30 if q is Q.LOOP_BOARD else Rcd(D(100))}) for q in (Q.LOOP_BOARD, Q.LOOP)
+    )
+    assert (tn.result, tn.limit, tn.other) == (circuit.result, circuit.limit, circuit.other)
+
+
 @pytest.mark.parametrize("quantity", [Q.LOOP, Q.LOOP_BOARD, Q.LOOP_ORIGIN, Q.ELECTRODE])
 def test_an_entered_limit_needs_a_source(quantity):
     with pytest.raises(ValueError, match="where the limit is from"):
