@@ -252,6 +252,14 @@ def test_the_page_costs_the_same_at_any_size(on_site, board, size) -> None:
     assert len(sql) == 7
 
 
+def test_no_name_of_the_page_leaks_into_its_buttons(on_site, board, way) -> None:
+    make.make_verification(board, "Hall")
+    for address in (where(board), reverse("premises:board", args=[board.pk])):
+        shown = on_site.get(address).content.decode()
+        assert 'name="Hall"' not in shown
+        assert 'name="next"' not in shown
+
+
 # --- the list of a site -----------------------------------------------------------------------------------------------
 
 

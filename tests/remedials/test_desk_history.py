@@ -18,6 +18,7 @@ from jobsite.ledger.queries import heads
 from jobsite.ledger.rules import read_heads
 from jobsite.messages.models import Message
 from remedials.desk.queries.history import facts_in_words, verbs
+from remedials.desk.queries.subjects import KINDS, named
 from tests.factories import NOON, TODAY, grant_access, make_link, make_observation, make_site, unit_of
 from tests.remedials.desk import hrefs, read, statements, text_of
 
@@ -223,3 +224,9 @@ def test_a_site_without_entries_has_a_file_without_a_head(at_desk, site):
 
 def test_the_day_of_the_file_is_said(at_desk, site):
     assert f"Written {TODAY.day} Feb 2026, 12:00." in at_desk.get(page(site, "history_text")).content.decode()
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_kind_of_subject_can_be_named(db, kind):
+    """No alias of the statement meets a column of the model."""
+    assert named([(kind, new_id())]) == {}

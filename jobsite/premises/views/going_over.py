@@ -1,5 +1,6 @@
 """Pages on what changes hands or places: taken out, recorded twice, handed over, changed for a new one."""
 
+from typing import Any
 from uuid import UUID
 
 from django.http import HttpResponse
@@ -23,6 +24,7 @@ LINKS_END = (
     "Private links of the former customer are withdrawn, and those that name nobody; messages to them that wait are "
     "dropped. What was said and done stays with the site. Share a new link when you know who may see it."
 )
+TWICE = "The site that stays is the one you choose. Nothing is changed yet."
 NEW_BOARD = (
     "What each circuit is stands at the new board as believed, without its device, until somebody verifies it there. What "
     "is open on the old board stays open until its work is closed with proof."
@@ -51,7 +53,7 @@ def merge(request: Request, pk: UUID) -> HttpResponse:
 
 
 def _choose(request: Request, site: Site) -> HttpResponse:
-    form = bound(request, forms.OtherSiteForm, site=site, user=request.user)
+    form: Any = bound(request, forms.OtherSiteForm, site=site, user=request.user)
     here = reverse("premises:site_merge", args=[site.pk])
     return ask(
         request,
@@ -61,7 +63,7 @@ def _choose(request: Request, site: Site) -> HttpResponse:
         then=lambda other: f"{here}?into={other.pk}",
         back=premises_of(site),
         button="Look at what goes over",
-        about="The site that stays is the one you choose. Nothing is changed yet.",
+        about=TWICE if form.fields["other"].queryset.exists() else f"{site.customer} has no other site on the list.",
     )
 
 

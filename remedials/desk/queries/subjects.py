@@ -126,9 +126,10 @@ def _rows(kind: str, keys: set[UUID]) -> QuerySet[Any, Any]:
     parts = [Cast(part, TextField()) if isinstance(part, str) else part for part in how.label]
     label = Concat(*parts, output_field=TextField()) if len(parts) > 1 else parts[0]
     rows = how.model.objects.filter(pk__in=keys).order_by()
-    return rows.annotate(
-        said_of=Value(kind, output_field=CharField()), said=label, opens=Cast(F(how.key), UUIDField())
-    ).values_list("said_of", "pk", "said", "opens")
+    # Names that no model has for a column of its own.
+    named = {"subject_kind": Value(kind, output_field=CharField()), "subject_label": label}
+    named["subject_opens"] = Cast(F(how.key), UUIDField())
+    return rows.annotate(**named).values_list("subject_kind", "pk", "subject_label", "subject_opens")
 
 
 def _page(kind: str, key: UUID | None) -> str:
