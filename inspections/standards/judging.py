@@ -15,7 +15,7 @@ from inspections.standards.situation import Situation
 from inspections.standards.typed import Value
 from inspections.standards.verdicts import Doubt, Judged, Result, Verdict, plain, unsure
 
-# A reading this many times the limit is asked about where a thousandth of it would pass:
+# A reading this many times the limit is asked about, also where a thousandth of it would still fail:
 # milliohms typed as ohms. Our own choice.
 FAR_ABOVE = 40
 # Less than the last place of a loop tester. Our own choice.
@@ -59,7 +59,7 @@ def _doubt(value: Value, ohms: Decimal, limit: Limit, situation: Situation) -> s
         return ""
     if ohms < LEAST_LIKELY_OHMS or (_needs_an_electrode(limit, situation) and ohms * 1000 <= limit.ohms_exact):
         return f"{ohms:f} Ω is very low here: did you mean {plain(ohms * 1000)} Ω?"
-    if ohms >= FAR_ABOVE * limit.ohms_exact and ohms / 1000 <= limit.ohms_exact:
+    if ohms >= FAR_ABOVE * limit.ohms_exact:
         return f"{ohms:f} Ω is very high here: did you mean {plain(ohms / 1000)} Ω?"
     return ""
 

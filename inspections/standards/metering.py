@@ -63,6 +63,10 @@ class Compared:
 
 _THIRD = Decimal(1) / 3
 
+# A ratio beyond these is asked about as a slip of a thousand before anything else, whatever is wrong besides: no
+# other fault multiplies, and a clamp that counts nothing seldom counts a thousandth. Our own choice.
+FAR_BELOW, FAR_ABOVE = Decimal("0.005"), Decimal(200)
+
 # Likeliest first where several give the same ratio. Three clamps of an even load add up to 3: one missing leaves 2,
 # two missing leave 1, one reversed leaves 1 + 1 - 1 = 1. A clamp on another phase than its voltage sees the cosine of
 # 120°, which is -1/2, at a power factor of 1.
@@ -82,11 +86,11 @@ FAULTS = (
     Fault("root-3-low", Decimal("0.5774"), "the voltage to neutral is taken for the voltage between lines (1 ÷ √3)", True),
     *(
         Fault(f"factor-{factor}", Decimal(factor), f"a factor is set {factor} times too high: the clamp's ratio, pulses for each kWh, or the unit")
-        for factor in (10, 100, 1000)
+        for factor in (10, 100)
     ),
     *(
         Fault(f"part-{factor}", 1 / Decimal(factor), f"a factor is set {factor} times too low: the clamp's ratio, pulses for each kWh, or the unit")
-        for factor in (10, 100, 1000)
+        for factor in (10, 100)
     ),
 )  # fmt: skip
 
@@ -156,7 +160,11 @@ def compare(
     slack = share + hidden / abs(relied_on.wh)
     if abs(ratio - 1) <= slack:
         return Compared(Found.AGREE, ratio, _agree(ratio, tolerance_percent))
-    faults = (*_of_source(relied_on, in_doubt, source_wh, slack), *_of_ratio(ratio, slack, three_phase))
+    faults = (
+        *_of_unit(ratio),
+        *_of_source(relied_on, in_doubt, source_wh, slack),
+        *_of_ratio(ratio, slack, three_phase),
+    )
     if faults:
         return Compared(Found.POINTS, ratio, _points(ratio, faults, three_phase), faults)
     return Compared(Found.UNEXPLAINED, ratio, _unexplained(ratio, three_phase))
@@ -177,6 +185,21 @@ def _of_ratio(ratio: Decimal, slack: Decimal, three_phase: bool) -> tuple[Fault,
     """Faults whose ratio lies within `slack` of this one, as a share of it; for 0 within `slack` itself."""
     near = (f for f in FAULTS if abs(ratio - f.ratio) <= slack * (abs(f.ratio) or 1))
     return tuple(f for f in near if three_phase or not f.three_phase)
+
+
+def _of_unit(ratio: Decimal) -> Iterable[Fault]:
+    """A factor of 1000 where the ratio is far outside what other faults give, with what it would leave to explain."""
+    for key, far, factor, way in (
+        ("part-1000", 0 < abs(ratio) <= FAR_BELOW, Decimal(1000), "low"),
+        ("factor-1000", abs(ratio) >= FAR_ABOVE, 1 / Decimal(1000), "high"),
+    ):
+        if far:
+            left = shown_ratio(ratio * factor)
+            words = (
+                f"a factor is 1000 times too {way}: is Wh, kWh or MWh chosen as the meter shows it, and the clamp's ratio "
+                f"and the pulses for each kWh set right? Without that factor it would be {left} to 1"
+            )
+            yield Fault(key, 1 / factor, words)
 
 
 def _of_source(relied_on: Energy, in_doubt: Energy, source_wh: Decimal | None, slack: Decimal) -> Iterable[Fault]:

@@ -97,6 +97,7 @@ def test_sentences_name_reading_limit_and_basis():
     ("reading", "limits", "question"),
     [
         ("350", TN, "350 Ω is very high here: did you mean 0.35 Ω?"),
+        ("1640", TN, "1640 Ω is very high here: did you mean 1.64 Ω?"),  # which would fail too
         ("0.005", TN, "0.005 Ω is very low here: did you mean 5 Ω?"),
         ("0.35", TT, "0.35 Ω is very low here: did you mean 350 Ω?"),
         ("180000", TT, "180000 Ω is very high here: did you mean 180 Ω?"),

@@ -49,11 +49,22 @@ def keys(relied_on: object, in_doubt: object, *, three_phase: bool = True, **mor
         (1732, ["root-3-high"]),
         (577, ["root-3-low"]),
         (10_000, ["factor-10"]),
-        (1, ["swapped", "nothing", "part-1000"]),
+        (1, ["part-1000", "swapped", "nothing"]),
+        ("0.3", ["part-1000", "swapped", "nothing"]),
+        ("-0.333", ["part-1000", "swapped", "nothing"]),
+        (1_000_000, ["factor-1000"]),
+        (330_000, ["factor-1000"]),
+        (100_000, ["factor-100"]),
+        (10, ["swapped", "nothing", "part-100"]),
     ],
 )
-def test_what_a_ratio_points_to(in_doubt: int, expected: list[str]) -> None:
+def test_what_a_ratio_points_to(in_doubt: object, expected: list[str]) -> None:
     assert keys(1000, in_doubt) == expected
+
+
+def test_a_factor_of_1000_says_what_it_would_leave_to_explain() -> None:
+    found = compare(energy(1000), energy("0.333"), three_phase=True)
+    assert "Without that factor it would be 0.33 to 1; or two of three clamps have changed places" in found.sentence
 
 
 def test_one_phase_has_no_missing_phases() -> None:
