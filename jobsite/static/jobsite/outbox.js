@@ -87,7 +87,7 @@ const time = (at) => new Date(at).toLocaleString("en-GB", { dateStyle: "medium",
 
 // What is tried again may be on its way, or saved by now: wait for that, and leave alone what is gone.
 const unlessSent = (record, work) =>
-  alone("outbox", async () => {
+  record.state === "refused" ? work() : alone("outbox", async () => {
     if ((await kept()).some((one) => one.key === record.key)) await work();
   });
 
