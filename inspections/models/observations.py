@@ -126,7 +126,8 @@ class Observation(models.Model):
     @property
     def corrects(self) -> bool:
         """Whether it is the copy, in a reissue, of the observation that it continues: one record, not seen again."""
-        report, former = self.inspection, self.continues
+        former = self.continues
+        report = self.inspection if former else None
         return bool(report and report.replaces_id and former and former.inspection_id == report.replaces_id)
 
     @property

@@ -31,7 +31,8 @@ def set_clocks(
     """Set make safe by and remedy by with their basis, from the code in force and the day it was recorded.
 
     By the firm's policy and the facts of that day; a C3 by `next_due`, the next inspection of its unit. No code: no
-    dates. A defect that is seen again keeps an earlier date to remedy it by; what an investigation found starts `anew`.
+    dates. A defect that is seen again keeps an earlier date to remedy it by, the copy in a reissue counts from the day of
+    the corrected report; what an investigation found starts `anew`.
     """
     if not observation.code:
         observation.make_safe_by = observation.remedy_by = None
@@ -50,7 +51,7 @@ def set_clocks(
 
 def _keep_earlier_date(observation: Observation) -> None:
     """What was late stays late: being seen again never moves the day by which to remedy a C1, C2 or FI."""
-    earlier = observation.continues
+    earlier = _seen_before(observation)
     if earlier is None or earlier.ended == Ended.FINDING or not (earlier.dangerous and observation.dangerous):
         return
     if earlier.remedy_by and observation.remedy_by and earlier.remedy_by < observation.remedy_by:
@@ -58,6 +59,16 @@ def _keep_earlier_date(observation: Observation) -> None:
         observation.remedy_basis = (
             f"As observation {earlier.number}, which this continues. {earlier.remedy_basis}".strip()
         )
+
+
+def _seen_before(observation: Observation) -> Observation | None:
+    """The earlier observation of its defect. A copy in a reissue was not seen again: that which its record continues.
+
+    Otherwise a mistyped day of the inspection, put right by the reissue, would still set the dates.
+    """
+    while observation.corrects and observation.continues:
+        observation = observation.continues
+    return observation.continues
 
 
 def _remedy_by(

@@ -50,8 +50,8 @@ def issue_inspection(
     6. A reissue replaces its former report, whose observations go on in their copies (`operations.reissuing`); what it
        leaves out while still open is withdrawn for the `left_out_reason`.
     Our own observations count as reviewed by the one who issues; another firm's wait for the review. Raises NotAllowed
-    for our own without competence on the day, Refused where one of ours has no code, at an archived site and where the
-    draft is not as it was `shown` to the one who issues.
+    for our own without competence on the day, Refused where one of ours has no code, where one continues what was
+    closed, at an archived site and where the draft is not as it was `shown` to the one who issues.
     """
     site = ground.held_site(inspection.site)
     inspection = ground.locked(inspection)
@@ -63,6 +63,7 @@ def issue_inspection(
     observations, earlier = _locked_observations(inspection)
     must_be_as_shown(inspection, observations, shown)
     _must_be_coded(inspection, observations)
+    _must_continue_what_stands(observations, earlier)
     out = reissuing.must_be_answered(inspection, observations, earlier.values(), left_out_reason, by, now)
     published = facts_on(inspection.inspected_on)
     outcome, basis = rules.assess(inspection.edition, [o.code for o in observations], published)
@@ -100,7 +101,9 @@ def _locked_observations(inspection: Inspection) -> tuple[list[Observation], dic
     if inspection.replaces_id:
         keys += Observation.objects.filter(inspection=inspection.replaces_id).values_list("pk", flat=True)
     rows = Observation.objects.filter(pk__in=keys).select_for_update(of=("self",))
-    rows = rows.select_related("site", "unit", "inspection", "continues").order_by("pk")
+    rows = rows.select_related("site", "unit", "inspection", "continues__inspection", "continues__continues").order_by(
+        "pk"
+    )
     own = [row for row in rows if row.inspection_id == inspection.pk]
     former = inspection.replaces_id
     earlier = {row.pk: row for row in rows if row.pk in set(continued) or (former and row.inspection_id == former)}
@@ -119,6 +122,21 @@ def _must_be_coded(inspection: Inspection, observations: Iterable[Observation]) 
     bare = [str(o.number) for o in observations if not o.code]
     if bare and not inspection.other_firm:
         raise Refused(f"Give every observation a code first. Without one: {', '.join(bare)}.")
+
+
+def _must_continue_what_stands(observations: Iterable[Observation], earlier: dict[Any, Observation]) -> None:
+    """Raises Refused where one continues what was closed meanwhile: a defect that came back takes no age and no date over.
+
+    What another report continued since lives on there; the copy in a reissue is the same record, however that ended.
+    """
+    for observation in observations:
+        before = earlier.get(observation.continues_id)
+        if before and before.ended not in (Ended.OPEN, Ended.CONTINUED) and not observation.corrects:
+            raise Refused(
+                f"Observation {observation.number} continues {before.number}, which is closed by now "
+                f"({before.get_ended_display()}): a defect that came back is a new one. "
+                f"Change {observation.number} to continue nothing, or open {before.number} again."
+            )
 
 
 def _inspections_due(inspection: Inspection, *, by: User, notice_days: int) -> dict[Any, date]:

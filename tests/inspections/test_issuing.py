@@ -247,6 +247,35 @@ def test_an_earlier_observation_ends_where_a_new_one_continues_it(start, note, s
     ]
 
 
+def test_what_was_closed_before_the_issue_is_continued_by_nothing(start, note, site, qualified, now) -> None:
+    earlier = make.make_observation(site, on=date(2024, 5, 1), code="C2", remedy_by=date(2024, 5, 28))
+    draft = start()
+    later = note(draft, "C2", continues=earlier)
+    operations.end_observation(earlier, ended="remedied", reason="", by=qualified, now=now)
+    with recorded() as told, pytest.raises(Refused) as no:
+        operations.issue_inspection(draft, by=qualified, now=now)
+    assert told == []
+    assert no.value.sentence == (
+        f"Observation {later.number} continues {earlier.number}, which is closed by now (remedied): a defect that came "
+        f"back is a new one. Change {later.number} to continue nothing, or open {earlier.number} again."
+    )
+    operations.change_observation(later, version=1, continues=None, by=qualified, now=now)
+    operations.issue_inspection(draft, by=qualified, now=now)
+    later.refresh_from_db()
+    assert (later.first_recorded_on, later.remedy_by) == (INSPECTED, date(2026, 2, 16))
+
+
+def test_what_another_report_continued_meanwhile_keeps_its_age(start, note, site, qualified, now) -> None:
+    earlier = make.make_observation(site, on=date(2024, 5, 1), code="C2", remedy_by=date(2024, 5, 28))
+    one, other = start(), start()
+    seen = [note(draft, "C2", continues=earlier) for draft in (one, other)]
+    for draft in (one, other):
+        operations.issue_inspection(draft, by=qualified, now=now)
+    for row in seen:
+        row.refresh_from_db()
+    assert [(row.first_recorded_on, row.remedy_by) for row in seen] == [(date(2024, 5, 1), date(2024, 5, 28))] * 2
+
+
 def test_a_lock_goes_over_to_the_observation_that_continues(start, note, site, qualified, now) -> None:
     earlier = make.make_observation(site, on=date(2024, 5, 1), code="C1")
     made = operations.make_safe(

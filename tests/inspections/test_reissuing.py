@@ -144,6 +144,42 @@ def test_age_owner_step_and_dates_go_over(issued, reissue, issue, engineer, now:
     assert (copy.remedy_by, copy.reviewed) == (seen.remedy_by, True)
 
 
+@pytest.mark.parametrize(
+    ("slip", "right", "by_law"), [(2025, 2026, date(2026, 2, 16)), (2026, 2025, date(2025, 2, 16))]
+)
+def test_a_mistyped_day_of_the_inspection_sets_no_date_after_it_is_put_right(
+    issued, reissue, issue, qualified, now, slip, right, by_law
+) -> None:
+    """28 days starting with 20 January: SI 2020/312 regulation 3 as amended (read in reproductions)."""
+    report, [seen] = issued("C2", inspected_on=date(slip, 1, 20))
+    again = reissue(report)
+    operations.edit_inspection(again, version=1, inspected_on=date(right, 1, 20), by=qualified, now=now)
+    again = issue(again)
+    copy = copy_of(seen)
+    assert (copy.remedy_by, copy.first_recorded_on) == (by_law, date(right, 1, 20))
+    assert "As observation" not in copy.remedy_basis
+    assert operations.count_dates_again(again, by=qualified, now=now) == 0
+    issue(reissue(again))
+    assert copy_of(copy).remedy_by == by_law
+
+
+def test_a_corrected_report_keeps_the_date_of_what_it_found_again(
+    site, start, note, reissue, issue, qualified, now
+) -> None:
+    """What was late before the report stays late in its reissue, and in the reissue of that."""
+    earlier = make.make_observation(site, on=date(2024, 5, 1), code="C2", remedy_by=date(2024, 5, 28))
+    draft = start(inspected_on=date(2025, 1, 20))
+    seen = note(draft, "C2", continues=earlier)
+    again = reissue(issue(draft))
+    operations.edit_inspection(again, version=1, inspected_on=date(2026, 1, 20), by=qualified, now=now)
+    again = issue(again)
+    copy = copy_of(seen)
+    assert (copy.remedy_by, copy.first_recorded_on) == (date(2024, 5, 28), date(2024, 5, 1))
+    assert copy.remedy_basis == f"As observation {earlier.number}, which this continues."
+    issue(reissue(again))
+    assert copy_of(copy).remedy_by == date(2024, 5, 28)
+
+
 def test_a_lock_and_a_notice_go_over(issued, reissue, issue, qualified, now) -> None:
     report, [seen] = issued("C1")
     made = operations.make_safe(
