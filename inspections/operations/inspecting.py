@@ -88,8 +88,9 @@ def edit_inspection(
     """Change the particulars of a draft: the names that `start_inspection` takes, but whose report it is.
 
     Its observations take over a new date of inspection. `version`: the one the person saw; another's change in between
-    raises ChangedMeanwhile.
+    raises ChangedMeanwhile; an archived site Refused.
     """
+    ground.locked_site(inspection.site)
     inspection = draft_of(inspection, by)
     before = inspection.inspected_on
     ground.unchanged(inspection, version, "Somebody else changed these particulars meanwhile.")
@@ -126,10 +127,15 @@ def add_limitation(
     unit: Unit | None = None,
     board: Board | None = None,
 ) -> Limitation:
-    """Note on a draft what the inspection did not cover, why, and with whom that was agreed."""
+    """Note on a draft what the inspection did not cover, why, and with whom that was agreed.
+
+    Raises Refused at an archived site.
+    """
+    site = ground.held_site(inspection.site)
     inspection = draft_of(inspection, by)
     if made := ground.made_before(Limitation, id, inspection_id=inspection.pk):
         return made
+    ground.must_be_in_use(site)
     what = ground.said(what, "Say what was not covered.", "what")
     if unit is not None or board is not None:
         _of_site(inspection.site_id, [unit] if unit else [], [board] if board else [])
@@ -156,20 +162,31 @@ def remove_limitation(limitation: Limitation, *, by: User, now: datetime) -> Non
 
 @operation
 def cover_limitation(limitation: Limitation, *, covered_by: Inspection, by: User, now: datetime) -> Limitation:
-    """Say that a later issued inspection of the same site covered what this one left out; until then it stands."""
+    """Say that a later issued inspection of the same site covered what this one left out; until then it stands.
+
+    Raises Refused at an archived site.
+    """
     ground.must(policy.may_inspect(by), "Your rights do not cover limitations.")
+    site = ground.held_site(limitation.inspection.site)
+    limited, covering = _both_locked(limitation.inspection, covered_by)
     limitation = ground.locked(limitation)
     if limitation.covered_by_id == covered_by.pk:
         return limitation
     if limitation.covered_by_id:
         raise Refused("Another inspection already covers this limitation.")
-    covered_by = Inspection.objects.get(pk=covered_by.pk)
-    _check_cover(limitation.inspection, covered_by)
-    limitation.covered_by = covered_by
+    ground.must_be_in_use(site)
+    _check_cover(limited, covering)
+    limitation.covered_by = covering
     limitation.save(update_fields=["covered_by"])
-    facts = {"inspection": str(limitation.inspection_id), "covered_by": str(covered_by.pk)}
-    record(Verb.COVERED, site=covered_by.site_id, subject=limitation, by=by, now=now, facts=facts)
+    facts = {"inspection": str(limited.pk), "covered_by": str(covering.pk)}
+    record(Verb.COVERED, site=covering.site_id, subject=limitation, by=by, now=now, facts=facts)
     return limitation
+
+
+def _both_locked(one: Inspection, other: Inspection) -> tuple[Inspection, Inspection]:
+    """Two reports as they are now, locked in the order of their keys: neither is reissued meanwhile."""
+    found = {row.pk: ground.locked(row) for row in sorted((one, other), key=lambda row: row.pk)}
+    return found[one.pk], found[other.pk]
 
 
 def _check_cover(limited: Inspection, covering: Inspection) -> None:

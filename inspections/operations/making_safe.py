@@ -44,12 +44,15 @@ def make_safe(
     `done_by` (whoever records it, unless named) did it at `done_at` (now, unless given); the entry keeps who recorded
     it. Also on a draft, since it is done when found. `looker` (whoever did it, unless named) looks again on
     `look_again_on`. Its proof is a photograph, or why there can be none (`no_photo`). Raises Refused without proof,
-    without the duty-holder's agreement, for a lock without a key holder, and for a time that is still to come.
+    without the duty-holder's agreement, for a lock without a key holder, for a time that is still to come, and at an
+    archived site.
     """
     ground.must(policy.may_inspect(by), NOT_YOURS)
+    site = ground.held_site(observation.site)
     observation = ground.locked(observation)
     if made := ground.made_before(MadeSafe, id):
         return _of(made, observation)
+    ground.must_be_in_use(site)
     ground.still_open(observation, "there is nothing to make safe")
     if observation.made_safe:
         raise Refused(STANDS_ALREADY)
