@@ -1,5 +1,6 @@
 """Readings: what the instrument showed, judged by the limit for that place, never changed afterwards."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -14,7 +15,7 @@ from inspections.operations import ground
 from inspections.queries.situations import Ground, HowTested, Others, Place, ground_of, others_of
 from inspections.standards.devices import sensible
 from inspections.standards.editions import Edition
-from inspections.standards.limits import EnterLimit, Limit
+from inspections.standards.limits import Entered, EnterLimit, Limit
 from inspections.standards.readings import Doubt, Value, Verdict, judge
 from inspections.verbs import Verb
 from jobsite import clock
@@ -113,7 +114,7 @@ def take_readings(
     site = ground.held_site(taken[0].place.site)
     inspection = ground.locked(inspection) if inspection is not None else None
     places = _locked([one.place for one in taken])
-    made = _made_before(taken)
+    made = _made_before(taken, instrument)
     new = [one for one in taken if one.id not in made]
     if not new:
         return [made[one.id] for one in taken]
@@ -148,18 +149,41 @@ def _locked(places: Sequence[Place]) -> dict[UUID, Place]:
     return found
 
 
-def _made_before(taken: Sequence[Taken]) -> dict[UUID, Reading]:
+def _made_before(taken: Sequence[Taken], instrument: Instrument | None) -> dict[UUID, Reading]:
     """The readings that the same form made, by key. Raises Refused where it was used for something else."""
     made = Reading.objects.in_bulk([one.id for one in taken])
     for one in taken:
-        if one.id in made and not _same(made[one.id], one):
+        if one.id in made and not _same(made[one.id], one, instrument):
             raise Refused(ground.FORM_USED)
     return made
 
 
-def _same(row: Reading, one: Taken) -> bool:
+def _same(row: Reading, one: Taken, instrument: Instrument | None) -> bool:
     at = row.circuit_id or row.board_id or row.supply_id
-    return (at, row.quantity, row.read) == (one.place.pk, one.quantity.value, one.value)
+    tool = instrument.pk if instrument and row.ok is None else None
+    return (
+        (at, row.quantity, row.read, row.instrument_id) == (one.place.pk, one.quantity.value, one.value, tool)
+        and (row.multiple, row.test_volts, row.equipment_connected) == _how(one)
+        and _same_limit(row, one.test.entered)
+    )
+
+
+def _how(one: Taken) -> tuple[str, int | None, bool]:
+    """How the test was made, as a row keeps it: a multiple of an RCD's test only."""
+    multiple = one.test.multiple.value if one.quantity is Quantity.RCD_TIME else ""
+    return multiple, one.test.test_volts, one.test.equipment_connected
+
+
+def _same_limit(row: Reading, entered: Entered | None) -> bool:
+    """Whether the limit that a row was judged by was entered like this: its basis keeps the amount and the source."""
+    if entered is None or not row.limit_entered:
+        return entered is None and not row.limit_entered
+    if ": entered from " not in row.basis:
+        return True  # Nothing was judged by it.
+    said = re.escape(f"{entered.amount:f} {row.unit}: entered from {entered.source.strip()}")
+    loop = row.quantity in (Quantity.LOOP, Quantity.LOOP_BOARD)
+    after = ", already corrected" if loop and entered.already_corrected else ", conductor" if loop else r"(; |\.|$)"
+    return re.match(rf"(\S+ × )?{said}{after}", row.basis) is not None
 
 
 def _check_common(
@@ -206,9 +230,7 @@ def _row(one: Taken, place: Place, common: Ground, others: Others) -> Reading:
     row.board_id = place.board_id if isinstance(place, Circuit) else place.pk if isinstance(place, Board) else None
     row.value, row.above_range, row.no_trip, row.ok = one.value.number, one.value.above, one.value.no_trip, one.value.ok
     row.places = _places(one.value)
-    rcd = one.quantity is Quantity.RCD_TIME
-    row.multiple, row.test_volts = one.test.multiple.value if rcd else "", one.test.test_volts
-    row.equipment_connected = one.test.equipment_connected
+    row.multiple, row.test_volts, row.equipment_connected = _how(one)
     row.limit_least, row.limit_most = _kept(limit)
     row.basis, row.limit_entered = _basis(verdict, common.edition), one.test.entered is not None
     row.edition, row.verdict = common.edition.value, verdict.result.value

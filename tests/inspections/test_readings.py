@@ -11,6 +11,7 @@ from inspections.operations.reading import Taken
 from inspections.queries.situations import HowTested, ground_of
 from inspections.standards.limits import Entered, EnterLimit
 from inspections.standards.readings import Quantity, Value, limits_for, read
+from inspections.standards.situation import Multiple
 from jobsite.firm.models import Policy
 from jobsite.ids import new_id
 from jobsite.refused import NotAllowed, Refused
@@ -148,12 +149,44 @@ def test_what_a_form_brings_besides_what_it_kept_before_is_kept_too(board, engin
     assert [entry.subject for entry in told] == [one.id, other.id]
 
 
+def test_a_key_used_again_with_another_test_is_refused_and_not_taken_for_the_old_reading(take, circuit) -> None:
+    tester, other, key, source = make.make_instrument("T-1"), make.make_instrument("T-2"), new_id(), "Table 41.2"
+    given = {"id": key, "instrument": tester, "test": entered("1.09", source)}
+    kept = take("1", **given)
+    assert take("1", **given) == kept
+    for change in (
+        {"instrument": other},
+        {"test": HowTested()},
+        {"test": HowTested(equipment_connected=True, entered=Entered(D("1.09"), source))},
+        {"test": entered("11.09", source)},
+        {"test": entered("1.09", "Table 41")},
+        {"test": entered("1.09", source, already_corrected=True)},
+    ):
+        with recorded() as told, pytest.raises(Refused, match="already used for something else"):
+            take("1", **given | change)
+        assert told == []
+    ready = {"id": new_id(), "instrument": tester, "test": entered("1.09", source, already_corrected=True)}
+    assert take("1", **ready) == take("1", **ready)
+
+
+def test_an_rcd_s_time_at_another_multiple_is_another_reading(take, board) -> None:
+    at = make.make_circuit(board, way=9, rcd_ma=30, rcd_kind="A")
+    given = {"id": new_id(), "at": at, "quantity": Quantity.RCD_TIME, "instrument": make.make_instrument("T-3")}
+    kept = take("35", **given)
+    assert take("35", **given) == kept
+    with pytest.raises(Refused, match="already used for something else"):
+        take("35", **given, test=HowTested(multiple=Multiple.FIVE))
+    limit = given | {"id": new_id(), "test": entered("40", "the maker's sheet")}
+    assert take("35", **limit) == take("35", **limit)
+
+
 def test_no_reading_is_taken_at_an_archived_site(take, circuit, site, now) -> None:
-    kept = take("0.35", id=new_id())
+    tester = make.make_instrument()
+    kept = take("0.35", id=new_id(), instrument=tester)
     type(site).objects.filter(pk=site.pk).update(archived_at=now)
     with pytest.raises(Refused, match="is archived"):
         take("0.36")
-    assert take("0.35", id=kept.pk) == kept
+    assert take("0.35", id=kept.pk, instrument=tester) == kept
 
 
 def test_a_link_takes_no_reading(take, site) -> None:
