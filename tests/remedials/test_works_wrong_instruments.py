@@ -47,6 +47,18 @@ def test_it_is_recorded_once_and_the_instrument_is_out_of_its_check(find, tester
     assert not tester.in_check_on(TODAY)
 
 
+def test_a_reading_put_up_besides_by_it_asks_for_a_reason_too(find, tester, engineer) -> None:
+    remedial = on_the_way("C3", photo_required=False)
+    asked = ask_reading(remedial)
+    besides = make.make_circuit(asked.board, way=8)
+    good, doubtful = take(asked, "0.5", by=engineer), take(besides, "0.5", by=engineer, instrument=tester)
+    find()
+    with pytest.raises(Refused, match="way 8"):
+        close(remedial, by=engineer, readings=[good, doubtful])
+    proof = close(remedial, by=engineer, readings=[good, doubtful], exception_reason="Read again with a second tester")
+    assert set(proof.readings.all()) == {good, doubtful}
+
+
 @pytest.mark.parametrize(
     ("fields", "field"),
     [

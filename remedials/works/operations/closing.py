@@ -7,6 +7,7 @@ from uuid import UUID
 
 from inspections.models import Observation, Reading
 from inspections.operations import end_observation
+from inspections.queries.doubted import with_doubt
 from jobsite import clock
 from jobsite.ledger.actor import Actor
 from jobsite.ledger.models import StoredFile
@@ -172,7 +173,9 @@ def _usable(remedial: Remedial, readings: Sequence[Reading]) -> list[Reading]:
     asked = set(remedial.required_readings.values_list("circuit", "quantity"))
     if any(r.site_id != remedial.site_id or key_of(r) in asked for r in besides):
         raise Refused("One of the readings does not count here: read again after the work.")
-    return [fit.get(reading.pk, reading) for reading in readings]
+    besides_now = with_doubt(Reading.objects.filter(pk__in=[r.pk for r in besides])).select_related("circuit__board")
+    fit |= {reading.pk: reading for reading in besides_now}
+    return [fit[reading.pk] for reading in readings]
 
 
 def _nothing_missing(remedial: Remedial, readings: Sequence[Reading], given: dict[str, Any]) -> None:
