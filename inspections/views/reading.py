@@ -159,6 +159,7 @@ def _page(
         "cautions": cautions(cell for _, cells in sheet.rows for cell in cells if cell),
         "heads": [sheets.HEADS[column] for column in sheet.columns],
         "judge_at": f"{request.path}judge/",
+        "has_drafts": _drafts(sheet.board).exists(),
         "report": _report(request),
         "report_at": address("inspections:inspection", report.pk) if report else "",
         "report_name": str(report) if report else "",
