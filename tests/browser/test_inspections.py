@@ -58,6 +58,7 @@ def test_an_inspection_is_entered_with_the_keyboard_and_issued(page_for, axe, si
     expect(page.get_by_text("Say who holds the key of the lock.").first).to_be_visible()
     axe(page)
     page.get_by_label("Who holds the key").fill("Edwin")
+    page.get_by_label("Why there can be no photo").fill("No light at the board")
     page.get_by_role("button", name="Made safe").click()
     page.get_by_role("link", name="Danger notice").click()
     axe(page)
