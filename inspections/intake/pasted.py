@@ -3,7 +3,8 @@
 What starts an observation: its number in the report, a code in front of it, a label ("Item: 4"), or, in a list without
 numbers, the end of the one before. Its code stands in front, behind, on a line of its own, behind "Code:", or in the
 heading of its section. The text stays as it is worded. What cannot be placed becomes a row without a code, which is
-refused and can be corrected; what stands before the first and after the last observation is named and left unread.
+refused and can be corrected; what stands before the first and after the last observation, and what was taken for the
+head of a page, is named and left unread. A heading's code holds until an item under it has one of its own.
 Every row is numbered by its line in the text. Shapes of such texts: common practice, by invented samples.
 """
 
@@ -62,12 +63,16 @@ WAY_BEHIND_BOARD = re.compile(
 
 @dataclass
 class _Item:
-    """An observation on its way. `closed`: its code stood behind it, so that nothing more belongs to it."""
+    """An observation on its way. `closed`: its code stood behind it, so that nothing more belongs to it.
+
+    `heading`: which heading of the text, counted, it stands under.
+    """
 
     line: int
     item: str = ""
     code: str = ""
     section: str = ""
+    heading: int = 0
     words: list[str] = field(default_factory=list)
     board: str = ""
     way: str = ""
@@ -86,7 +91,9 @@ class _Reading:
     items: list[_Item] = field(default_factory=list)
     before: list[tuple[int, str]] = field(default_factory=list)
     paragraph: list[tuple[int, str]] = field(default_factory=list)
+    page_heads: list[tuple[int, str]] = field(default_factory=list)
     section: str = ""
+    heading: int = 0
     gap: bool = False
     numbers: bool = False
 
@@ -95,8 +102,13 @@ class _Reading:
         return self.items[-1] if self.items else None
 
     def begin(self, line: int, *, item: str = "", code: str = "") -> _Item:
-        self.items.append(_Item(line, item=item, code=code, section=self.section))
+        self.items.append(_Item(line, item=item, code=code, section=self.section, heading=self.heading))
         return self.items[-1]
+
+    def head(self, code: str) -> None:
+        """From here on the observations stand under a heading of this code."""
+        self.section = code
+        self.heading += 1
 
 
 def read_pasted(text: str, boards: Sequence[str] = ()) -> Sheet:
@@ -116,7 +128,9 @@ def read_pasted(text: str, boards: Sequence[str] = ()) -> Sheet:
         _find_board(one, boards)
     rows = [Row(0, HEADS)] + [Row(one.line, _cells(one, numbers=reading.numbers)) for one in reading.items]
     rows[0] = Row(0, HEADS if reading.numbers else HEADS[1:])
-    return Sheet(SHEET, rows if reading.items else [], notes=list(_notes(reading.before, after)))
+    return Sheet(
+        SHEET, rows if reading.items else [], notes=[*_notes(reading.before, after), *_left_out(reading.page_heads)]
+    )
 
 
 def _clean(line: str) -> str:
@@ -133,9 +147,10 @@ def _table(lines: Sequence[str]) -> Sheet | None:
 def _read_line(reading: _Reading, number: int, line: str) -> None:
     if not line or FURNITURE.fullmatch(line):
         reading.gap = reading.gap or not line
+        reading.page_heads += [(number, line)] if any(letter.isalnum() for letter in line) else []
         return
     if heading := HEADING.fullmatch(line):
-        reading.section = heading[1]
+        reading.head(heading[1])
         if reading.open:
             reading.open.closed = True
     elif not _labelled(reading, number, line):
@@ -175,7 +190,7 @@ def _worded(reading: _Reading, number: int, line: str) -> None:
         one.code = alone[1]
         return
     if alone:
-        reading.section = alone[1]
+        reading.head(alone[1])
         return
     front = IN_FRONT.match(rest)
     item = _item_number(reading, rest[front.end() :] if front else rest)
@@ -244,10 +259,11 @@ def _item_number(reading: _Reading, rest: str) -> re.Match[str] | None:
 
 
 def _number_by_section(items: Sequence[_Item]) -> None:
-    """Codes from the headings; where each section counts anew, its code stands before the number."""
+    """Codes from the headings, each until an item has its own; where each section counts anew, its code stands before the number."""
     twice = {item for item, count in Counter(one.item for one in items if one.item).items() if count > 1}
-    for one in items:
-        if one.section and not one.code:
+    ended = {one.heading: number for number, one in reversed(list(enumerate(items))) if one.code}
+    for number, one in enumerate(items):
+        if not one.code and number < ended.get(one.heading, len(items)):
             one.code = one.section
         if twice and one.section and one.item:
             one.item = f"{one.section} {one.item}"
@@ -285,6 +301,14 @@ def _cells(one: _Item, *, numbers: bool) -> tuple[Value, ...]:
 def _notes(before: Sequence[tuple[int, str]], after: Sequence[tuple[int, str]]) -> Iterator[str]:
     for lines, where in ((before, "before the first observation"), (after, "after the last observation")):
         if lines:
-            quoted = " / ".join(f"“{text[:120]}”" for _, text in lines[:MOST_QUOTED])
-            more = f" and {len(lines) - MOST_QUOTED} more" if len(lines) > MOST_QUOTED else ""
-            yield f"what stands {where} wasn't read: {quoted}{more}. Is an observation among it, change the text."
+            yield f"what stands {where} wasn't read: {_quoted(lines)}. Is an observation among it, change the text."
+
+
+def _left_out(page_heads: Sequence[tuple[int, str]]) -> Iterator[str]:
+    if page_heads:
+        yield f"left out as the head or foot of a page: {_quoted(page_heads)}."
+
+
+def _quoted(lines: Sequence[tuple[int, str]]) -> str:
+    more = f" and {len(lines) - MOST_QUOTED} more" if len(lines) > MOST_QUOTED else ""
+    return " / ".join(f"“{text[:120]}”" for _, text in lines[:MOST_QUOTED]) + more

@@ -97,6 +97,13 @@ SAMPLES: dict[str, tuple[str, Found]] = {
         "C1: Danger present. Immediate action required\n1. Cover missing\nC3: Improvement recommended\n1. Label faded",
         [("C1 1", "C1", "Cover missing"), ("C3 1", "C3", "Label faded")],
     ),
+    "a heading holds until an item has a code of its own": (
+        "C2 – Potentially dangerous\n1. Cracked socket\n2. No RCD\n3. Faded C3\n4. Loose C2\n5. Something X9\nC3\n6. Old",
+        [
+            ("1", "C2", "Cracked socket"), ("2", "C2", "No RCD"), ("3", "C3", "Faded"), ("4", "C2", "Loose"),
+            ("5", "", "Something X9"), ("6", "C3", "Old"),
+        ],
+    ),
     "bullets in sections": (
         "C2\n• Cracked socket\n• No RCD outdoors\nC3\n• Label faded",
         [("", "C2", "Cracked socket"), ("", "C2", "No RCD outdoors"), ("", "C3", "Label faded")],
@@ -162,6 +169,11 @@ def test_what_stands_around_is_named_and_not_read() -> None:
         f"what stands before the first observation wasn't read: “Dear Olive,” / “here is what we found:”. {change}",
         f"what stands after the last observation wasn't read: “Kind regards Invented Sparks”. {change}",
     ]
+
+
+def test_what_is_left_out_as_the_head_of_a_page_is_named() -> None:
+    sheet = read_pasted("1. Cracked socket C2\nPage 2 of 9\n-----\n2. Label faded C3\n- 3 -")
+    assert sheet.notes == ["left out as the head or foot of a page: “Page 2 of 9” / “- 3 -”."]
 
 
 def test_what_cannot_be_placed_in_between_is_a_row_to_be_corrected() -> None:
