@@ -7,6 +7,7 @@ from playwright.sync_api import expect
 
 from inspections.models import Reading
 from tests import factories as make
+from tests.browser.conftest import session_cookie
 
 
 @pytest.mark.parametrize("width", [1280, 390])
@@ -32,3 +33,44 @@ def test_type_through_a_board(page_for, axe, engineer, db, width) -> None:
     expect(page.get_by_text("2 readings kept.")).to_be_visible()
     assert sorted(reading.words for reading in Reading.objects.all()) == ["0.64 Ω", "2.60 MΩ"]
     assert page.evaluate("document.documentElement.scrollWidth") <= width
+
+
+def type_resistance(page, value: str) -> None:
+    page.get_by_label("Way 1L1: insulation resistance in MΩ").fill(value)
+
+
+@pytest.mark.parametrize("width", [1280, 390])
+def test_a_second_sheet_in_the_same_tab_is_one_of_its_own(page_for, engineer, db, width) -> None:
+    """Saved, typed again, saved: two readings, and the second page begins empty."""
+    board = make.make_board(make.make_site("Kiln Cottage", earthing="TN-S"), "Hall")
+    make.make_circuit(board, way=1, designation="Lights", rating_a=Decimal(6))
+    make.make_instrument()
+    page = page_for(engineer, width=width)
+    page.goto(f"/boards/{board.pk}/readings/")
+    for value in ("2.60", "3.10"):
+        expect(page.get_by_label("Way 1L1: insulation resistance in MΩ")).to_have_value("")
+        type_resistance(page, value)
+        page.get_by_role("button", name="Keep the readings").click()
+        expect(page.locator(".said")).to_contain_text(f"{value} MΩ: pass")
+    assert sorted(reading.words for reading in Reading.objects.all()) == ["2.60 MΩ", "3.10 MΩ"]
+
+
+def test_on_a_shared_tab_nobody_sees_what_another_typed(page_for, engineer, qualified, live_server) -> None:
+    """Gone at the sign-out; and where a session just ended, gone as soon as somebody else is signed in."""
+    board = make.make_board(make.make_site("Kiln Cottage", earthing="TN-S"), "Hall")
+    make.make_circuit(board, way=1, designation="Lights", rating_a=Decimal(6))
+    page = page_for(engineer)
+    count = "Object.keys(sessionStorage).filter((key) => key.startsWith('kept:')).length"
+    page.goto(f"/boards/{board.pk}/readings/")
+    type_resistance(page, "2.60")
+    page.reload()  # of the same person it is still there
+    expect(page.get_by_label("Way 1L1: insulation resistance in MΩ")).to_have_value("2.60")
+    page.context.add_cookies([session_cookie(qualified, live_server.url)])
+    page.goto(f"/boards/{board.pk}/readings/")
+    expect(page.get_by_label("Way 1L1: insulation resistance in MΩ")).to_have_value("")
+    assert page.evaluate(count) == 0
+    type_resistance(page, "3.10")
+    assert page.evaluate(count) == 1
+    page.get_by_role("button", name="Sign out").click()
+    page.get_by_label("Password").first.wait_for()
+    assert page.evaluate(count) == 0

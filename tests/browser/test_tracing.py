@@ -5,6 +5,7 @@ import os
 import pytest
 from django.urls import reverse
 
+from jobsite.premises.models import SwitchingTest
 from tests import factories as make
 
 SHOTS = os.environ.get("SHOTS", "")  # a folder to keep pictures of each page in, for whoever looks at them
@@ -102,3 +103,17 @@ def test_dead_with_the_only_feed_named(page_for, engineer, mill, axe):
     page.get_by_role("button", name="Record as verified").click()
     page.get_by_text("Recorded as verified: switched off and seen.").wait_for()
     assert loft.feeds.get().proven
+
+
+def test_a_second_test_of_the_same_device_on_the_same_day_is_kept_too(page_for, engineer, mill):
+    phone = page_for("engineer", width=390)
+    device = mill.circuits.get(board__designation="Intake board", way=3)
+    for board, place in (("Workshop", "Ground floor"), ("Paint shop", "Old wing")):
+        phone.goto(reverse("premises:switching_new", args=[mill.pk]))
+        phone.get_by_label("Device").select_option(label="Intake board, way 3 · B32")
+        phone.get_by_role("button", name="Go on").click()
+        assert not phone.get_by_role("group", name="Workshop, Ground floor").get_by_label("Dead").is_checked()
+        phone.get_by_role("group", name=f"{board}, {place}").get_by_text("Dead").click()
+        phone.get_by_role("button", name="Note what was seen").click()
+        phone.get_by_role("heading", name="What feeds each board").wait_for()
+    assert SwitchingTest.objects.filter(off_circuit=device).count() == 2

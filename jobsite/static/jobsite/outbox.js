@@ -3,6 +3,7 @@
 // A page shows what has not gone out yet, and asks before somebody signs out and leaves it behind.
 
 import { alone, forget, keep, kept, person } from "./device.js";
+import { forgetTab } from "./keep.js";
 
 const EVERY = 30_000;
 const token = () => /(?:^|; )csrftoken=([^;]+)/.exec(document.cookie)?.[1] ?? "";
@@ -135,6 +136,10 @@ export const show = async () => {
 
 // On a shared phone what one person typed is neither shown to the next nor sent in their name; it stays for its person.
 const leaving = document.querySelector("form[data-leaving]");
+const leave = () => {
+  forgetTab();
+  leaving.submit();
+};
 const ask = (count) => {
   const asked = element("dialog", "");
   asked.setAttribute("aria-labelledby", "leaving-head");
@@ -144,10 +149,10 @@ const ask = (count) => {
   const acts = element("p", "", { className: "acts" });
   acts.append(
     button("Stay signed in", () => asked.close()),
-    button("Sign out, keep them here", () => leaving.submit()),
+    button("Sign out, keep them here", leave),
     button("Sign out, throw them away", async () => {
       for (const one of await kept()) await forget(one.key);
-      leaving.submit();
+      leave();
     }),
   );
   asked.append(acts);
@@ -157,7 +162,7 @@ const ask = (count) => {
 };
 leaving?.addEventListener("submit", (press) => {
   press.preventDefault();
-  kept().then((found) => (found.length ? ask(found.length) : leaving.submit()), () => leaving.submit());
+  kept().then((found) => (found.length ? ask(found.length) : leave()), leave);
 });
 
 if (person && "indexedDB" in window) {
