@@ -67,6 +67,8 @@ def test_an_inspection_is_entered_with_the_keyboard_and_issued(page_for, axe, si
     page.get_by_label("What was advised").fill("Leave it off")
     page.get_by_label("Given to").fill("the owner")
     page.get_by_role("button", name="Notice given").click()
+    expect(page.get_by_role("heading", name="Answer to danger notice")).to_be_visible()
+    page.goto(f"/inspections/{Inspection.objects.get().pk}/")
     expect(page.get_by_text("is a C1:")).to_have_count(0)
     page.get_by_role("button", name="Issue report").click()
     expect(page.get_by_text("Overall assessment: unsatisfactory.")).to_be_visible()
