@@ -11,6 +11,7 @@ from inspections.models import MeterComparison
 from inspections.operations import Counted
 from jobsite.forms import CreateForm, MomentField, NumberField
 from jobsite.people.models import Instrument
+from jobsite.people.queries import instrument_choice, instruments_in_use
 
 EITHER = "Enter start and end of the register, or the energy that it shows."
 
@@ -50,10 +51,12 @@ class MetersForm(CreateForm):
 
     def __init__(self, *args: Any, earlier: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        ours = Instrument.objects.filter(archived_at__isnull=True).order_by("name", "serial_number")
+        ours = instruments_in_use()
         for name, queryset in (("relied_instrument", ours), ("doubt_instrument", ours), ("answers", earlier)):
             field: Any = self.fields[name]
             field.queryset = queryset
+            if queryset is ours:
+                field.label_from_instance = instrument_choice
 
     def clean(self) -> dict[str, Any]:
         """The two meters as `Counted`, the second source in Wh."""

@@ -16,6 +16,7 @@ from inspections.standards.readings import read
 from jobsite.forms import UNKEEPABLE_WORDS, CreateForm
 from jobsite.ids import part_of
 from jobsite.people.models import Instrument
+from jobsite.people.queries import instrument_choice, wrong_words
 from jobsite.refused import Refused
 
 VOLTS = [("", "as the table asks"), ("250", "250 V d.c."), ("500", "500 V d.c."), ("1000", "1000 V d.c.")]
@@ -45,6 +46,8 @@ class ReadingsForm(CreateForm):
         for name, queryset in (("instrument", tools), ("inspection", drafts)):
             field: Any = self.fields[name]
             field.queryset = queryset
+        instrument: Any = self.fields["instrument"]
+        instrument.label_from_instance = instrument_choice
         inspection: Any = self.fields["inspection"]
         inspection.label_from_instance = lambda row: f"{row} ({row.edition})"
         if self.is_bound:
@@ -90,6 +93,11 @@ class ReadingsForm(CreateForm):
         by_key = {part_of(self.cleaned_id, cell.name): cell for cell in self.cells}
         for key, problem in refused.problems.items():
             mark(by_key[key], problem)
+
+    @property
+    def doubt(self) -> str:
+        """What speaks against the instrument that was chosen; "" for nothing. The form was cleaned."""
+        return wrong_words(self.cleaned_data.get("instrument"))
 
     @property
     def cleaned_id(self) -> UUID:

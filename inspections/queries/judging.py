@@ -11,8 +11,11 @@ from jobsite.premises.models import Circuit
 from jobsite.refused import Refused
 
 
-def judge_cells(cells: Sequence[Cell], taken: Sequence[Taken], common: Ground) -> None:
-    """Writes the verdict, or what stands in the way, onto those of `cells` that were `taken`. One statement."""
+def judge_cells(cells: Sequence[Cell], taken: Sequence[Taken], common: Ground, *, doubt: str = "") -> None:
+    """Writes the verdict, or what stands in the way, onto those of `cells` that were `taken`. One statement.
+
+    `doubt`: what speaks against the instrument, told beside every verdict that rests on one.
+    """
     circuits = {one.place.pk: one.place for one in taken if isinstance(one.place, Circuit)}
     others = others_of(list(circuits.values())) if circuits else {}
     for one in taken:
@@ -24,7 +27,8 @@ def judge_cells(cells: Sequence[Cell], taken: Sequence[Taken], common: Ground) -
         if cell is None:
             continue
         try:
-            cell.verdict = verdict_words(judged(one, one.place, common, others.get(one.place.pk, {})))
+            verdict = verdict_words(judged(one, one.place, common, others.get(one.place.pk, {})))
+            cell.verdict = verdict | ({"doubt": doubt} if one.value.ok is None else {})
         except Refused as refused:
             cell.error, cell.doubt = refused.sentence, isinstance(refused, Unlikely)
 

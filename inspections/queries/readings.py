@@ -59,10 +59,12 @@ def where(row: Reading) -> str:
 
 
 def instrument_words(row: Reading) -> str:
-    """The instrument, and whether it was out of its check; none for a check without a number."""
+    """The instrument, and whether it was found wrong or out of its check; none for a check without a number."""
     if row.instrument is None:
         return ""
-    doubt = ": found wrong later" if getattr(row, "doubted", False) else ""
+    doubt = ""
+    if getattr(row, "doubted", False):
+        doubt = ": instrument found wrong" if row.known_wrong else ": found wrong later"  # type: ignore[attr-defined]
     return f"{row.instrument}{doubt or ('' if row.instrument_in_check else ': out of its check')}"
 
 

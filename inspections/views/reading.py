@@ -24,7 +24,7 @@ from jobsite.addresses import address
 from jobsite.ids import key_in, new_id
 from jobsite.pages import form_page
 from jobsite.people.guard import Request, needs
-from jobsite.people.models import Instrument
+from jobsite.people.queries import instruments_in_use, wrong_words
 from jobsite.people.rights import Right
 from jobsite.premises.models import Board, Circuit, Supply
 
@@ -188,7 +188,7 @@ def _form(request: Request, sheet: Sheet) -> forms.ReadingsForm:
 
 
 def _tools() -> Any:
-    return Instrument.objects.filter(archived_at__isnull=True).order_by("name", "serial_number")
+    return instruments_in_use()
 
 
 def _drafts(board: Board) -> Any:
@@ -216,12 +216,17 @@ def _keep(request: Request, form: forms.ReadingsForm, common: Ground) -> list[Re
     try:
         return operations.take_readings(form.taken, by=request.user, now=request.now, **form.cleaned_data)
     except NotTaken as refused:
-        judge_cells(form.cells, form.taken, common)  # what is right is told too
+        judge_cells(form.cells, form.taken, common, doubt=form.doubt)  # what is right is told too
         form.mark(refused)
         raise
 
 
 def _said(made: list[Reading]) -> str:
+    tool = next((row.instrument for row in made if row.instrument), None)
+    return f"{_kept_words(made)} {wrong_words(tool)}".strip()
+
+
+def _kept_words(made: list[Reading]) -> str:
     if len(made) == 1:
         return f"{made[0].what[0].upper()}{made[0].what[1:]} {made[0].words}: {made[0].get_verdict_display()}. {made[0].basis}".strip()
     fails = sum(1 for row in made if not row.passed)
@@ -247,5 +252,5 @@ def _judged(request: Request, sheet: Sheet) -> HttpResponse:
     sent = [cell for cell in sheet.cells if cell.name in data]
     sheets.with_limits(sent, common)
     sheets.with_last(sent, sheets.latest(_readings_at(sheet)))
-    judge_cells(sent, form.taken, common)
+    judge_cells(sent, form.taken, common, doubt=form.doubt)
     return render(request, "inspections/_judged_row.html", {"cells": sent})

@@ -3,12 +3,13 @@
 from datetime import date, timedelta
 
 import pytest
+from django.test import Client
 from django.urls import reverse
 
 from inspections.models import Reading
 from jobsite.ids import new_id
 from jobsite.people.models import InstrumentFault
-from jobsite.people.operations import find_instrument_wrong
+from jobsite.people.operations import check_instrument, find_instrument_wrong
 from jobsite.refused import NotAllowed, Refused
 from tests import factories as make
 from tests.factories import NOON, TODAY, Told, recorded
@@ -130,3 +131,66 @@ def test_the_page_costs_the_same_at_any_size(client, find, tester, manager, engi
     with statements() as sql:
         client.get(page(tester))
     assert len(sql) == 7
+
+
+# --- where it is used -------------------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def as_():
+    def signed_in(user) -> Client:
+        client = Client()
+        client.force_login(user)
+        return client
+
+    return signed_in
+
+
+@pytest.fixture
+def sheet(as_, engineer, at_noon):
+    """A circuit, its page of readings, and somebody who reads."""
+    circuit = ask_reading(on_the_way("C2"))
+    return circuit, reverse("inspections:reading", args=[circuit.pk]), as_(engineer)
+
+
+def test_an_instrument_found_wrong_says_so_where_it_is_chosen_and_beside_what_it_shows(find, tester, sheet) -> None:
+    circuit, at, reader = sheet
+    name = f"{circuit.pk.hex}-loop-impedance-1"
+    sent = {"id": str(new_id()), "instrument": str(tester.pk), name: "0.40"}
+    assert "found wrong" not in text_of(reader.get(f"{at}judge/", sent)) + text_of(reader.get(at))
+    find()
+    assert f"{tester} (found wrong on 3 Feb 2026)" in read(reader, at)
+    beside = "Instrument found wrong on 3 Feb 2026: this proves nothing."
+    assert beside in text_of(reader.get(f"{at}judge/", sent))
+    said = text_of(reader.post(at, sent, follow=True))
+    assert beside in said
+    assert f"{tester}: instrument found wrong" in said
+
+
+def test_found_wrong_later_is_said_only_of_what_was_read_before(find, tester, sheet, engineer) -> None:
+    circuit, at, reader = sheet
+    take(circuit, "0.9", by=engineer, instrument=tester, now=NOON - timedelta(days=1))
+    find(found_on=TODAY - timedelta(days=5))  # told five days late: what it showed meanwhile is doubtful too
+    assert f"{tester}: found wrong later" in read(reader, at)
+    take(circuit, "0.8", by=engineer, instrument=tester, now=NOON + timedelta(hours=1))
+    assert f"{tester}: instrument found wrong" in read(reader, at)
+
+
+def test_only_a_check_after_that_day_ends_it(find, tester, sheet, engineer, manager, as_) -> None:
+    circuit, at, reader = sheet
+    take(circuit, "0.9", by=engineer, instrument=tester, now=NOON - timedelta(days=1))
+    find(found_on=TODAY - timedelta(days=1))
+    assert "found wrong on 2 Feb 2026, not checked since" in read(as_(manager), reverse("people:instruments"))
+    due = {"check_due": TODAY + timedelta(days=365), "by": manager, "now": NOON}
+    with recorded() as told, pytest.raises(Refused, match="found wrong on 2 Feb 2026: only a check after that day"):
+        check_instrument(tester, checked_on=TODAY - timedelta(days=1), **due)
+    assert told == []
+    check_instrument(tester, checked_on=TODAY, **due)
+    tester.refresh_from_db()
+    take(circuit, "0.8", by=engineer, instrument=tester, now=NOON + timedelta(hours=1))
+    shown = read(reader, at)
+    assert "(found wrong on" not in shown
+    assert (shown.count("found wrong later"), shown.count("instrument found wrong")) == (1, 0)
+    listed = read(as_(manager), page(tester))
+    assert ("0.9 Ω" in listed, "0.8 Ω" in listed) == (True, False)
+    assert "not checked since" not in read(as_(manager), reverse("people:instruments"))

@@ -30,7 +30,10 @@ def add_instrument(*, id: UUID, name: str, serial_number: str, by: Actor, now: d
 def check_instrument(
     instrument: Instrument, *, checked_on: date, check_due: date, by: Actor, now: datetime
 ) -> Instrument:
-    """Record an accuracy check and the day by which the next one is due. An older one than that on record is refused."""
+    """Record an accuracy check and the day by which the next one is due.
+
+    An older one than that on record is refused, and one that does not answer what was found wrong since.
+    """
     must_keep_people(by)
     instrument = locked(instrument)
     if checked_on > clock.local_day(now):
@@ -42,6 +45,10 @@ def check_instrument(
         raise Refused(f"A later check, of {day}, is on record: an older one does not replace it.", field="checked_on")
     if (instrument.checked_on, instrument.check_due) == (checked_on, check_due):
         return instrument
+    wrong = instrument.faults.filter(found_on__gte=checked_on).order_by("-found_on").first()
+    if wrong:
+        sentence = f"It was found wrong on {words.day(wrong.found_on)}: only a check after that day counts again."
+        raise Refused(sentence, field="checked_on")
     instrument.checked_on, instrument.check_due = checked_on, check_due
     instrument.version += 1
     instrument.save(update_fields=["checked_on", "check_due", "version"])

@@ -17,7 +17,7 @@ from inspections.standards.readings import limits_for
 from jobsite import clock
 from jobsite.addresses import address
 from jobsite.marks import code_mark, verdict_mark
-from jobsite.people.models import Instrument
+from jobsite.people.queries import instrument_choice, instruments_in_use
 from jobsite.words import when
 from remedials.works.models import Proof, ProofPhoto, ProofReview, Remedial, RequiredReading
 from remedials.works.queries.around import held_words
@@ -161,15 +161,21 @@ def read(reading: Reading) -> dict[str, Any]:
 
 def _doubt(reading: Any) -> str:
     if getattr(reading, "doubted", False):
-        return "This instrument was later found to measure wrongly."
+        known = getattr(reading, "known_wrong", False)
+        return f"This instrument was {'' if known else 'later '}found to measure wrongly."
     return "" if reading.instrument_in_check else "This instrument was out of its check."
 
 
 def instruments(*, now: datetime) -> list[tuple[str, str]]:
     """The firm's instruments to choose from, those out of their check marked so. One statement."""
     today = clock.local_day(now)
-    found = Instrument.objects.filter(archived_at=None).order_by("name", "serial_number")
-    return [(str(i.pk), str(i) if i.in_check_on(today) else f"{i} (out of its check)") for i in found]
+    found = instruments_in_use()
+    return [(str(i.pk), _choice(i, i.in_check_on(today))) for i in found]
+
+
+def _choice(instrument: Any, in_check: bool) -> str:
+    """An instrument to choose; one that was found wrong says so before anything else."""
+    return instrument_choice(instrument) if in_check or instrument.wrong_on else f"{instrument} (out of its check)"
 
 
 def proof_shown(proof: Proof, observations: Iterable[Observation]) -> dict[str, Any]:

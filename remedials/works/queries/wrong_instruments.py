@@ -20,7 +20,7 @@ def faults_of(instrument: Instrument, user: User) -> list[dict[str, Any]]:
 
     Two statements for each finding, and one.
     """
-    rows = InstrumentFault.objects.filter(instrument=instrument).select_related("recorded_by")
+    rows = InstrumentFault.objects.filter(instrument=instrument).select_related("recorded_by", "instrument")
     return [_fault(fault, user) for fault in rows.order_by("-found_on", "-recorded_at")]
 
 
