@@ -38,14 +38,19 @@ def test_what_is_typed_may_be_an_earlier_one_and_the_rest_is_answered_for(transa
     expect(page.get_by_role("button", name="It is this one")).to_have_count(0)
     page.get_by_label("What was observed").fill("Way 5: blank missing")
     page.get_by_role("radio", name="C1").check()
-    page.keyboard.press("Control+Enter")
+    photo = {"name": "way-5.png", "mimeType": "image/png", "buffer": make.picture()}
+    page.get_by_label("Photos from the album").set_input_files(photo)
+    page.get_by_role("button", name="Save and next").click()
     expect(page.get_by_text(f"Is it one of these? {blank.number}").first).to_be_visible()
+    expect(page.get_by_text("The file that you chose is kept and goes with it when you save again.")).to_be_visible()
+    expect(page.get_by_text("Choose your files again")).to_have_count(0)
     axe(page)
     look(page, "same-asked")
     page.get_by_label("Same as an earlier one").select_option("new")
     page.keyboard.press("Control+Enter")
     expect(page.get_by_role("cell", name="Way 5: blank missing")).to_be_visible()
     assert [o.continues for o in draft.observations.order_by("number")] == [isolator, None]
+    assert [o.photos.count() for o in draft.observations.order_by("number")] == [0, 1]
 
     page.get_by_role("link", name="Answer for them").click()
     axe(page)

@@ -100,6 +100,13 @@ const take = (form, input) => {
   input.value = "";
   thumbs(form);
 };
+// A browser does not send files twice, but this device kept them: the form that came back says so.
+const sayKept = (form) => {
+  const count = states.get(form).photos.length;
+  const again = form.querySelector("[data-files-again]");
+  if (!again || !count) return;
+  again.textContent = `${count === 1 ? "The file that you chose is kept and goes" : `The ${count} files that you chose are kept and go`} with it when you save again.`;
+};
 
 // --- opened again ---
 
@@ -237,6 +244,7 @@ const begin = (form) => {
       if (!mine) return;
       states.get(form).photos = [...mine.photos];
       thumbs(form);
+      sayKept(form);
     }).catch(() => {});
   } else offer(form).catch(() => {});
 };
