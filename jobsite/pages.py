@@ -41,6 +41,7 @@ A FORM, from a class that extends `jobsite.forms.PlainForm` (or `CreateForm`, wh
 
 A FORM THAT LOSES NOTHING, without a network or after a crash: the template includes `_form.html` with `hold="what:KEY"` and
 the script `jobsite/hold.js`, which says the rest. Safe to repeat it must be: a CreateForm, or an edit with its version.
+Where the thing takes nothing more, the answer is `too_late`: the device then holds up nothing else for it.
 
 A BUTTON that does one thing, without a form to fill in (always a POST with the CSRF token):
 
@@ -99,6 +100,7 @@ __all__ = [
     "pager",
     "shell",
     "show_refusal",
+    "too_late",
     "wants_back",
 ]
 
@@ -184,6 +186,11 @@ def act(
             return again(refused)
         return page(request, "refused.html", {"refused": refused, "back": next_address(request, then)})
     return _done(request, result, then, said)
+
+
+def too_late(request: HttpRequest, sentence: str, back: str) -> HttpResponse:
+    """Answers 409 to a form that came after the thing was finished: nothing was changed, and no form can take it."""
+    return page(request, "refused.html", {"refused": Refused(sentence), "back": back}, status=409)
 
 
 def show_refusal(form: BaseForm, refused: Refused) -> None:

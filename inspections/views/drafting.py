@@ -16,11 +16,14 @@ from inspections.queries.observations import back_of, photo_rows
 from inspections.queries.suggestions import ways_of
 from inspections.views.common import CODING, at, initial, the_inspection, the_observation, the_site, today
 from jobsite import words
-from jobsite.pages import act, bound, form_page, go, page
+from jobsite.ids import keys_in
+from jobsite.pages import act, bound, form_page, go, page, too_late
 from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
 from jobsite.premises.models import Board
 from jobsite.refused import Refused
+
+ISSUED_MEANWHILE = "The report was issued meanwhile and does not change any more. Begin a reissue: what was noted too late can be put right in its form."
 
 
 def draft(request: Request, row: Inspection, refused: Refused | None = None) -> HttpResponse:
@@ -28,6 +31,8 @@ def draft(request: Request, row: Inspection, refused: Refused | None = None) -> 
     may = policy.may_change_inspection(request.user, row)
     context: dict[str, Any] = {"inspection": row, "may": may, "refused": refused, "caution": CODING}
     context["hold"] = f"observation:{row.pk}"
+    if row.replaces_id:
+        context["hold_also"] = f"observation:{row.replaces_id}"  # what came too late for that report
     if request.method == "POST" and may and not refused:
         return _note(request, row, context)
     shown = drafts.draft_page(row)
@@ -63,6 +68,14 @@ def noted(request: Request, row: Inspection, made: Observation) -> HttpResponse:
     context = drafts.noted(row, made) | {"inspection": row, "may": True}
     context |= {"earlier": left_open(row)} if made.continues_id else {}
     return page(request, "inspections/_noted.html", context)
+
+
+def noted_late(request: Request, row: Inspection) -> HttpResponse:
+    """Typed for a draft that was issued meanwhile: refused, unless it was saved before and only the answer got lost."""
+    made = Observation.objects.filter(pk__in=keys_in([request.POST.get("id", "")]), inspection=row).first()
+    if made is None:
+        return too_late(request, ISSUED_MEANWHILE, at("inspection", row))
+    return act(request, lambda: made, then=at("inspection", row), said=f"Observation {made.number} noted.")
 
 
 def with_photos(form: Any) -> dict[str, Any]:
@@ -122,6 +135,8 @@ def like(request: Request, pk: UUID) -> HttpResponse:
 def change(request: Request, pk: UUID) -> HttpResponse:
     """Change an observation of a draft: in its row where it was opened there, else on a page of its own."""
     row = the_observation(request, pk)
+    if row.inspection and not row.draft and request.method == "POST":
+        return too_late(request, ISSUED_MEANWHILE, back_of(row))
     if row.inspection is None or not row.draft:
         return go(request, back_of(row))
     inspection = row.inspection

@@ -14,7 +14,7 @@ from inspections.queries import inspections as queries
 from inspections.queries.coding import open_codes
 from inspections.queries.not_seen import left_by
 from inspections.views.common import ask, at, the_inspection, today
-from inspections.views.drafting import draft
+from inspections.views.drafting import draft, noted_late
 from jobsite import words
 from jobsite.forms import LONGEST
 from jobsite.ids import key_in, new_id
@@ -37,6 +37,8 @@ def inspection(request: Request, pk: UUID, refused: Refused | None = None) -> Ht
     row = the_inspection(request, pk)
     if row.state == InspectionState.DRAFT:
         return draft(request, row, refused)
+    if request.method == "POST" and not refused:
+        return noted_late(request, row)
     return report(request, row, refused)
 
 

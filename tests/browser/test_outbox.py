@@ -110,3 +110,45 @@ def test_too_large_is_said_as_such_and_kept_in_its_form(page_for, draft, qualifi
     expect(left).to_contain_text("Not saved: It is too large to be sent. Take a photo off, or put in a smaller one.")
     left.get_by_role("button", name="Put it right").click()
     expect(page.get_by_label("What was observed")).to_have_value("Cracked lid")
+
+
+def test_what_came_after_the_issue_holds_up_no_other_and_is_put_right_in_the_reissue(
+    page_for, axe, draft, qualified
+) -> None:
+    other = make.make_site("Malt House")
+    second = operations.start_inspection(
+        other, id=new_id(), units=[make.unit_of(other)], boards=[make.make_board(other, "Hall")], kind="periodic",
+        other_firm=False, inspected_on=clock.local_day(clock.now()), edition="2018+A2:2022", by=qualified, now=clock.now(),
+    )  # fmt: skip
+    page = page_for(qualified, answered=(409,))
+    page.goto(f"/inspections/{second.pk}/")
+    first = page.context.new_page()  # another tab, on the draft that is issued meanwhile
+    first.goto(f"/inspections/{draft.pk}/")
+    page.context.set_offline(True)
+    for tab, text in ((first, "Cracked lid"), (page, "No label")):
+        tab.get_by_label("What was observed").fill(text)
+        tab.get_by_label("C3 improvement recommended").check()
+        tab.keyboard.press("Control+Enter")
+        expect(tab.locator("#not-sent")).to_contain_text(text)
+    operations.issue_inspection(draft, by=qualified, now=clock.now())
+    first.close()
+    page.bring_to_front()
+    page.context.set_offline(False)
+    # Of itself: when the network comes back, else with the next half minute.
+    expect(page.get_by_role("cell", name="No label")).to_be_visible(timeout=45_000)
+    left = page.locator("#not-sent li")
+    expect(left).to_have_count(1)
+    expect(left).to_contain_text("Cracked lid")
+    expect(left).to_contain_text("Not saved: The report was issued meanwhile")
+    axe(page)
+    left.get_by_role("button", name="Put it right").click()
+    expect(left).to_contain_text("Cracked lid")  # the report has no form: it is still told
+    reissue = operations.reissue_inspection(
+        draft, id=new_id(), reason="A lid was left out", by=qualified, now=clock.now()
+    )
+    page.goto(f"/inspections/{reissue.pk}/")
+    expect(page.get_by_label("What was observed")).to_have_value("Cracked lid")
+    page.get_by_role("button", name="Save and next").click()
+    expect(page.get_by_role("cell", name="Cracked lid")).to_be_visible()
+    expect(page.locator("#not-sent")).to_have_count(0)
+    assert Observation.objects.get(text="Cracked lid").inspection == reissue

@@ -93,6 +93,28 @@ def test_sent_again_after_the_issue_it_is_still_saved(as_, qualified, start, now
     assert again == Observation.objects.get()
 
 
+def test_typed_for_a_draft_that_was_issued_meanwhile_it_is_refused_in_a_sentence(as_, qualified, start, now) -> None:
+    draft, client, values = start(), as_(qualified), typed()
+    path = f"/inspections/{draft.pk}/"
+    client.post(path, values)
+    operations.issue_inspection(draft, by=qualified, now=now)
+    again = client.post(path, values, **IN_PLACE, HTTP_X_KEPT="me:1")
+    assert again.headers["X-Saved"] == "me:1"  # only the answer got lost
+    for headers in (IN_PLACE, {}):
+        late = client.post(path, typed(text="Loose lid"), **headers, HTTP_X_KEPT="me:2")
+        assert (late.status_code, "X-Saved" in late.headers) == (409, False)
+        assert "The report was issued meanwhile and does not change any more." in text_of(late)
+    change = client.post(f"/observations/{Observation.objects.get().pk}/change/", typed(version=1), HTTP_X_KEPT="me:3")
+    assert (change.status_code, "X-Saved" in change.headers) == (409, False)
+    assert [row.text for row in Observation.objects.all()] == ["Cover missing"]
+
+
+def test_signed_out_the_device_is_answered_by_the_page_it_knows(client, start) -> None:
+    """By this field the device tells that somebody must sign in again, and waits with all that it keeps."""
+    answer = client.post(f"/inspections/{start().pk}/", typed(), **IN_PLACE, HTTP_X_KEPT="me:1", follow=True)
+    assert 'name="password"' in answer.content.decode()
+
+
 def test_nothing_kept_goes_out_in_somebody_elses_name(as_, qualified, office, start) -> None:
     draft = start()
     answer = as_(qualified).post(f"/inspections/{draft.pk}/", typed(), **IN_PLACE, HTTP_X_PERSON=str(office.pk))

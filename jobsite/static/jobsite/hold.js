@@ -3,6 +3,7 @@
 //   data-hold="observation:KEY"   which form it is; with a field `id` each row to be made is kept by itself
 //   data-hold-next                when it is sent, the next empty one opens at once; fields with data-stays stay as they are
 //   data-hold-swap                on what surrounds the form: there the answer is put when something is wrong
+//   data-hold-also="observation:KEY"  another form whose refused rows are put right in this one (a reissue, for its report)
 //   data-hold-row="o-KEY"         the row on the page that the form stands in: the answer takes its place
 
 import { alone, forget, keep, kept, newId, person } from "./device.js";
@@ -123,14 +124,18 @@ const fill = (form, record) => {
   thumbs(form);
 };
 const offer = async (form) => {
-  const found = (await kept()).filter((one) => one.form === form.dataset.hold && one.state === "typed");
+  const found = (await kept()).filter((one) => one.state === "typed" && [form.dataset.hold, form.dataset.holdAlso].includes(one.form));
   for (const record of found.reverse()) {
     if (!(await own(form, record.key))) continue; // another tab is typing it
     fill(form, record);
+    if (record.form !== form.dataset.hold) {
+      await keep(recordOf(form, "typed"));
+      await forget(record.key);
+    }
     const away = Object.assign(document.createElement("button"), { type: "button", className: "button", textContent: "Throw it away" });
     away.addEventListener("click", async () => {
       states.get(form).sending = true;
-      await forget(record.key);
+      await forget(keyOf(form));
       location.reload();
     });
     note(form, `What you typed ${new Date(record.at).toLocaleString("en-GB", { dateStyle: "medium", timeStyle: "short" })} and did not save is here again.`, away);
@@ -197,6 +202,10 @@ const next = (form) => {
   first?.select?.();
 };
 const refusedHere = async (form, record, answer) => {
+  if (answer.ended) {
+    note(form, answer.why);
+    return show();
+  }
   await keep({ ...record, state: "typed" });
   if (!answer.html) return note(form, answer.why);
   const row = form.dataset.holdRow && document.getElementById(form.dataset.holdRow);

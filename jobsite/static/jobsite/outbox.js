@@ -13,7 +13,8 @@ const sentence = (html) => {
   return [...wrongs].map((wrong) => wrong.textContent.trim()).join(" ");
 };
 
-// Answers { outcome: "saved" | "refused" | "failed" | "stopped" | "unreachable", html, to, why }.
+// Answers { outcome: "saved" | "refused" | "failed" | "stopped" | "unreachable", html, to, why, ended }.
+// "ended": what it was typed for takes nothing more, so that its form, if it still stands here, is of no use.
 // "failed": answered, but not saved, and not for what was typed; it may go well later, and the next ones may at once.
 const post = (record) =>
   new Promise((done) => {
@@ -38,8 +39,10 @@ const post = (record) =>
       else if (call.status >= 500) done({ outcome: "failed", why: FAILED });
       else if (call.status === 429) done({ outcome: "failed", why: TOO_MANY });
       else if (call.status === 413) done({ outcome: "refused", why: TOO_LARGE });
+      else if (call.status === 409) done({ outcome: "refused", ended: true, why: sentence(html) });
       else if (call.status >= 400 && !html.includes(SOMEBODY_ELSE)) done({ outcome: "refused", why: GONE });
-      else done({ outcome: "stopped", why: SIGN_IN });
+      else if (call.status >= 400 || html.includes(SIGNING_IN)) done({ outcome: "stopped", why: SIGN_IN });
+      else done({ outcome: "refused", ended: true, why: GONE }); // answered by another page: there is no form for it any more
     };
     return call.send(body);
   });
@@ -48,6 +51,7 @@ const TOO_LARGE = "It is too large to be sent. Take a photo off, or put in a sma
 const FAILED = "Something went wrong on the server. It is kept on this device and tried again by itself.";
 const TOO_MANY = "The server was sent too much in a short time. It is kept on this device and tried again by itself.";
 const SOMEBODY_ELSE = "Somebody else signed in on this device"; // as the server says it
+const SIGNING_IN = 'name="password"'; // the page that is answered to whoever is not signed in
 const SIGN_IN = "Sign in again: it is sent then.";
 
 // Sends one record and settles what becomes of it.
@@ -114,9 +118,14 @@ const line = (record) => {
   return row;
 };
 
+// Of what was refused and is to be put right: whether a form for it stands here, which takes it up.
+const formFor = (record) =>
+  [...document.querySelectorAll("form[data-hold]")].some(({ dataset }) => [dataset.hold, dataset.holdAlso].includes(record.form));
+const listed = (record) => record.state !== "typed" || (record.why && !formFor(record));
+
 // The list of what has not gone out stands first on every page of its person.
 export const show = async () => {
-  const rows = (await kept()).filter((one) => one.state !== "typed");
+  const rows = (await kept()).filter(listed);
   document.querySelector("#not-sent")?.remove();
   if (!rows.length) return;
   const sheet = element("section", "", { id: "not-sent", className: "sheet" });
