@@ -254,12 +254,12 @@ def judged(one: Taken, place: Place, common: Ground, others: Others) -> Verdict:
         raise Refused(str(wrong), field=_field(one, str(wrong))) from wrong
     if isinstance(found, EnterLimit):
         raise Refused(found.reason, field="limit_entered")
+    if one.test.entered and not LEAST_LIMIT < one.test.entered.amount < MOST_LIMIT:
+        raise Refused("No limit is as small or as large as that: check what you entered.", field="limit_entered")
     if isinstance(found, Doubt):
         raise Unlikely(f"{found.question} {SAY_SO}", field="value")
     if _places(one.value) is not None and _places(one.value) > MOST_PLACES:  # type: ignore[operator]
         raise Refused("Write the reading with at most six places after the point.", field="value")
-    if one.test.entered and not LEAST_LIMIT < one.test.entered.amount < MOST_LIMIT:
-        raise Refused("No limit is as small or as large as that: check what you entered.", field="limit_entered")
     return found
 
 
