@@ -23,6 +23,7 @@ def test_sign_in_with_a_wrong_and_a_right_password_and_out_again(page_for, axe, 
     page.wait_for_url("**/")
     axe(page)
     page.get_by_role("button", name="Sign out").click()
+    page.wait_for_url("**/accounts/login/**")  # what the device keeps is cleared first
     page.goto("/")
     assert "/accounts/login/" in page.url
 
