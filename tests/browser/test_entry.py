@@ -149,7 +149,8 @@ def test_what_was_kept_and_is_refused_later_is_put_right(page_for, axe, draft, q
     type_one(page, board="Hall", text="Loose in the hall", key="2")
     expect(page.locator("#not-sent li")).to_have_count(2)
     page.context.set_offline(False)
-    expect(page.get_by_role("cell", name="Loose in the hall")).to_be_visible()
+    # A busy machine takes its time until the network is noticed and both have gone out.
+    expect(page.get_by_role("cell", name="Loose in the hall")).to_be_visible(timeout=30_000)
     expect(page.get_by_text("goes out by itself")).to_have_count(0)
     wrong = page.locator("#not-sent li")
     expect(wrong).to_contain_text("Not saved: Board: No board here is called “Attic”.")
