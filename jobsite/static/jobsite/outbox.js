@@ -64,18 +64,29 @@ export const send = async (record) => {
   return answer;
 };
 
+// The network may come back in the middle of a round that just found none, or while another tab or form is sending: then
+// once more, and not only half a minute later.
+const SOON = 2_000;
 let running = false;
+let asked = false;
+const round = (mine) => {
+  if (!mine) return setTimeout(sendAll, SOON);
+  return kept().then(async (found) => {
+    for (const record of found.filter((one) => one.state === "waiting")) {
+      const { outcome } = await send(record);
+      if (outcome === "unreachable" || outcome === "stopped") break;
+    }
+  });
+};
 export const sendAll = async () => {
+  asked = running;
   if (running || !person) return;
   running = true;
   try {
-    await alone("outbox", async (mine) => {
-      if (!mine) return;
-      for (const record of (await kept()).filter((one) => one.state === "waiting")) {
-        const { outcome } = await send(record);
-        if (outcome === "unreachable" || outcome === "stopped") break;
-      }
-    }, { ifAvailable: true });
+    do {
+      asked = false;
+      await alone("outbox", round, { ifAvailable: true });
+    } while (asked);
   } finally {
     running = false;
   }
