@@ -58,6 +58,7 @@ INSTALLED_APPS = [
     "jobsite.premises",
     "inspections",
     "remedials.works",
+    "remedials.quotes",
     "remedials.visits",
     "remedials.due",
     "remedials.status",

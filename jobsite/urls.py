@@ -12,6 +12,7 @@ urlpatterns = [
     path("", include("inspections.urls")),
     path("intake/", include("inspections.intake.urls")),
     path("", include("remedials.works.urls")),
+    path("", include("remedials.quotes.urls")),
     path("", include("remedials.visits.urls")),
     path("", include("remedials.due.urls")),
     path("", include("remedials.status.urls")),

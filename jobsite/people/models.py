@@ -142,6 +142,7 @@ class PrivateLink(models.Model):
 
     class Purpose(models.TextChoices):
         STATUS = "status", "read how the site stands"
+        QUOTE = "quote", "read and answer a quote"
 
     id = models.UUIDField(primary_key=True, default=new_id)
     token_hash = models.BinaryField(max_length=32, unique=True)
@@ -149,6 +150,7 @@ class PrivateLink(models.Model):
     site = models.UUIDField()
     unit = models.UUIDField(null=True)
     party = models.UUIDField(null=True)
+    thing = models.UUIDField(null=True, help_text="What it opens besides the site: the quote.")
     sent_to = models.TextField(default="", help_text="Whom it was given to, in the office's words.")
     made_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     made_at = models.DateTimeField()
@@ -163,7 +165,10 @@ class PrivateLink(models.Model):
         constraints = [
             models.CheckConstraint(condition=Q(expires_at__gt=models.F("made_at")), name="link_expires_after_start")
         ]
-        indexes = [models.Index(fields=["site"], name="link_of_site")]
+        indexes = [
+            models.Index(fields=["site"], name="link_of_site"),
+            models.Index(fields=["thing"], condition=Q(thing__isnull=False), name="link_of_thing"),
+        ]
 
     @property
     def actor_id(self) -> UUID:

@@ -18,6 +18,7 @@ class Right(StrEnum):
     INSPECT = "inspect"  # inspections, observations, made safe, danger notices, readings
     REVIEW_CODES = "review-codes"  # needs competence besides
     PLAN_WORK = "plan-work"  # remedials, approval, declining, waiting on
+    PRICE = "price"  # costs, prices, quotes, the price book: never shown to engineers
     BOOK = "book"  # visits
     DO_WORK = "do-work"  # close a remedial with proof
     REVIEW_PROOF = "review-proof"  # needs competence besides
@@ -38,6 +39,7 @@ ROLES_WITH: dict[Right, frozenset[Role]] = {
     Right.INSPECT: frozenset({OFFICE, ENGINEER, MANAGER}),
     Right.REVIEW_CODES: frozenset({OFFICE, ENGINEER, MANAGER}),
     Right.PLAN_WORK: frozenset({OFFICE, MANAGER}),
+    Right.PRICE: frozenset({OFFICE, MANAGER}),
     Right.BOOK: frozenset({OFFICE, MANAGER}),
     Right.DO_WORK: frozenset({ENGINEER}),
     Right.REVIEW_PROOF: frozenset({OFFICE, ENGINEER, MANAGER}),

@@ -1,5 +1,6 @@
 """Remedials: what is to be done, who said yes, what proves it, who looked at the proof."""
 
+from decimal import Decimal
 from typing import Self
 
 from django.db import models
@@ -11,6 +12,7 @@ from jobsite.ids import new_id
 from jobsite.ledger.models import StoredFile
 from jobsite.people.models import User
 from jobsite.premises.models import Circuit, OfSite, Party, Site, Unit
+from remedials.works.choices import ItemKind
 from remedials.works.states import CARRYING, WORDS, Stage
 
 
@@ -48,7 +50,8 @@ class Remedial(models.Model):
     work = models.TextField()
     stage = models.TextField(choices=STAGES, default=Stage.TO_PRICE.value)
     skill = models.TextField(default="", blank=True)
-    minutes = models.IntegerField(null=True, blank=True)
+    minutes = models.IntegerField(null=True, blank=True, help_text="Of the whole crew together on site.")
+    crew = models.IntegerField(default=1, help_text="How many people it takes at once.")
     power_off = models.BooleanField(null=True, help_text="Whether power must go off; empty: not known yet.")
     see_to_first = models.TextField(default="", blank=True, help_text="Asbestos register, height, permit, plan.")
     photo_required = models.BooleanField(default=True)
@@ -68,6 +71,7 @@ class Remedial(models.Model):
             models.CheckConstraint(condition=Q(stage__in=[s.value for s in Stage]), name="remedial_stage"),
             models.CheckConstraint(condition=~Q(work=""), name="remedial_says_what"),
             models.CheckConstraint(condition=Q(minutes__isnull=True) | Q(minutes__gt=0), name="remedial_minutes"),
+            models.CheckConstraint(condition=Q(crew__gte=1, crew__lte=20), name="remedial_crew"),
         ]
         indexes = [
             models.Index(fields=["stage", "step_by"], name="remedial_by_stage"),
@@ -93,6 +97,43 @@ class Remedies(models.Model):
         constraints = [models.UniqueConstraint(fields=["remedial", "observation"], name="remedies_once")]
 
 
+class Item(models.Model):
+    """What a remedial takes besides time: materials, access equipment, fixed items. Costs are pounds without VAT.
+
+    Engineers see what, how much and from where; what it costs is the office's.
+    """
+
+    id = models.UUIDField(primary_key=True, default=new_id)
+    remedial = models.ForeignKey(Remedial, on_delete=models.PROTECT, related_name="items")
+    position = models.IntegerField()
+    kind = models.TextField(choices=ItemKind, default=ItemKind.MATERIAL)
+    what = models.TextField()
+    quantity = models.DecimalField(max_digits=9, decimal_places=3, default=Decimal(1))
+    unit = models.TextField(default="", blank=True)
+    cost_each = models.DecimalField(max_digits=10, decimal_places=2, default=Decimal(0))
+    markup_percent = models.DecimalField(
+        max_digits=6,
+        decimal_places=2,
+        null=True,
+        blank=True,
+        help_text="Empty: the firm's own mark-up; none on a fixed item.",
+    )
+    supplier = models.TextField(default="", blank=True)
+    reference = models.TextField(default="", blank=True, help_text="The supplier's.")
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(condition=Q(kind__in=ItemKind.values), name="item_kind"),
+            models.CheckConstraint(condition=~Q(what="") & Q(quantity__gt=0, cost_each__gte=0), name="item_sums"),
+            models.CheckConstraint(
+                condition=Q(markup_percent__isnull=True) | Q(markup_percent__gte=0, markup_percent__lte=1000),
+                name="item_markup",
+            ),
+        ]
+        indexes = [models.Index(fields=["remedial"], name="item_of_remedial")]
+        ordering = ["position", "id"]
+
+
 class RequiredReading(models.Model):
     """A reading that a remedial must pass. The limit is computed, or entered with its source where it can't be."""
 
@@ -114,7 +155,7 @@ class RequiredReading(models.Model):
 
 
 class Approval(models.Model):
-    """Who said yes to a remedial, how and when, as the office recorded it."""
+    """Who said yes to a remedial, how and when: as the office recorded it, or by answering a quote themselves."""
 
     class How(models.TextChoices):
         PHONE = "phone", "by telephone"
@@ -122,6 +163,12 @@ class Approval(models.Model):
         LETTER = "letter", "in writing"
         SPOKEN = "spoken", "spoken on site"
         STANDING = "standing", "standing limit for urgent work"
+        QUOTE = "quote", "by answering its quote"
+
+        @classmethod
+        def recorded(cls) -> list[tuple[str, str]]:
+            """Those that the office records by itself, for a form."""
+            return [(value, label) for value, label in cls.choices if value != cls.QUOTE]
 
     id = models.UUIDField(primary_key=True, default=new_id)
     remedial = models.ForeignKey(Remedial, on_delete=models.PROTECT, related_name="approvals")
@@ -131,12 +178,15 @@ class Approval(models.Model):
     given_on = models.DateField()
     pounds = models.DecimalField(max_digits=10, decimal_places=2, null=True, blank=True)
     reference = models.TextField(default="", blank=True, help_text="The customer's order number.")
-    recorded_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    recorded_by = models.ForeignKey(
+        User, on_delete=models.PROTECT, null=True, related_name="+", help_text="Empty: they answered on their link."
+    )
     recorded_at = models.DateTimeField()
 
     class Meta:
         constraints = [
             models.CheckConstraint(condition=~Q(given_by=""), name="approval_given_by"),
+            models.CheckConstraint(condition=Q(how="quote") | Q(recorded_by__isnull=False), name="approval_recorded"),
             models.CheckConstraint(condition=Q(pounds__isnull=True) | Q(pounds__gte=0), name="approval_pounds"),
         ]
 
@@ -232,7 +282,9 @@ class WayOut(models.Model):
     offer_again_on = models.DateField(null=True, blank=True)
     reference = models.TextField(default="", blank=True, help_text="The others' certificate or letter.")
     file = models.ForeignKey(StoredFile, on_delete=models.PROTECT, null=True, related_name="+")
-    recorded_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    recorded_by = models.ForeignKey(
+        User, on_delete=models.PROTECT, null=True, related_name="+", help_text="Empty: they answered on their link."
+    )
     recorded_at = models.DateTimeField()
 
     class Meta:

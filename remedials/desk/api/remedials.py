@@ -76,7 +76,7 @@ class ApprovalGiven(serializers.Serializer):
     """Who said yes, how and when, and to which sum in pounds. `party`: whose standing limit, where one is used."""
 
     given_by = Text()
-    how = serializers.ChoiceField(choices=Approval.How.choices)
+    how = serializers.ChoiceField(choices=Approval.How.recorded())
     given_on = Day()
     pounds = serializers.DecimalField(max_digits=10, decimal_places=2, min_value=0, required=False, allow_null=True)
     party = Key(required=False, allow_null=True)

@@ -18,7 +18,7 @@ class OnWhatWasSeen(PlainForm):
 
 class ApproveForm(OnWhatWasSeen):
     given_by = text("Who said yes", needed=True)
-    how = forms.ChoiceField(label="How", choices=Approval.How.choices)
+    how = forms.ChoiceField(label="How", choices=Approval.How.recorded())
     given_on = DayField(label="On")
     pounds = NumberField(label="To what sum", unit="£", required=False, min_value=0, max_digits=10, decimal_places=2)
     party = forms.ModelChoiceField(

@@ -1,0 +1,1 @@
+"""Forms of prices, the price book and quotes."""

@@ -1,0 +1,1 @@
+"""Changes to prices, the price book and quotes: import each from its module."""

@@ -1,0 +1,1 @@
+"""What pages of prices and quotes read: import each from its module."""

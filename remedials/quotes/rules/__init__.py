@@ -1,0 +1,1 @@
+"""Pure rules of prices and quotes: sums, VAT, choosing among lines, what changed. Values only."""

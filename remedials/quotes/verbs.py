@@ -1,0 +1,32 @@
+"""What is done to quotes, prices and terms, as the record names it."""
+
+from django.db.models import TextChoices
+
+
+class Verb(TextChoices):
+    TERMS_SET = "terms.set", "rates and terms set"
+    JOB_ADDED = "standard-job.added", "standard job added to the price book"
+    JOB_EDITED = "standard-job.edited", "standard job changed"
+    JOB_RETIRED = "standard-job.retired", "standard job taken out of the price book"
+    JOB_BROUGHT_BACK = "standard-job.brought-back", "standard job brought back"
+    BOOK_TAKEN_IN = "price-book.taken-in", "price book read from a spreadsheet"
+    PRICED = "remedial.priced", "priced"
+    BEGUN = "quote.begun", "quote begun"
+    DESCRIBED = "quote.described", "quote changed"
+    LINES_ADDED = "quote.lines-added", "lines added to a quote"
+    LINE_EDITED = "quote.line-edited", "line of a quote changed"
+    LINE_REMOVED = "quote.line-removed", "line taken out of a quote"
+    LINES_ORDERED = "quote.lines-ordered", "lines of a quote put in order"
+    DROPPED = "quote.dropped", "draft of a quote thrown away"
+    REVISED = "quote.revised", "next version of a quote begun"
+    SENT = "quote.sent", "quote sent"
+    SUPERSEDED = "quote.superseded", "quote superseded by its next version"
+    WITHDRAWN = "quote.withdrawn", "quote withdrawn"
+    PASSED_ON = "quote.passed-on", "quote passed on to who may approve it"
+    CHASED = "quote.chased", "answer to a quote chased"
+    TAKEN_ON = "quote.taken-on", "quote given to somebody"
+    ANSWERED = "quote.answered", "quote answered"
+    ANSWER_TAKEN_BACK = "quote.answer-taken-back", "answer recorded by mistake taken back"
+    ASKED = "question.asked", "question about a quote asked"
+    REPLIED = "question.replied", "question about a quote answered"
+    QUESTION_CLOSED = "question.closed", "question about a quote closed"

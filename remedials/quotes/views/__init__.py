@@ -1,0 +1,1 @@
+"""Pages of prices, the price book and quotes."""
