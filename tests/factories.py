@@ -285,6 +285,14 @@ def make_remedial(*observations, stage: str = "to-price", work: str = "Fit a cov
     return remedial
 
 
+def make_item(remedial, what: str = "Blanking piece", *, cost_each="2.00", **fields: Any):
+    """A material of `remedial`, below those that it has."""
+    from remedials.works.models import Item
+
+    usual = {"position": remedial.items.count(), "quantity": Decimal(1), "cost_each": Decimal(cost_each)}
+    return Item.objects.create(remedial=remedial, what=what, **usual | fields)
+
+
 def make_link(site, *, unit=None, by=None, **fields: Any):
     """A private link to the status of `site` and its token."""
     import hashlib
@@ -304,6 +312,39 @@ def make_link(site, *, unit=None, by=None, **fields: Any):
         **usual | fields,
     )
     return link, token
+
+
+# --- quotes -----------------------------------------------------------------------------------------------------------
+
+
+def make_terms(*, rates=(("", "30.00", "60.00"),), holds_from: date = date(2026, 1, 1), **fields: Any):
+    """Terms in force at NOON. `rates`: skill, what an hour costs the firm, what it is charged at."""
+    from remedials.quotes.models import Rate, Terms
+
+    usual = {"call_out": Decimal("45.00"), "call_out_cost": Decimal("20.00"), "set_by": anybody()}
+    terms = Terms.objects.create(holds_from=holds_from, **usual | fields)
+    for skill, cost, price in rates:
+        Rate.objects.create(terms=terms, skill=skill, cost_hour=Decimal(cost), price_hour=Decimal(price))
+    return terms
+
+
+def make_job(name: str = "Blank off an open way", *, items=(("Blanking piece", "2.00"),), **fields: Any):
+    """A standard job of the price book. `items`: what, and what one costs."""
+    from remedials.quotes.models import StandardItem, StandardJob
+
+    usual = {"plain": "We close the open ways of the board.", "minutes": 30, "retests": []}
+    job = StandardJob.objects.create(name=name, **usual | fields)
+    for position, (what, cost) in enumerate(items):
+        StandardItem.objects.create(job=job, position=position, what=what, cost_each=Decimal(cost))
+    return job
+
+
+def make_costing(remedial, price="120.00", *, cost="70.00", by=None, **fields: Any):
+    """That `remedial` is priced at NOON: `price` was worked out, in pounds without VAT."""
+    from remedials.quotes.models import Costing
+
+    usual = {"cost": Decimal(cost), "worked_out": Decimal(price), "priced_by": by or anybody(), "priced_at": NOON}
+    return Costing.objects.create(remedial=remedial, **usual | fields)
 
 
 # --- the record -------------------------------------------------------------------------------------------------------

@@ -1,5 +1,7 @@
 """The makers of test data stand on the real constraints: each of them makes a row that the database takes."""
 
+from decimal import Decimal
+
 import pytest
 from django.db import connection
 
@@ -18,8 +20,11 @@ def test_what_the_factories_make_satisfies_the_database() -> None:
     make.make_second_source(shed)
     observation = make.make_observation(site, board=shed, circuit=lights, inspection=make.make_inspection(site))
     remedial = make.make_remedial(observation, stage="approved")
+    make.make_item(remedial)
+    costing = make.make_costing(remedial, terms=make.make_terms(), job=make.make_job())
     link, _token = make.make_link(site)
     connection.cursor().execute("SET CONSTRAINTS ALL IMMEDIATE")
     assert (lights.way, lights.phase, lights.way_name) == (1, "L2", "1L2")
     assert list(remedial.observations.all()) == [observation]
+    assert (costing.price, costing.cost) == (Decimal("120.00"), Decimal("70.00"))
     assert link.site == site.pk
