@@ -6,7 +6,7 @@ They write rows directly, without the history that would lead to them: the opera
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
 from uuid import UUID
@@ -297,15 +297,13 @@ def make_link(site, *, unit=None, by=None, **fields: Any):
     """A private link to the status of `site` and its token."""
     import hashlib
     import secrets
-    from datetime import timedelta
 
     from jobsite.people.models import PrivateLink
 
     token = secrets.token_urlsafe(32)
-    usual = {"made_at": NOON, "expires_at": NOON + timedelta(days=365), "sent_to": "the customer"}
+    usual = {"made_at": NOON, "expires_at": NOON + timedelta(days=365), "sent_to": "the customer", "purpose": "status"}
     link = PrivateLink.objects.create(
         token_hash=hashlib.sha256(token.encode()).digest(),
-        purpose="status",
         site=site.pk,
         unit=unit.pk if unit else None,
         made_by=by or anybody(),
@@ -345,6 +343,79 @@ def make_costing(remedial, price="120.00", *, cost="70.00", by=None, **fields: A
 
     usual = {"cost": Decimal(cost), "worked_out": Decimal(price), "priced_by": by or anybody(), "priced_at": NOON}
     return Costing.objects.create(remedial=remedial, **usual | fields)
+
+
+def make_offer(*remedials, sites=(), party=None, by=None, prices=None, **fields: Any):
+    """A draft offer (version 1 of a new quote) with a line for each of `remedials`, £100.00 at 20 % unless told otherwise.
+
+    `prices`: for each line its fields, as far as the test is about them. Fields of the quote: `name`, `owner`,
+    `chase_on`, `variation_of`, `variation_why`. Without remedials, `sites` and `prices` (with `words`) say what it is.
+    """
+    from jobsite.firm.operations import take_number
+    from remedials.quotes.models import Offer, Quote, QuoteSite
+
+    by = by or anybody("office")
+    of_quote = {
+        key: fields.pop(key) for key in ("name", "owner", "chase_on", "variation_of", "variation_why") if key in fields
+    }
+    places = list(dict.fromkeys([remedial.site for remedial in remedials] + list(sites)))
+    usual = {"name": "Remedial works", "owner": by, "made_by": by, "made_at": NOON}
+    usual |= {"party": party or places[0].customer}
+    quote = Quote.objects.create(number=take_number("quote"), **usual | of_quote)
+    QuoteSite.objects.bulk_create(QuoteSite(quote=quote, site=site) for site in places)
+    usual = {"consumer": True, "valid_until": TODAY + timedelta(days=30), "made_by": by, "made_at": NOON}
+    offer = Offer.objects.create(quote=quote, **usual | fields)
+    for position, of_line in enumerate(prices if prices is not None else [{}] * len(remedials)):
+        make_line(offer, *remedials[position : position + 1], position=position, **of_line)
+    return offer
+
+
+def make_line(offer, *remedials, **fields: Any):
+    """A line of `offer` at its end: £100.00 at 20 %, for `remedials`. VAT follows the price unless given."""
+    from remedials.quotes.models import Line, LineRemedial
+
+    usual: dict[str, Any] = {"price": Decimal(100), "cost": Decimal(60), "rate": Decimal(20), "made_at": NOON}
+    usual |= {"words": remedials[0].work if remedials else "Something else", "position": offer.lines.count()}
+    usual |= {"code": remedials[0].observations.order_by("code").values_list("code", flat=True)[0]} if remedials else {}
+    usual |= fields
+    usual.setdefault("vat", (usual["price"] * usual["rate"] / 100).quantize(Decimal("0.01")))
+    line = Line.objects.create(offer=offer, **usual)
+    LineRemedial.objects.bulk_create(LineRemedial(line=line, remedial=remedial) for remedial in remedials)
+    return line
+
+
+def make_sent_offer(*remedials, at: datetime = NOON, to: str = "petra@example.com", how: str = "email", **fields: Any):
+    """An offer as `make_offer` makes it that was sent at `at`: what it said is kept, its file is no real document.
+
+    Remedials that were to price are quoted; whose answer is chased a week before it lapses.
+    """
+    import hashlib
+    import json
+
+    from jobsite.ledger.files import store_file
+    from remedials.quotes.queries.said import offer_as_said
+
+    offer = make_offer(*remedials, **fields)
+    offer.said = offer_as_said(offer, now=at)
+    offer.fingerprint = hashlib.sha256(json.dumps(offer.said, sort_keys=True).encode()).hexdigest()
+    offer.file = store_file(b"%PDF-1.7 " + offer.fingerprint.encode(), media_type="application/pdf", now=at)
+    offer.state, offer.sent_by, offer.sent_at, offer.sent_how, offer.sent_to = "sent", offer.made_by, at, how, to
+    offer.save()
+    quote = offer.quote
+    if quote.chase_on is None:
+        quote.chase_on = max(clock.local_day(at) + timedelta(days=1), offer.valid_until - timedelta(days=7))
+        quote.save(update_fields=["chase_on"])
+    for remedial in remedials:
+        if remedial.stage == "to-price":
+            remedial.stage, remedial.step_by, remedial.owner = "quoted", quote.chase_on, quote.owner
+            remedial.save(update_fields=["stage", "step_by", "owner"])
+    return offer
+
+
+def make_quote_link(offer, *, by=None, **fields: Any):
+    """A private link to answer the quote of `offer`, for its party, and its token."""
+    usual = {"purpose": "quote", "party": offer.quote.party_id, "thing": offer.quote_id}
+    return make_link(offer.quote.sites.order_by("pk")[0], by=by, **usual | fields)
 
 
 # --- the record -------------------------------------------------------------------------------------------------------

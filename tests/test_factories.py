@@ -28,3 +28,19 @@ def test_what_the_factories_make_satisfies_the_database() -> None:
     assert list(remedial.observations.all()) == [observation]
     assert (costing.price, costing.cost) == (Decimal("120.00"), Decimal("70.00"))
     assert link.site == site.pk
+
+
+@pytest.mark.django_db
+def test_a_sent_offer_of_the_factory_says_what_it_offers() -> None:
+    make.make_terms()
+    site = make.make_site()
+    remedial = make.make_remedial(make.make_observation(site))
+    offer = make.make_sent_offer(remedial, prices=[{"danger": "A finger can touch live parts.", "needs": []}])
+    link, _token = make.make_quote_link(offer)
+    connection.cursor().execute("SET CONSTRAINTS ALL IMMEDIATE")
+    remedial.refresh_from_db()
+    assert (remedial.stage, link.thing) == ("quoted", offer.quote_id)
+    assert [(line["code"], line["price"], line["to_pay"]) for line in offer.said["lines"]] == [
+        ("C2", "100.00", "120.00")
+    ]
+    assert offer.said["totals"]["to_pay"] == "120.00"
