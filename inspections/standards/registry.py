@@ -7,6 +7,7 @@ from decimal import Decimal
 from inspections.standards import (
     assessment,
     conductors,
+    consumers,
     continuity,
     duties,
     editions,
@@ -19,6 +20,7 @@ from inspections.standards import (
     rcd_times,
     rings,
     trips,
+    vat,
 )
 from inspections.standards.facts import Correction, Fact
 
@@ -37,6 +39,8 @@ GROUPS: dict[str, tuple[AnyFact, ...]] = {
     "Recommended intervals": premises_kinds.ROWS,
     "Law on rented homes": law.ROWS,
     "Papers due by law": duties.ROWS,
+    "VAT": vat.ROWS,
+    "Consumers": consumers.ROWS,
 }
 FACTS: dict[str, AnyFact] = {fact.key: fact for rows in GROUPS.values() for fact in rows}
 

@@ -32,6 +32,8 @@ KEYS_BY_GROUP = {
     "Recommended intervals": 30,
     "Law on rented homes": 40,
     "Papers due by law": 13,
+    "VAT": 24,
+    "Consumers": 4,
 }
 
 
