@@ -145,7 +145,11 @@ class Line(models.Model):
     key = models.UUIDField(default=new_id)
     position = models.IntegerField()
     kind = models.TextField(choices=LineKind, default=LineKind.WORK)
+    site = models.ForeignKey(
+        Site, on_delete=models.PROTECT, null=True, related_name="+", help_text="Where; null: of the whole quote."
+    )
     remedials = models.ManyToManyField(Remedial, through="LineRemedial", related_name="quote_lines")
+    visits = models.IntegerField(null=True, help_text="How many visits a call-out counts; null for work.")
     words = models.TextField(help_text="What is done, in plain words.")
     danger = models.TextField(default="", blank=True, help_text="The danger it removes, in plain words.")
     code = models.TextField(default="", blank=True, help_text="The worst code it puts right, when it was written.")
@@ -159,6 +163,7 @@ class Line(models.Model):
     either = models.TextField(default="", blank=True)
     needs = ArrayField(models.UUIDField(), default=list, blank=True)
     made_at = models.DateTimeField()
+    written_in = models.IntegerField(default=1, help_text="The offer's `version` when this line was last written.")
 
     class Meta:
         constraints = [
@@ -172,6 +177,13 @@ class Line(models.Model):
             models.CheckConstraint(condition=Q(treatment__in=Treatment.values), name="line_treatment"),
             models.CheckConstraint(condition=Q(certainty__in=Certainty.values), name="line_certainty"),
             models.CheckConstraint(condition=Q(code__in=["", "C1", "C2", "C3", "FI"]), name="line_code"),
+            models.UniqueConstraint(
+                fields=["offer", "site"], condition=Q(kind="call-out"), nulls_distinct=False, name="line_one_call_out"
+            ),
+            models.CheckConstraint(
+                condition=Q(kind="work", visits__isnull=True) | Q(kind="call-out", visits__gte=1, visits__lte=100),
+                name="line_call_out_counts_visits",
+            ),
         ]
         ordering = ["position"]
 
