@@ -370,12 +370,22 @@ def make_offer(*remedials, sites=(), party=None, by=None, prices=None, **fields:
     return offer
 
 
+def make_quote(*about, lines=None, **fields: Any):
+    """A draft offer for sites or remedials, as `make_offer` makes it; `lines` are its `prices`."""
+    from remedials.works.models import Remedial
+
+    remedials = [one for one in about if isinstance(one, Remedial)]
+    sites = [one for one in about if one not in remedials]
+    return make_offer(*remedials, sites=sites, prices=lines, **fields)
+
+
 def make_line(offer, *remedials, **fields: Any):
     """A line of `offer` at its end: £100.00 at 20 %, for `remedials`. VAT follows the price unless given."""
     from remedials.quotes.models import Line, LineRemedial
 
     usual: dict[str, Any] = {"price": Decimal(100), "cost": Decimal(60), "rate": Decimal(20), "made_at": NOON}
     usual |= {"words": remedials[0].work if remedials else "Something else", "position": offer.lines.count()}
+    usual |= {"site": remedials[0].site} if remedials else {}
     usual |= {"code": remedials[0].observations.order_by("code").values_list("code", flat=True)[0]} if remedials else {}
     usual |= fields
     usual.setdefault("vat", (usual["price"] * usual["rate"] / 100).quantize(Decimal("0.01")))

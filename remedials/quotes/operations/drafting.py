@@ -100,6 +100,7 @@ def begin_quote(
         works = works_of(sorted(found, key=lambda r: r.number))
         works.sort(key=lambda work: work.rank)
         append(offer, works, together=together, like=like, now=now)
+    count_on(offer)
     facts = {
         "number": quote.number,
         "party": str(party.pk),
@@ -140,6 +141,7 @@ def _first_version(quote: Quote, *, consumer: bool, by: Actor, now: datetime) ->
         valid_until=today + timedelta(days=terms.valid_days if terms else 30),
         made_by=person(by),
         made_at=now,
+        version=0,  # counted on once its lines stand
     )
 
 
