@@ -93,12 +93,9 @@ def begin_quote(
         made_at=now,
     )
     QuoteSite.objects.bulk_create(QuoteSite(quote=quote, site_id=key) for key in sorted(site_keys))
-    if consumer is None:
-        consumer = is_consumer(party, on=clock.local_day(now))
     offer = _first_version(quote, consumer=consumer, by=by, now=now)
     if found:
-        works = works_of(sorted(found, key=lambda r: r.number))
-        works.sort(key=lambda work: work.rank)
+        works = sorted(works_of(found), key=lambda work: (work.rank, work.remedial.number))
         append(offer, works, together=together, like=like, now=now)
     count_on(offer)
     facts = {
@@ -127,9 +124,11 @@ def _may_begin(party: Party, sites: set[UUID], owner: User | None, variation_of:
         raise Refused("Say what was found on site, and by whom.", field="variation_why")
 
 
-def _first_version(quote: Quote, *, consumer: bool, by: Actor, now: datetime) -> Offer:
+def _first_version(quote: Quote, *, consumer: bool | None, by: Actor, now: datetime) -> Offer:
     """The first draft, with the texts and the validity of the terms of today."""
     today = clock.local_day(now)
+    if consumer is None:
+        consumer = is_consumer(quote.party, on=today)
     terms = terms_of(today)
     return Offer.objects.create(
         id=part_of(quote.pk, "version 1"),
