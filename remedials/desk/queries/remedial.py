@@ -46,7 +46,7 @@ def with_columns(remedials: QuerySet[Remedial]) -> QuerySet[Remedial]:
     photos = ProofPhoto.objects.select_related("observation").order_by("added_at", "pk")
     needed = RequiredReading.objects.select_related("circuit__board").order_by("circuit__board__sort", "circuit__way")
     return rows.prefetch_related(
-        Prefetch("observations", _observations(), to_attr="items"),
+        Prefetch("observations", _observations(), to_attr="found"),
         Prefetch("proofs", proofs, to_attr="closings"),
         Prefetch("closings__photos", photos, to_attr="shots"),
         Prefetch("closings__readings", readings, to_attr="measured"),
@@ -101,7 +101,7 @@ def remedial_context(row: Any, *, now: datetime) -> dict[str, Any]:
     """What the page of `row` (read by `with_columns`) shows. One statement, and eight more for what to switch off."""
     today = clock.local_day(now)
     stage = Stage(row.stage)
-    items = sorted(row.items, key=lambda item: (ORDER_OF_CODES.index(item.code), item.number))
+    items = sorted(row.found, key=lambda item: (ORDER_OF_CODES.index(item.code), item.number))
     return {
         "row": row,
         "unit": "" if row.unit.whole_site else row.unit.name,
@@ -126,13 +126,13 @@ def remedial_context(row: Any, *, now: datetime) -> dict[str, Any]:
 
 def _around(row: Any) -> dict[str, Any]:
     """What to know of the boards it is about. One statement."""
-    boards = [item.board_id for item in row.items] + [need.circuit.board_id for need in row.needed]
-    return ground_of([row.site_id])[row.site_id].around(boards, besides=[item.pk for item in row.items])
+    boards = [item.board_id for item in row.found] + [need.circuit.board_id for need in row.needed]
+    return ground_of([row.site_id])[row.site_id].around(boards, besides=[item.pk for item in row.found])
 
 
 def _off(row: Any) -> dict[str, Any]:
     """What to switch off for the circuits and boards it is about, unless the power may stay on. Eight statements."""
-    works = [work_of(item.board_id, item.circuit_id) for item in row.items]
+    works = [work_of(item.board_id, item.circuit_id) for item in row.found]
     works += [work_of(need.circuit.board_id, need.circuit_id) for need in row.needed]
     asked = list(dict.fromkeys(work for work in works if work is not None))
     if row.power_off is False or not asked:
@@ -143,7 +143,7 @@ def _off(row: Any) -> dict[str, Any]:
 def _is_reviewed(row: Any) -> bool:
     """Whether a qualified person must look at the proof before it counts, as far as it is known."""
     exception = any(proof.exception_reason for proof in row.closings if proof.state == Proof.State.STANDS)
-    return needs_review((item.code for item in row.items), exception=exception)
+    return needs_review((item.code for item in row.found), exception=exception)
 
 
 def stage_line(stage: Stage, *, reviewed: bool) -> list[dict[str, str]]:

@@ -7,10 +7,12 @@ from remedials.works.operations.following import follow, go_back, take_over
 from remedials.works.operations.making import Required, edit_remedial, make_remedial, take_on
 from remedials.works.operations.others import done_by_others
 from remedials.works.operations.reviewing import reopen_remedial, review_proof
+from remedials.works.operations.taking import Take, say_what_it_takes
 from remedials.works.operations.waiting import chase, end_waiting, wait_on, waits_no_more
 
 __all__ = [
     "Required",
+    "Take",
     "add_proof_photo",
     "approve_remedial",
     "cancel_remedial",
@@ -30,6 +32,7 @@ __all__ = [
     "remove_proof_photo",
     "reopen_remedial",
     "review_proof",
+    "say_what_it_takes",
     "take_on",
     "take_over",
     "wait_on",

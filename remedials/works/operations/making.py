@@ -37,7 +37,7 @@ from remedials.works.verbs import Verb
 NOT_YOURS = "Only the office may make, change and decide remedials."
 CHANGEABLE = frozenset({Stage.TO_PRICE, Stage.QUOTED, Stage.APPROVED, Stage.BOOKED})
 EDITABLE = (
-    "work", "minutes", "skill", "power_off", "see_to_first", "photo_required", "certificate_kind", "notifiable",
+    "work", "minutes", "crew", "skill", "power_off", "see_to_first", "photo_required", "certificate_kind", "notifiable",
 )  # fmt: skip
 
 
