@@ -1,10 +1,11 @@
 """What lines of a quote come to. Totals are sums of what is shown on the lines: nothing is rounded here."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
+from typing import Any, Protocol
 from uuid import UUID
 
 Key = UUID | str
@@ -56,6 +57,70 @@ class Sum:
     def to_pay(self, *, reverse_charge: bool = False) -> Decimal:
         """In pounds, with VAT; without it under the reverse charge."""
         return self.price if reverse_charge else self.price + self.vat
+
+
+class Line(Protocol):
+    """A line as it is stored, as far as sums and choices need it."""
+
+    @property
+    def key(self) -> UUID: ...
+    @property
+    def kind(self) -> str: ...
+    @property
+    def words(self) -> str: ...
+    @property
+    def code(self) -> str: ...
+    @property
+    def price(self) -> Decimal: ...
+    @property
+    def rate(self) -> Decimal: ...
+    @property
+    def vat(self) -> Decimal: ...
+    @property
+    def cost(self) -> Decimal: ...
+    @property
+    def certainty(self) -> str: ...
+    @property
+    def optional(self) -> bool: ...
+    @property
+    def either(self) -> str: ...
+    @property
+    def needs(self) -> Collection[UUID]: ...
+
+
+def of_line(line: Line, *, vat_registered: bool = True) -> Sum:
+    """A stored line; by its key. A firm that isn't registered charges no VAT, whatever the line says."""
+    return Sum(
+        key=line.key,
+        kind=line.kind,
+        price=line.price,
+        percent=line.rate if vat_registered else NOTHING,
+        vat=line.vat if vat_registered else NOTHING,
+        certainty=line.certainty,
+        optional=line.optional,
+        either=line.either,
+        needs=tuple(line.needs),
+        code=line.code,
+        cost=line.cost,
+        words=line.words,
+    )
+
+
+def of_said(line: Mapping[str, Any]) -> Sum:
+    """A line as it was said to the customer (`offer.said`), by its key as text; what it costs the firm isn't in it."""
+    return Sum(
+        key=line["key"],
+        kind=line["kind"],
+        price=Decimal(line["price"]),
+        percent=Decimal(line["percent"]),
+        vat=Decimal(line["vat"]),
+        certainty=line["certainty"],
+        optional=line["optional"],
+        either=line["either"],
+        needs=tuple(line["needs"]),
+        code=line["code"],
+        words=line["words"],
+    )
 
 
 @dataclass(frozen=True, slots=True)
