@@ -27,6 +27,7 @@ ENTRIES = (
     Entry("Inspections", ("inspections:inspections",), "see-work"),
     Entry("Remedials", ("works:remedials",), "see-work"),
     Entry("Reviews", ("works:reviews",), "review-proof"),
+    Entry("Quotes", ("quotes:quotes",), "price"),
     Entry("Diary", ("visits:diary",), "see-work"),
     Entry("Customers", ("premises:parties",), "keep-customers"),
     Entry("Messages", ("messages:messages",), "see-messages"),

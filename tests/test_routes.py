@@ -79,6 +79,8 @@ ROUTES: dict[str, str] = {
         works:make works:edit works:take_on works:approve works:decline works:offer_again works:cancel works:by_others
         works:wait works:wait_observation works:chase works:end_waiting
         api:make api:approve api:decline api:cancel api:take_on_remedial""",
+    Right.PRICE: """
+        quotes:quotes quotes:figures quotes:accepted""",
     Right.BOOK: "visits:book visits:cancel",
     Right.DO_WORK: """
         works:close works:missing works:photo_add works:photo_remove works:reading works:part_done visits:my_day

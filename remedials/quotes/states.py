@@ -42,3 +42,24 @@ WORDS: dict[State, str] = {
 def after(state: State, move: Move) -> State | None:
     """The state that `move` leads to from `state`; None where the table has no such move."""
     return MOVES.get((state, move))
+
+
+class Standing(StrEnum):
+    """How an offer stands to whoever looks at a list: its state, with what follows from its last day and its answers."""
+
+    DRAFT = "draft"
+    SENT = "sent"
+    PARTLY = "partly"
+    LAPSED = "lapsed"
+    ANSWERED = "answered"
+    SUPERSEDED = "superseded"
+    WITHDRAWN = "withdrawn"
+
+
+STANDING_WORDS: dict[Standing, str] = {
+    **{Standing(state.value): words for state, words in WORDS.items()},
+    Standing.PARTLY: "partly answered",
+    Standing.LAPSED: "lapsed",
+}
+# Those in which the customer can still say yes.
+STANDING_OPEN = (Standing.SENT, Standing.PARTLY)

@@ -1,10 +1,13 @@
 """Quotes, their versions, and the lines of a version."""
 
+from datetime import date
+from decimal import Decimal
 from typing import Any, Self
 
 from django.contrib.postgres.fields import ArrayField
 from django.db import models
-from django.db.models import Q, QuerySet
+from django.db.models import Case, Exists, F, OuterRef, Q, QuerySet, Subquery, Sum, Value, When
+from django.db.models.functions import Coalesce
 
 from jobsite.ids import new_id
 from jobsite.ledger.models import StoredFile
@@ -12,8 +15,10 @@ from jobsite.people.models import User
 from jobsite.people.rights import Right
 from jobsite.premises.models import Party, Site
 from remedials.quotes.choices import Certainty, LineKind, SentHow, Treatment
-from remedials.quotes.states import WORDS, State
+from remedials.quotes.states import WORDS, Standing, State
 from remedials.works.models import Remedial
+
+POUNDS: "models.DecimalField[Any, Any]" = models.DecimalField(max_digits=14, decimal_places=2)
 
 
 class QuoteQuerySet(QuerySet["Quote"]):
@@ -63,6 +68,40 @@ class QuoteSite(models.Model):
         indexes = [models.Index(fields=["site"], name="quote_of_site")]
 
 
+class OfferQuerySet(QuerySet["Offer"]):
+    def visible_to(self, user: Any) -> Self:
+        """Those of the quotes that `user` may see."""
+        return self.filter(quote__in=Quote.objects.visible_to(user))
+
+    def current(self) -> Self:
+        """One a quote: the version that the customer has; where they have none, the latest."""
+        others = Offer.objects.filter(quote=OuterRef("quote"))
+        better = others.filter(Q(state=State.SENT.value) | Q(number__gt=OuterRef("number")))
+        return self.filter(Q(state=State.SENT.value) | ~Exists(better))
+
+    def with_standing(self, today: date) -> Self:
+        """With `standing`, one of `Standing`: what has lapsed and what is answered in part besides the states."""
+        sent = Q(state=State.SENT.value)
+        answered = Line.objects.filter(offer=OuterRef("pk"), kind=LineKind.WORK, answers__stands=True)
+        return self.annotate(
+            standing=Case(
+                When(sent & Q(valid_until__lt=today), then=Value(Standing.LAPSED.value)),
+                When(sent & Exists(answered), then=Value(Standing.PARTLY.value)),
+                default=F("state"),
+                output_field=models.TextField(),
+            )
+        )
+
+    def with_sums(self) -> Self:
+        """With `net` and `to_pay` of the whole, of lines that exclude each other the dearest counted."""
+        lines = Line.objects.filter(offer=OuterRef("pk")).counted().order_by().values("offer")
+        zero = Value(Decimal(0), output_field=POUNDS)
+        return self.annotate(
+            net=Coalesce(Subquery(lines.annotate(n=Sum("price")).values("n")), zero),
+            to_pay=Coalesce(Subquery(lines.annotate(n=Sum("pays")).values("n")), zero),
+        )
+
+
 class Offer(models.Model):
     """One version of a quote. Once sent it never changes (the database refuses it); a change is the next version.
 
@@ -100,6 +139,8 @@ class Offer(models.Model):
     end_reason = models.TextField(default="", blank=True, help_text="Why it was withdrawn.")
     version = models.IntegerField(default=1)
 
+    objects = OfferQuerySet.as_manager()
+
     class Meta:
         constraints = [
             models.UniqueConstraint(fields=["quote", "number"], name="offer_number_once"),
@@ -133,6 +174,23 @@ class Offer(models.Model):
         return f"Quote {self.quote.number}, version {self.number}"
 
 
+class LineQuerySet(QuerySet["Line"]):
+    def with_pays(self) -> Self:
+        """With `pays`: what is paid for it, with VAT, without under the reverse charge."""
+        return self.annotate(
+            pays=Case(
+                When(offer__reverse_charge=True, then=F("price")), default=F("price") + F("vat"), output_field=POUNDS
+            )
+        )
+
+    def counted(self) -> Self:
+        """Those that make up the sum of the whole, with `pays`: of lines that exclude each other the dearest."""
+        others = Line.objects.filter(offer=OuterRef("offer"), either=OuterRef("either")).with_pays()
+        same = Q(pays=OuterRef("pays"), position__lt=OuterRef("position"))
+        dearer = others.filter(Q(pays__gt=OuterRef("pays")) | same)
+        return self.with_pays().filter(Q(either="") | ~Exists(dearer))
+
+
 class Line(models.Model):
     """One line that the customer says yes or no to. Sums are pounds; `price` and `cost` without VAT.
 
@@ -164,6 +222,8 @@ class Line(models.Model):
     needs = ArrayField(models.UUIDField(), default=list, blank=True)
     made_at = models.DateTimeField()
     written_in = models.IntegerField(default=1, help_text="The offer's `version` when this line was last written.")
+
+    objects = LineQuerySet.as_manager()
 
     class Meta:
         constraints = [
