@@ -182,6 +182,7 @@ class Approval(models.Model):
         User, on_delete=models.PROTECT, null=True, related_name="+", help_text="Empty: they answered on their link."
     )
     recorded_at = models.DateTimeField()
+    taken_back_at = models.DateTimeField(null=True, help_text="The answer to the quote was recorded by mistake.")
 
     class Meta:
         constraints = [
@@ -286,6 +287,7 @@ class WayOut(models.Model):
         User, on_delete=models.PROTECT, null=True, related_name="+", help_text="Empty: they answered on their link."
     )
     recorded_at = models.DateTimeField()
+    taken_back_at = models.DateTimeField(null=True, help_text="The answer to the quote was recorded by mistake.")
 
     class Meta:
         constraints = [

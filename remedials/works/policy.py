@@ -17,6 +17,11 @@ def may_plan(by: Actor) -> bool:
     return by.may(Right.PLAN_WORK)
 
 
+def may_answer(by: Actor) -> bool:
+    """An answer to a quote: the customer's own, on their link, or one that the office was given."""
+    return by.actor_kind == "link" or by.may(Right.PRICE)
+
+
 def may_book(by: Actor) -> bool:
     return by.may(Right.BOOK)
 

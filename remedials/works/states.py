@@ -30,6 +30,7 @@ class Move(StrEnum):
     OFFER_AGAIN = "offer again"
     CANCEL = "cancel"
     TAKE_OVER = "done by others"
+    TAKE_BACK = "take an answer back"
 
 
 S, M = Stage, Move
@@ -57,6 +58,8 @@ MOVES: dict[tuple[Stage, Move], Stage] = {
     (S.QUOTED, M.CANCEL): S.CANCELLED,
     (S.APPROVED, M.CANCEL): S.CANCELLED,
     (S.BOOKED, M.CANCEL): S.CANCELLED,
+    (S.APPROVED, M.TAKE_BACK): S.QUOTED,
+    (S.DECLINED, M.TAKE_BACK): S.QUOTED,
     (S.TO_PRICE, M.TAKE_OVER): S.BY_OTHERS,
     (S.QUOTED, M.TAKE_OVER): S.BY_OTHERS,
     (S.APPROVED, M.TAKE_OVER): S.BY_OTHERS,
@@ -93,6 +96,7 @@ PASSIVE: dict[Move, str] = {
     M.OFFER_AGAIN: "be offered again",
     M.CANCEL: "be cancelled",
     M.TAKE_OVER: "be done by others",
+    M.TAKE_BACK: "have its answer taken back",
 }
 
 # A remedial in one of these carries the next step of its observations.

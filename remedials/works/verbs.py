@@ -9,6 +9,7 @@ class Verb(TextChoices):
     TAKEN_ON = "remedial.taken-on", "next step given to somebody"
     APPROVED = "remedial.approved", "approved"
     DECLINED = "remedial.declined", "declined"
+    UNANSWERED = "remedial.unanswered", "quoted again: the answer was recorded by mistake"
     OFFERED_AGAIN = "remedial.offered-again", "offered again"
     CANCELLED = "remedial.cancelled", "cancelled"
     BY_OTHERS = "remedial.by-others", "done by others"

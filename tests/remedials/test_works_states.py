@@ -24,6 +24,7 @@ ALLOWED = {
         "decline": "declined",
         "cancel": "cancelled",
         "done by others": "by-others",
+        "take an answer back": "quoted",
     },
     "booked": {
         "book": "booked",
@@ -34,7 +35,7 @@ ALLOWED = {
     },
     "done": {"review": "reviewed", "send back": "approved", "reopen": "approved"},
     "reviewed": {"reopen": "approved"},
-    "declined": {"offer again": "to-price", "done by others": "by-others"},
+    "declined": {"offer again": "to-price", "done by others": "by-others", "take an answer back": "quoted"},
     "cancelled": {"reopen": "to-price"},
     "by-others": {"reopen": "to-price"},
 }  # fmt: skip

@@ -66,7 +66,7 @@ def _observations() -> QuerySet[Observation]:
 
 def _approvals(own: dict[str, Any]) -> Any:
     return listed(
-        Approval.objects.filter(**own).order_by("-recorded_at"),
+        Approval.objects.filter(taken_back_at=None, **own).order_by("-recorded_at"),
         given_by="given_by", how="how", on="given_on", pounds="pounds", reference="reference",
         who="recorded_by__name", at="recorded_at",
     )  # fmt: skip
@@ -74,7 +74,7 @@ def _approvals(own: dict[str, Any]) -> Any:
 
 def _ways_out(own: dict[str, Any]) -> Any:
     return listed(
-        WayOut.objects.filter(**own).order_by("-recorded_at"),
+        WayOut.objects.filter(taken_back_at=None, **own).order_by("-recorded_at"),
         stage="stage", who="who", reason="reason", on="on", again="offer_again_on", reference="reference",
         recorder="recorded_by__name",
     )  # fmt: skip
@@ -231,8 +231,13 @@ def _approval(approval: dict[str, Any]) -> dict[str, str]:
             f"{approval['given_by']} said yes {day(day_of(approval['on']))}", Approval.How(approval["how"]).label
         ),
         "more": joined(pounds, approval["reference"] and f"order number {approval['reference']}"),
-        "recorded": f"recorded by {approval['who']}, {when(moment_of(approval['at']))}",
+        "recorded": f"{_recorder(approval['who'])}, {when(moment_of(approval['at']))}",
     }
+
+
+def _recorder(name: str | None) -> str:
+    """Who recorded what the customer said; the customer, where they answered on their link."""
+    return f"recorded by {name}" if name else "answered on their own link"
 
 
 def decimal_of(value: object) -> Decimal:
@@ -306,5 +311,5 @@ def _way_out(way: dict[str, Any], today: date) -> dict[str, str]:
     return {
         "head": f"{WORDS[Stage(way['stage'])].capitalize()} {day(day_of(way['on']))}: {way['who']}",
         "why": joined(way["reason"], way["reference"] and f"their certificate or letter {way['reference']}"),
-        "more": joined(again and f"offer again {again}", f"recorded by {way['recorder']}"),
+        "more": joined(again and f"offer again {again}", _recorder(way["recorder"])),
     }

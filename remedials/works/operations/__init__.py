@@ -1,5 +1,6 @@
 """Every change to remedials, named by what a person does."""
 
+from remedials.works.operations.answering import approve_by_answer, decline_by_answer, unanswer
 from remedials.works.operations.booking import mark_booked, mark_unbooked, part_done
 from remedials.works.operations.closing import add_proof_photo, close_remedial, remove_proof_photo
 from remedials.works.operations.deciding import approve_remedial, cancel_remedial, decline_remedial, offer_again
@@ -14,10 +15,12 @@ __all__ = [
     "Required",
     "Take",
     "add_proof_photo",
+    "approve_by_answer",
     "approve_remedial",
     "cancel_remedial",
     "chase",
     "close_remedial",
+    "decline_by_answer",
     "decline_remedial",
     "done_by_others",
     "edit_remedial",
@@ -35,6 +38,7 @@ __all__ = [
     "say_what_it_takes",
     "take_on",
     "take_over",
+    "unanswer",
     "wait_on",
     "waits_no_more",
 ]

@@ -1,0 +1,97 @@
+"""What of an offer is answered, what can still be, and why a line cannot be any more."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+from uuid import UUID
+
+from remedials.quotes.choices import LineKind, Says
+from remedials.quotes.models import Line, LineAnswer, LineRemedial, Offer
+from remedials.quotes.rules.totals import Sum, Totals, totals
+from remedials.quotes.states import State
+from remedials.works.models import Remedial
+from remedials.works.states import WORDS, Stage
+
+# Work in one of these stages is past asking about: a line that offers it is not answered any more.
+PAST = frozenset({Stage.DONE, Stage.REVIEWED, Stage.DECLINED, Stage.CANCELLED, Stage.BY_OTHERS})
+
+
+@dataclass
+class LineNow:
+    """A line with what became of it: its standing answer, its remedials, and why it takes no answer now ("")."""
+
+    line: Line
+    remedials: list[Remedial] = field(default_factory=list)
+    answer: LineAnswer | None = None
+
+    @property
+    def over(self) -> str:
+        """Why nobody can answer it any more though nobody has, as a sentence; "" where they can or did."""
+        past = [r for r in self.remedials if r.stage in PAST]
+        if self.answer or not past:
+            return ""
+        stages = " and ".join(sorted({WORDS[Stage(r.stage)] for r in past}))
+        which = "This work" if len(past) == len(self.remedials) else "Part of this work"
+        return f"{which} was settled meanwhile ({stages}): there is nothing to answer here. Ring us if you want it otherwise."
+
+    @property
+    def answerable(self) -> bool:
+        """Whether a yes or a no can still be said to it. A call-out is never answered by itself."""
+        return self.line.kind == LineKind.WORK and self.answer is None and not self.over
+
+    @property
+    def accepted(self) -> bool:
+        return self.answer is not None and self.answer.says == Says.YES
+
+
+def lines_now(offer: Offer) -> list[LineNow]:
+    """The lines of `offer` in their order, as they stand. Three statements."""
+    found = {line.pk: LineNow(line) for line in offer.lines.order_by("position")}
+    for link in LineRemedial.objects.filter(line__in=found).select_related("remedial").order_by("remedial__number"):
+        found[link.line_id].remedials.append(link.remedial)
+    for answer in LineAnswer.objects.filter(line__in=found, stands=True).select_related("answer"):
+        found[answer.line_id].answer = answer
+    return list(found.values())
+
+
+def sum_of(line: Line) -> Sum:
+    """The line's sums for the rules."""
+    return Sum(
+        key=line.key, kind=line.kind, price=line.price, percent=line.rate, vat=line.vat, certainty=line.certainty,
+        optional=line.optional, either=line.either, needs=tuple(line.needs), code=line.code, cost=line.cost,
+    )  # fmt: skip
+
+
+def sums_of(lines: Iterable[LineNow]) -> list[Sum]:
+    """The sums of `lines`, for the rules."""
+    return [sum_of(now.line) for now in lines]
+
+
+def total_of(lines: Iterable[LineNow], *, reverse_charge: bool) -> Totals:
+    """What `lines` come to together."""
+    return totals(sums_of(lines), reverse_charge=reverse_charge)
+
+
+def to_pay(line: Line, *, reverse_charge: bool) -> Decimal:
+    """What is to pay for a line: with its VAT, without under the reverse charge."""
+    return line.price if reverse_charge else line.price + line.vat
+
+
+def lapsed(offer: Offer, day: date) -> bool:
+    """Whether `day`, London's, lies after the last on which the offer holds."""
+    return offer.valid_until is not None and day > offer.valid_until
+
+
+def carried_elsewhere(remedials: Iterable[UUID], offer: Offer, day: date) -> set[UUID]:
+    """Those of `remedials` that another offer still asks about: sent, not lapsed, the line not answered. One statement."""
+    asked = LineRemedial.objects.filter(
+        remedial__in=list(remedials), line__offer__state=State.SENT, line__offer__valid_until__gte=day
+    )
+    asked = asked.exclude(line__offer=offer).exclude(line__answers__stands=True)
+    return set(asked.values_list("remedial", flat=True))
+
+
+def accepted_keys(lines: Iterable[LineNow]) -> set[UUID]:
+    """The keys of the lines that were accepted before."""
+    return {now.line.key for now in lines if now.accepted}
