@@ -30,7 +30,7 @@ from remedials.quotes.operations.answer_ground import (
 from remedials.quotes.operations.answer_messages import tell_of_answer
 from remedials.quotes.queries.answering import LineNow, accepted_keys, sums_of, total_of
 from remedials.quotes.queries.limits import beyond_limits
-from remedials.quotes.rules.choosing import faults, settle, with_call_outs
+from remedials.quotes.rules.choosing import faults, settle
 from remedials.quotes.verbs import Verb
 from remedials.works.operations import unanswer
 
@@ -79,9 +79,10 @@ def answer_offer(
     given_at = must_be_given(offer, given_at=given_at or now, by=by, now=now)
     must_take_answers(offer, fingerprint=fingerprint, given_at=given_at)
     name = _named(name)
-    settled = settled_by(lines, says)
+    settled = settled_by(offer.quote_id, lines, says)
     yes = {key for key, said in settled.items() if said == Says.YES}
-    if beyond := beyond_limits(offer, lines, yes, party=party, now=now):
+    linked = PrivateLink.objects.filter(thing=offer.quote_id, party=party.pk).exists()
+    if beyond := beyond_limits(offer, lines, yes, party=party.pk, linked=linked, now=now):
         raise OverLimit(" ".join(beyond))
     particulars = _particulars(offer, lines, yes, begin_at_once=begin_at_once)
     answer = Answer.objects.create(
@@ -100,7 +101,7 @@ def _named(name: str) -> str:
     return name
 
 
-def settled_by(lines: Iterable[LineNow], says: Mapping[UUID, Said]) -> dict[UUID, str]:
+def settled_by(quote: UUID, lines: Iterable[LineNow], says: Mapping[UUID, Said]) -> dict[UUID, str]:
     """What each line comes to, by its key: yes, no, not chosen; with the call-outs that an accepted line brings along.
 
     `says` is by the lines' ids. Raises RefusedLines, and Refused where nothing was said.
@@ -112,15 +113,14 @@ def settled_by(lines: Iterable[LineNow], says: Mapping[UUID, Said]) -> dict[UUID
     keys = {now.line.pk: now.line.key for now in lines}
     yes = {keys[pk] for pk, said in says.items() if said.says == Says.YES}
     no = {keys[pk] for pk, said in says.items() if said.says == Says.NO}
-    sums, before = sums_of(lines), accepted_keys(lines)
+    sums, before = sums_of(lines), accepted_keys(quote)
     if wrong := faults(sums, yes, no, before):
         ids = {key: pk for pk, key in keys.items()}
         raise RefusedLines({ids[key]: sentence for key, sentence in wrong.items()})
-    open_now = {now.line.key for now in lines if now.answerable}
-    settled = {key: str(said) for key, said in settle(sums, yes, no).items() if key in open_now}
-    charged = {s.key for s in with_call_outs(sums, yes | before) if s.kind == LineKind.CALL_OUT}
-    unpaid = {now.line.key for now in lines if now.line.kind == LineKind.CALL_OUT and now.answer is None}
-    return settled | ({key: str(Says.YES) for key in charged & unpaid} if yes else {})
+    open_now = {
+        now.line.key for now in lines if now.answerable or (now.line.kind == LineKind.CALL_OUT and not now.answer)
+    }
+    return {UUID(str(key)): said for key, said in settle(sums, yes, no, before).items() if key in open_now}
 
 
 def _must_be_answerable(lines: Iterable[LineNow], says: Mapping[UUID, Said]) -> None:

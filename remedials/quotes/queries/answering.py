@@ -60,6 +60,7 @@ def sum_of(line: Line) -> Sum:
     return Sum(
         key=line.key, kind=line.kind, price=line.price, percent=line.rate, vat=line.vat, certainty=line.certainty,
         optional=line.optional, either=line.either, needs=tuple(line.needs), code=line.code, cost=line.cost,
+        words=line.words,
     )  # fmt: skip
 
 
@@ -92,6 +93,7 @@ def carried_elsewhere(remedials: Iterable[UUID], offer: Offer, day: date) -> set
     return set(asked.values_list("remedial", flat=True))
 
 
-def accepted_keys(lines: Iterable[LineNow]) -> set[UUID]:
-    """The keys of the lines that were accepted before."""
-    return {now.line.key for now in lines if now.accepted}
+def accepted_keys(quote: UUID) -> set[UUID]:
+    """The keys of the lines that were accepted, in whatever version of the quote. One statement."""
+    yes = LineAnswer.objects.filter(line__offer__quote=quote, stands=True, says=Says.YES)
+    return set(yes.values_list("line__key", flat=True))

@@ -1,6 +1,6 @@
 """How far a party may approve at each unit, what an answer would come to there, and who may approve more."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import datetime
 from decimal import Decimal
 from uuid import UUID
@@ -10,19 +10,19 @@ from django.db.models import Q
 from jobsite import clock
 from jobsite.premises.choices import RoleAtUnit
 from jobsite.premises.models import Party, PartyAtUnit, Unit
-from jobsite.words import money
 from remedials.quotes.models import Offer
 from remedials.quotes.queries.answering import LineNow, to_pay
-from remedials.quotes.rules.choosing import limit_of
+from remedials.quotes.rules.choosing import by_unit, limit_of, over_limit
 
 Held = dict[UUID, list[PartyAtUnit]]
+CUSTOMER = "customer"
 DECIDE = (RoleAtUnit.OWNER, RoleAtUnit.APPROVER)
 
 
 def units_of(offer: Offer, lines: Iterable[LineNow]) -> dict[UUID, Unit]:
     """The units that the lines are about; where none has a remedial, those of the quote's sites that are in use."""
     wanted = {r.unit_id for line in lines for r in line.remedials}
-    units = Unit.objects.select_related("site")
+    units = Unit.objects.select_related("site__customer")
     if wanted:
         return {unit.pk: unit for unit in units.filter(pk__in=wanted)}
     sites = offer.quote.at_sites.values("site")
@@ -41,56 +41,61 @@ def roles_held(units: Iterable[UUID], *, now: datetime) -> Held:
     return held
 
 
-def limit_at(rows: Iterable[PartyAtUnit], party: UUID) -> Decimal | None:
-    """What `party` may approve at the unit of `rows`; None: as much as it likes."""
+def limit_at(unit: Unit, rows: Iterable[PartyAtUnit], party: UUID, *, addressed: bool) -> Decimal | None:
+    """What `party` may approve at `unit` by the roles held there (`rows`); None: as much as it likes.
+
+    A site's customer may approve anything, except where a limit was agreed with them as approver.
+    """
     rows = list(rows)
     own = [(str(row.role), row.limit_pounds) for row in rows if row.party_id == party]
-    return limit_of(own, approver_there=any(row.role == RoleAtUnit.APPROVER for row in rows))
+    if unit.site.customer_id == party and not any(role == RoleAtUnit.APPROVER for role, _ in own):
+        own.append((CUSTOMER, None))
+    approves = any(row.role == RoleAtUnit.APPROVER for row in rows)
+    return limit_of(own, somebody_approves=approves, addressed=addressed)
 
 
-def beyond_limits(offer: Offer, lines: Iterable[LineNow], yes: set[UUID], *, party: Party, now: datetime) -> list[str]:
+def limits_of(
+    offer: Offer, units: Mapping[UUID, Unit], held: Held, party: UUID, *, linked: bool
+) -> dict[UUID, Decimal | None]:
+    """What `party` may approve at each of `units`. `linked`: the offer was passed on to it by a link of its own."""
+    addressed = linked or party == offer.quote.party_id
+    return {pk: limit_at(unit, held[pk], party, addressed=addressed) for pk, unit in units.items()}
+
+
+def beyond_limits(
+    offer: Offer, lines: Iterable[LineNow], yes: set[UUID], *, party: UUID, linked: bool, now: datetime
+) -> list[str]:
     """A sentence for each unit where `yes`, with what was accepted before, goes beyond what `party` may approve.
 
     A line counts in full at each unit that it is about; one without a remedial at all of them.
     """
     lines = list(lines)
     units = units_of(offer, lines)
+    limits = limits_of(offer, units, roles_held(units, now=now), party, linked=linked)
     taken = [line for line in lines if line.line.key in yes or line.accepted]
-    new = [line for line in lines if line.line.key in yes]
-    held = roles_held(units, now=now)
-    found = []
-    for pk, unit in units.items():
-        limit = limit_at(held[pk], party.pk)
-        if limit is None or not any(_is_at(line, pk) for line in new):
-            continue
-        sums = (to_pay(line.line, reverse_charge=offer.reverse_charge) for line in taken if _is_at(line, pk))
-        if (comes_to := sum(sums, Decimal(0))) > limit:
-            found.append(
-                f"{unit.name}: what is accepted comes to {money(comes_to)}, and {party.name} may approve "
-                f"up to {money(limit)} there. Accept less, or pass the quote on to who may approve it."
-            )
-    return found
+    new = {unit for line in lines if line.line.key in yes for unit in _units(line, units)}
+    chosen = by_unit((to_pay(line.line, reverse_charge=offer.reverse_charge), _units(line, units)) for line in taken)
+    names = {pk: unit.site.name if unit.whole_site else unit.name for pk, unit in units.items()}
+    return over_limit({pk: pounds for pk, pounds in chosen.items() if pk in new}, limits, names)
 
 
-def _is_at(line: LineNow, unit: UUID) -> bool:
-    return not line.remedials or any(r.unit_id == unit for r in line.remedials)
+def _units(line: LineNow, units: Iterable[UUID]) -> list[UUID]:
+    """The units that a line counts at."""
+    return [r.unit_id for r in line.remedials] or list(units)
 
 
 def may_be_passed_to(offer: Offer, lines: Iterable[LineNow], *, besides: UUID, now: datetime) -> list[Party]:
-    """Who could approve the whole offer at every unit it is about: owners, approvers without or with enough limit."""
+    """Who could approve the whole offer at every unit that it is about: owners, customers, approvers with limit enough."""
     lines = list(lines)
-    held = roles_held(units_of(offer, lines), now=now)
+    units = units_of(offer, lines)
+    held = roles_held(units, now=now)
     parties = {row.party_id: row.party for rows in held.values() for row in rows if row.role in DECIDE}
-    open_lines = [line for line in lines if line.answerable or line.accepted]
-    return [
-        party
-        for pk, party in parties.items()
-        if pk != besides and not party.archived_at and all(_covers(offer, open_lines, held, unit, pk) for unit in held)
-    ]
-
-
-def _covers(offer: Offer, lines: list[LineNow], held: Held, unit: UUID, party: UUID) -> bool:
-    own = any(row.party_id == party for row in held[unit])
-    limit = limit_at(held[unit], party)
-    sums = (to_pay(line.line, reverse_charge=offer.reverse_charge) for line in lines if _is_at(line, unit))
-    return own and (limit is None or sum(sums, Decimal(0)) <= limit)
+    parties |= {unit.site.customer_id: unit.site.customer for unit in units.values()}
+    asked = [line for line in lines if line.answerable or line.accepted]
+    sums = by_unit((to_pay(line.line, reverse_charge=offer.reverse_charge), _units(line, units)) for line in asked)
+    found = []
+    for pk, party in parties.items():
+        limits = limits_of(offer, units, held, pk, linked=False)
+        if pk != besides and not party.archived_at and not over_limit(sums, limits):
+            found.append(party)
+    return found
