@@ -2,13 +2,11 @@
 
 from collections.abc import Mapping
 from datetime import datetime
-from typing import Any
 from uuid import UUID
 
 from inspections.models import Observation
 from jobsite import clock
 from jobsite.ledger.actor import Actor
-from jobsite.ledger.operations import record
 from jobsite.people.models import PrivateLink, User
 from jobsite.people.rights import Right
 from jobsite.premises.models import Site
@@ -18,7 +16,6 @@ from jobsite.words import when
 from remedials.quotes.models import Answer, LineRemedial, Offer, Quote
 from remedials.quotes.queries.answering import LineNow, lapsed, lines_now
 from remedials.quotes.states import State
-from remedials.quotes.verbs import Verb
 from remedials.works.models import Remedial
 
 NO_LINK = "This link does not open any more: ask us for a new one."
@@ -115,18 +112,3 @@ def must_be_given(offer: Offer, *, given_at: datetime, by: Actor, now: datetime)
     if offer.sent_at and given_at < offer.sent_at.replace(second=0, microsecond=0):
         raise Refused(f"It was sent on {when(offer.sent_at)}: nobody answered before.", field="given_at")
     return given_at
-
-
-def tell(
-    verb: Verb,
-    quote: Quote,
-    *,
-    by: Actor,
-    now: datetime,
-    facts: Mapping[str, Any] | None = None,
-    words: Mapping[str, str] | None = None,
-) -> None:
-    """Note `verb` about `quote` in the ledger of each site that it offers work at; in the firm's where it names none."""
-    sites: list[UUID | None] = list(quote.at_sites.order_by("site").values_list("site", flat=True))
-    for site in sites or [None]:
-        record(verb, site=site, subject=quote, by=by, now=now, facts=facts, words=words)

@@ -25,9 +25,9 @@ from remedials.quotes.operations.answer_ground import (
     must_be_given,
     must_be_open,
     must_take_answers,
-    tell,
 )
 from remedials.quotes.operations.answer_messages import tell_of_answer
+from remedials.quotes.operations.ground import tell
 from remedials.quotes.queries.answering import LineNow, accepted_keys, sums_of, total_of
 from remedials.quotes.queries.limits import beyond_limits
 from remedials.quotes.rules.choosing import faults, settle
@@ -116,7 +116,7 @@ def settled_by(quote: UUID, lines: Iterable[LineNow], says: Mapping[UUID, Said])
     sums, before = sums_of(lines), accepted_keys(quote)
     if wrong := faults(sums, yes, no, before):
         ids = {key: pk for pk, key in keys.items()}
-        raise RefusedLines({ids[key]: sentence for key, sentence in wrong.items()})
+        raise RefusedLines({ids[UUID(str(key))]: sentence for key, sentence in wrong.items()})
     open_now = {
         now.line.key for now in lines if now.answerable or (now.line.kind == LineKind.CALL_OUT and not now.answer)
     }
