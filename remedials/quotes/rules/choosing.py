@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from itertools import product
 from math import prod
+from textwrap import shorten
 
 from jobsite.words import joined
 from remedials.quotes.rules.limits import NO_LIMIT, by_unit, limit_of, over_limit
@@ -81,12 +82,15 @@ def _fault_of_yes(row: Sum, sums: Collection[Sum], named: Mapping[Key, str], tak
     lacking = [key for key in dict.fromkeys(row.needs) if key not in taken | call_outs]
     if not lacking:
         return ""
-    return f"This needs {_and([named.get(key, 'a line of another version') for key in lacking])}: say yes to both."
+    needed = _and([named.get(key, "a line of another version") for key in lacking])
+    return f"This needs {needed}: say yes to {'both' if len(lacking) == 1 else 'all of them'}."
 
 
 def rivals(row: Sum, sums: Collection[Sum]) -> list[Sum]:
     """The other lines of which only one can be had with `row`."""
-    return [one for one in sums if row.either and one.either == row.either and one.key != row.key]
+    if not (row.is_work and row.either):
+        return []
+    return [one for one in sums if one.is_work and one.either == row.either and one.key != row.key]
 
 
 def settle(sums: Collection[Sum], yes: Keys, no: Keys, settled_yes: Keys = frozenset()) -> dict[Key, str]:
@@ -124,6 +128,7 @@ class Whole:
 def whole_offer(sums: Collection[Sum], *, reverse_charge: bool = False, settled_yes: Keys = frozenset()) -> Whole:
     """Everything taken, optional lines too; of alternatives the dearest, with what then can be had.
 
+    `sums`: lines that wait for an answer; `settled_yes`: what was accepted earlier, which others may need.
     Where more than 256 ways to choose hang together by what lines need, only the likeliest are looked at.
     """
     worth = {row.key: row.to_pay(reverse_charge=reverse_charge) for row in sums}
@@ -184,7 +189,11 @@ def _value(keys: Keys, worth: Mapping[Key, Decimal]) -> tuple[Decimal, int]:
 
 def _names(sums: Collection[Sum]) -> dict[Key, str]:
     """What each line is called in a sentence: "line 3 (New board)"."""
-    return {row.key: f"line {n}" + (f" ({row.words})" if row.words else "") for n, row in enumerate(sums, 1)}
+    return {row.key: f"line {n}" + (f" ({_short(row.words)})" if row.words else "") for n, row in enumerate(sums, 1)}
+
+
+def _short(words: str) -> str:
+    return shorten(words, 60, placeholder=" …") or words[:60]
 
 
 def _and(names: list[str]) -> str:
