@@ -38,6 +38,11 @@ class Message(models.Model):
         default="", help_text="The kind of due row it stands for, asked again before sending."
     )
     reason_ref = models.UUIDField(null=True)
+    filled_by = models.TextField(
+        default="", help_text="Who completes it when it goes out (a quote): what it then holds is not kept in its body."
+    )
+    attachment = models.TextField(default="", help_text="The name of the file that goes with it.")
+    link = models.UUIDField(null=True, help_text="The private link that went with it; its room is above this one.")
     state = models.TextField(choices=State, default=State.WAITING)
     attempts = models.IntegerField(default=0)
     written_at = models.DateTimeField()

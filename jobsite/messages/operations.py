@@ -3,6 +3,7 @@
 import smtplib
 import time
 from collections.abc import Callable, Iterable
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from urllib.parse import urlsplit
 from uuid import UUID
@@ -25,6 +26,19 @@ SEND_FOR = 20.0  # seconds; the worker ends a task after 50, and an e-mail that 
 STATE = Message.State
 
 
+@dataclass(frozen=True)
+class Complete:
+    """What goes out for a message: its words, and files as (name, content, media type). None of it is kept in its row."""
+
+    body: str
+    files: tuple[tuple[str, bytes, str], ...] = ()
+
+
+def as_written(message: Message) -> Complete:
+    """The message as it stands in its row."""
+    return Complete(message.body)
+
+
 def write_messages(messages: Iterable[Message]) -> int:
     """Keep `messages` to be sent; one whose occasion was written before is left as it is.
 
@@ -38,11 +52,17 @@ def write_messages(messages: Iterable[Message]) -> int:
 
 
 def send_waiting(
-    *, now: datetime, stands: Callable[[Message], bool], limit: int = 200, seconds: float = SEND_FOR
+    *,
+    now: datetime,
+    stands: Callable[[Message], bool],
+    complete: Callable[[Message], Complete] = as_written,
+    limit: int = 200,
+    seconds: float = SEND_FOR,
 ) -> int:
     """Send what is due, dangers first, and return how many were looked at.
 
-    None is begun after `seconds`: the rest waits for the next call.
+    None is begun after `seconds`: the rest waits for the next call. `complete` says what goes out for a message: a secret
+    that must not lie in the database is put in there, when the mail server has been reached.
 
     1. Claim one row in a transaction of its own: another worker passes over it, and a crash from here on leaves a claim.
     2. Ask `stands` whether its reason still holds; if not it is dropped.
@@ -56,7 +76,7 @@ def send_waiting(
         if not stands(message):
             settle(message, state=STATE.DROPPED, now=now)
             continue
-        state, error = deliver(message)
+        state, error = deliver(message, complete)
         if state == STATE.WAITING:
             try_later(message, error=error, now=now)
         else:
@@ -77,18 +97,24 @@ def claim(*, now: datetime) -> Message | None:
     return message
 
 
-def deliver(message: Message) -> tuple[STATE, str]:
+def deliver(message: Message, complete: Callable[[Message], Complete] = as_written) -> tuple[STATE, str]:
     """Hand `message` to the mail server: SENT, WAITING (surely not taken, try again), FAILED (refused) or UNKNOWN."""
     connection = get_connection()
     try:
         connection.open()
     except Exception as error:  # noqa: BLE001 - whatever it was, nothing was handed over yet
         return STATE.WAITING, f"The mail server cannot be reached: {error}"
+    try:
+        whole = complete(message)
+    except Exception as error:  # noqa: BLE001 - a file that is lost, a row that is gone: nothing was handed over yet
+        connection.close()
+        return STATE.WAITING, f"It could not be completed: {error}"
     mail = EmailMessage(
         " ".join(message.subject.split()),  # a line break in a site's name would end the header
-        message.body,
+        whole.body,
         to=[message.address],
         headers={"Message-ID": message_id(message.pk)},
+        attachments=list(whole.files),
         connection=connection,
     )
     try:
@@ -156,8 +182,10 @@ def send_again(message: Message, *, by: Actor, now: datetime) -> Message:
         return message
     if message.state not in (STATE.FAILED, STATE.UNKNOWN):
         raise Refused(f"This message is {message.get_state_display()}; it cannot be sent again.")
+    if message.state == STATE.UNKNOWN:
+        message.link = None  # the first may have arrived: its link goes on, and this one gets another
     message.state, message.settled_at, message.next_try_at, message.attempts = STATE.WAITING, None, now, 0
-    message.save(update_fields=["state", "settled_at", "next_try_at", "attempts"])
+    message.save(update_fields=["link", "state", "settled_at", "next_try_at", "attempts"])
     record(Verb.AGAIN, site=message.site, subject=message, by=by, now=now)
     return message
 
@@ -171,3 +199,9 @@ def drop_waiting(site: UUID, *, to: UUID, now: datetime) -> int:
     """Inside an operation: what waits to be sent to `to` about `site` is no longer needed. Returns how many there were."""
     waiting = Message.objects.filter(site=site, to_id=to, state=STATE.WAITING)
     return waiting.update(state=STATE.DROPPED, settled_at=now)
+
+
+def note_link(message: Message, link: UUID) -> None:
+    """Note which private link goes out with `message`; its token is kept nowhere."""
+    message.link = link
+    message.save(update_fields=["link"])

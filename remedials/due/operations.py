@@ -4,6 +4,7 @@ Set-based and safe to repeat: whatever crashed or ran twice, the next sweep find
 """
 
 from datetime import date, datetime, time, timedelta
+from functools import partial
 from uuid import UUID
 
 from django.conf import settings
@@ -21,6 +22,7 @@ from jobsite.people.rights import Right
 from jobsite.words import day as in_words
 from remedials.due.models import DueRow
 from remedials.due.queries import SWEEP, active_staff, address_of, alarms, danger_now, lines_for_digest, still_due
+from remedials.quotes.operations import mailing
 
 SWEEP_LOCK = 7_110_001  # a number of our own for PostgreSQL's advisory lock
 MORNING = time(7, 0)  # local time; before it nobody wants a digest, or to hear again of what they know
@@ -57,7 +59,7 @@ def _is_morning(now: datetime) -> bool:
 
 def send(*, now: datetime) -> int:
     """Send what waits; returns how many messages were looked at."""
-    return send_waiting(now=now, stands=stands)
+    return send_waiting(now=now, stands=stands, complete=partial(mailing.complete, now=now))
 
 
 def stands(message: Message) -> bool:
@@ -66,6 +68,8 @@ def stands(message: Message) -> bool:
         return DueRow.objects.filter(observation=message.reason_ref, code="C1", made_safe=False).exists()
     if message.reason_kind == "alarm":
         return Observation.objects.uncoded().filter(pk=message.reason_ref, may_be_dangerous=True).exists()
+    if message.reason_kind == mailing.REASON:
+        return mailing.offer_stands(message)
     if message.reason_kind and message.reason_ref:
         return still_due(message.reason_kind, message.reason_ref)
     return True

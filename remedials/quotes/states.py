@@ -38,6 +38,15 @@ WORDS: dict[State, str] = {
     S.WITHDRAWN: "withdrawn",
 }
 
+# What a person asked for, in the sentence that refuses it.
+PASSIVE: dict[Move, str] = {
+    M.SEND: "be sent",
+    M.ANSWER: "be answered",
+    M.TAKE_BACK: "have an answer taken back",
+    M.SUPERSEDE: "be superseded",
+    M.WITHDRAW: "be withdrawn",
+}
+
 
 def after(state: State, move: Move) -> State | None:
     """The state that `move` leads to from `state`; None where the table has no such move."""

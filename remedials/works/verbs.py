@@ -10,6 +10,8 @@ class Verb(TextChoices):
     APPROVED = "remedial.approved", "approved"
     DECLINED = "remedial.declined", "declined"
     UNANSWERED = "remedial.unanswered", "quoted again: the answer was recorded by mistake"
+    QUOTED = "remedial.quoted", "offered in a quote"
+    TO_PRICE_AGAIN = "remedial.to-price-again", "no longer offered by its quote: to price again"
     OFFERED_AGAIN = "remedial.offered-again", "offered again"
     CANCELLED = "remedial.cancelled", "cancelled"
     BY_OTHERS = "remedial.by-others", "done by others"

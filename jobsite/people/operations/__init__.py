@@ -16,7 +16,15 @@ from jobsite.people.operations.instruments import (
     check_instrument,
     find_instrument_wrong,
 )
-from jobsite.people.operations.links import count_use, make_link, move_links, withdraw_link, withdraw_links_of
+from jobsite.people.operations.links import (
+    count_use,
+    link_going_out,
+    make_link,
+    move_links,
+    renew_token,
+    withdraw_link,
+    withdraw_links_of,
+)
 
 __all__ = [
     "add_instrument",
@@ -28,12 +36,14 @@ __all__ = [
     "find_instrument_wrong",
     "invite_again",
     "invite_person",
+    "link_going_out",
     "make_link",
     "move_links",
     "password_link",
     "person_left",
     "person_returned",
     "record_competence",
+    "renew_token",
     "start_firm",
     "withdraw_link",
     "withdraw_links_of",

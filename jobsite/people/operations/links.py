@@ -28,6 +28,7 @@ def make_link(
     now: datetime,
     unit: UUID | None = None,
     party: UUID | None = None,
+    thing: UUID | None = None,
 ) -> tuple[PrivateLink, str]:
     """Make a private link; returns it and its token, which is not kept and cannot be shown again.
 
@@ -40,6 +41,27 @@ def make_link(
         return made, ""
     if expires_at <= now:
         raise Refused("A link must end in the future.", field="expires_at")
+    return link_going_out(
+        id=id, purpose=purpose, site=site, sent_to=sent_to, expires_at=expires_at, by=by, now=now, unit=unit,
+        party=party, thing=thing,
+    )  # fmt: skip
+
+
+@operation
+def link_going_out(
+    *,
+    id: UUID,
+    purpose: str,
+    site: UUID,
+    sent_to: str,
+    expires_at: datetime,
+    by: User,
+    now: datetime,
+    unit: UUID | None = None,
+    party: UUID | None = None,
+    thing: UUID | None = None,
+) -> tuple[PrivateLink, str]:
+    """Make a private link and its token, for a message whose writer `by` was asked for the right when it was written."""
     token = new_token()
     link = PrivateLink.objects.create(
         id=id,
@@ -48,14 +70,25 @@ def make_link(
         site=site,
         unit=unit,
         party=party,
+        thing=thing,
         sent_to=sent_to,
         made_by=by,
         made_at=now,
         expires_at=expires_at,
     )
     facts = {"purpose": purpose, "unit": str(unit) if unit else None, "expires_at": expires_at.isoformat()}
+    facts |= {"thing": str(thing)} if thing else {}
     record(Verb.LINK_MADE, site=site, subject=link, by=by, now=now, facts=facts, words={"sent_to": sent_to})
     return link, token
+
+
+@operation
+def renew_token(link: PrivateLink, *, now: datetime) -> str:
+    """Another token for a link whose former one surely never left the house; the former opens nothing any more."""
+    link, token = locked(link), new_token()
+    link.token_hash, link.made_at = token_hash(token), now
+    link.save(update_fields=["token_hash", "made_at"])
+    return token
 
 
 @operation

@@ -10,9 +10,14 @@ from typing import Any
 
 from jobsite import clock
 from jobsite.firm.queries import the_firm
+from jobsite.premises.choices import Nation
 from jobsite.premises.models import Site
 from remedials.quotes.choices import Certainty
 from remedials.quotes.models import Line, Offer, Terms
+from remedials.quotes.rules.choosing import whole_offer
+from remedials.quotes.rules.totals import Sum
+from remedials.quotes.rules.vat import energy_warning, percent_words, rate_on
+from remedials.quotes.rules.wording import Text, shows_rights, worded
 
 ZERO = Decimal("0.00")
 CERTAINTY_WORDS = {
@@ -27,13 +32,15 @@ def offer_as_said(offer: Offer, *, now: datetime) -> dict[str, Any]:
     today = clock.local_day(now)
     lines = _lines(offer)
     sites = list(Site.objects.filter(quotes=offer.quote_id).order_by("sort", "pk"))
-    terms = Terms.objects.filter(holds_from__lte=today).order_by("-holds_from").first() or Terms(holds_from=today)
-    said = [_line(line, offer, many_sites=len(sites) > 1) for line in lines]
+    terms = terms_in_force(today)
+    said = [_line(line, offer, today, many_sites=len(sites) > 1) for line in lines]
+    firm, reverse, rights = _firm(terms), offer.reverse_charge, shows_rights(consumer=offer.consumer)
+    address = ", ".join(part for part in (firm["name"], *firm["address"].splitlines(), firm["email"]) if part)
     return {
         "number": offer.quote.number,
         "version": offer.number,
         "name": offer.quote.name,
-        "firm": _firm(terms),
+        "firm": firm,
         "to": {"name": offer.quote.party.name, "address": offer.quote.party.address},
         "sites": [{"id": str(site.pk), "name": site.name, "address": _address(site)} for site in sites],
         "on": today.isoformat(),
@@ -42,16 +49,22 @@ def offer_as_said(offer: Offer, *, now: datetime) -> dict[str, Any]:
         "consumer": offer.consumer,
         "vat_registered": offer.vat_registered,
         "reverse_charge": offer.reverse_charge,
-        "reverse_charge_words": terms.reverse_charge_text if offer.reverse_charge else "",
+        "reverse_charge_words": worded(Text.REVERSE_CHARGE, terms.reverse_charge_text).words if reverse else "",
         "text_before": offer.text_before,
         "text_after": offer.text_after,
         "variation_of": offer.quote.variation_of.number if offer.quote.variation_of else None,
-        "cancellation": {"words": terms.cancellation_text, "default": False} if offer.consumer else None,
-        "begin": {"words": terms.begin_text, "default": False} if offer.consumer else None,
-        "energy_note": "",
+        "cancellation": _worded(Text.CANCELLATION, terms.cancellation_text, address) if rights else None,
+        "cancellation_form": _worded(Text.CANCELLATION_FORM, "", address) if rights else None,
+        "begin": _worded(Text.BEGIN, terms.begin_text, address) if rights else None,
+        "energy_note": energy_warning([line.treatment for line in lines], on=today, work_until=offer.work_until),
         "lines": said,
         "totals": _totals(lines, offer.reverse_charge),
     }
+
+
+def terms_in_force(day: date) -> Terms:
+    """The firm's terms on `day`; the defaults before it has set any."""
+    return Terms.objects.filter(holds_from__lte=day).order_by("-holds_from").first() or Terms(holds_from=day)
 
 
 def _iso(day: date | None) -> str | None:
@@ -70,30 +83,35 @@ def _firm(terms: Terms) -> dict[str, str]:
     }
 
 
+def _worded(text: Text, own: str, firm: str) -> dict[str, Any]:
+    wording = worded(text, own, firm=firm)
+    return {"words": wording.words, "default": wording.default}
+
+
 def _address(site: Site) -> str:
     return ", ".join(part for part in (*site.address.splitlines(), site.postcode) if part)
 
 
 def _lines(offer: Offer) -> list[Line]:
     related = "offers_remedials__remedial__unit", "offers_remedials__remedial__site"
-    return list(offer.lines.order_by("position").prefetch_related(*related))
+    return list(offer.lines.order_by("position").select_related("site").prefetch_related(*related))
 
 
-def _line(line: Line, offer: Offer, *, many_sites: bool) -> dict[str, Any]:
+def _line(line: Line, offer: Offer, today: date, *, many_sites: bool) -> dict[str, Any]:
     offered = [row.remedial for row in line.offers_remedials.all()]
     vat = line.vat if offer.vat_registered else ZERO
     return {
         "id": str(line.pk),
         "key": str(line.key),
         "kind": line.kind,
-        "site": str(offered[0].site_id) if offered else "",
+        "site": str(line.site_id or ""),
         "where": _where(offered, many_sites=many_sites),
         "words": line.words,
         "danger": line.danger,
         "code": line.code,
         "price": _sum(line.price),
         "percent": _percent(line.rate),
-        "rate_words": f"{_percent(line.rate)} %",
+        "rate_words": _rate_words(line, offer, today),
         "vat": _sum(vat),
         "to_pay": _sum(line.price if offer.reverse_charge else line.price + vat),
         "certainty": line.certainty,
@@ -102,6 +120,15 @@ def _line(line: Line, offer: Offer, *, many_sites: bool) -> dict[str, Any]:
         "either": line.either,
         "needs": sorted(str(key) for key in line.needs),
     }
+
+
+def _rate_words(line: Line, offer: Offer, today: date) -> str:
+    """The rate in words. That of energy-saving materials says until when it holds, where it is still the rate."""
+    if not offer.vat_registered:
+        return "no VAT"
+    nation = line.site.nation if line.site else Nation.ENGLAND
+    rate = rate_on(line.treatment, today, nation=nation)
+    return rate.words if rate.percent == line.rate else percent_words(line.rate)
 
 
 def _where(offered: Iterable[Any], *, many_sites: bool) -> str:
@@ -122,22 +149,45 @@ def _percent(rate: Decimal) -> str:
     return f"{rate.normalize():f}"
 
 
+def sum_of(line: Line) -> Sum:
+    """A line as the rules of totals and of choosing take it."""
+    return Sum(
+        key=line.key,
+        kind=line.kind,
+        price=line.price,
+        percent=line.rate,
+        vat=line.vat,
+        certainty=line.certainty,
+        optional=line.optional,
+        either=line.either,
+        needs=tuple(line.needs),
+        code=line.code,
+        cost=line.cost,
+        words=line.words,
+    )
+
+
 def _totals(lines: Iterable[Line], reverse_charge: bool) -> dict[str, Any]:
-    rates: dict[str, tuple[Decimal, Decimal]] = {}
-    for line in lines:
-        net, vat = rates.get(_percent(line.rate), (ZERO, ZERO))
-        rates[_percent(line.rate)] = net + line.price, vat + line.vat
-    net = sum((net for net, _ in rates.values()), ZERO)
-    vat = sum((vat for _, vat in rates.values()), ZERO)
-    charged = ZERO if reverse_charge else vat
+    """What everything comes to, of alternatives the dearest: the sums of what is shown on the lines."""
+    whole = whole_offer([sum_of(line) for line in lines], reverse_charge=reverse_charge)
+    sums = whole.totals
     return {
         "rates": [
-            {"percent": rate, "words": f"{rate} %", "net": _sum(net), "vat": _sum(vat)}
-            for rate, (net, vat) in sorted(rates.items(), key=lambda row: -Decimal(row[0]))
+            {
+                "percent": _percent(row.percent),
+                "words": _vat_words(row.percent),
+                "net": _sum(row.net),
+                "vat": _sum(row.vat),
+            }
+            for row in sums.rates
         ],
-        "net": _sum(net),
-        "vat": _sum(charged),
-        "to_pay": _sum(net + charged),
-        "reverse_vat": _sum(vat - charged),
-        "words": "",
+        "net": _sum(sums.net),
+        "vat": _sum(sums.vat),
+        "to_pay": _sum(sums.to_pay),
+        "reverse_vat": _sum(sums.reverse_vat),
+        "words": " ".join(filter(None, [f"{whole.words}." if whole.words else "", sums.words])),
     }
+
+
+def _vat_words(percent: Decimal) -> str:
+    return f"VAT at {percent_words(percent)}"

@@ -7,6 +7,7 @@ from remedials.works.operations.deciding import approve_remedial, cancel_remedia
 from remedials.works.operations.following import follow, go_back, take_over
 from remedials.works.operations.making import Required, edit_remedial, make_remedial, take_on
 from remedials.works.operations.others import done_by_others
+from remedials.works.operations.quoting import mark_quoted, mark_to_price_again
 from remedials.works.operations.reviewing import reopen_remedial, review_proof
 from remedials.works.operations.taking import Take, say_what_it_takes
 from remedials.works.operations.waiting import chase, end_waiting, wait_on, waits_no_more
@@ -29,6 +30,8 @@ __all__ = [
     "go_back",
     "make_remedial",
     "mark_booked",
+    "mark_quoted",
+    "mark_to_price_again",
     "mark_unbooked",
     "offer_again",
     "part_done",

@@ -1,0 +1,140 @@
+"""What customers are written about a quote. The private link is put in when a message goes out, and is kept nowhere."""
+
+from datetime import UTC, datetime, time, timedelta
+from decimal import Decimal
+
+from django.db import transaction
+
+from jobsite.firm.queries import the_firm
+from jobsite.ids import new_id
+from jobsite.ledger.files import read_file
+from jobsite.messages.models import Message
+from jobsite.messages.operations import Complete, as_written, note_link, write_messages
+from jobsite.people.invitations import full_address
+from jobsite.people.models import PrivateLink
+from jobsite.people.operations import link_going_out, renew_token
+from jobsite.words import day as in_words
+from jobsite.words import money
+from remedials.quotes.choices import SentHow
+from remedials.quotes.models import Offer
+from remedials.quotes.states import State
+
+MARKER = "[private link]"
+FILLED_BY = "quote"
+REASON = "offer"
+OPENS_AFTER = timedelta(days=365)  # so long after its last day a quote can still be read on its link
+
+
+def write_offer_message(offer: Offer, *, former: Offer | None, now: datetime) -> None:
+    """Inside the operation that sends `offer` by e-mail: the message with the document and the private link."""
+    quote, firm = offer.quote, the_firm()
+    instead = f"It takes the place of version {former.number}, which no longer stands.\n\n" if former else ""
+    body = (
+        f"Dear {quote.party.name},\n\nHere is our quote {quote.number}, version {offer.number}: {quote.name}.\n"
+        f"{_sum_words(offer)} It stands until {in_words(offer.valid_until)}.\n\n{instead}"
+        f"Read it and answer it line by line on this private page. Opening it accepts nothing:\n\n{MARKER}\n\n"
+        "Whoever has this address can answer for you: pass it on with care. The same quote is attached to print; it ends "
+        f"with a slip to sign and send back.\n\nQuestions? Ask on that page, reply to this, or ring {firm.phone}.\n\n"
+        f"{firm.name}\n"
+    )
+    subject = f"Quote {quote.number}, version {offer.number}: {quote.name}"
+    _write(offer, f"quote {offer.pk} sent", subject, body, attachment=document_name(offer), now=now)
+
+
+def _sum_words(offer: Offer) -> str:
+    totals = offer.said["totals"]
+    net, to_pay = money(Decimal(totals["net"])), money(Decimal(totals["to_pay"]))
+    if offer.reverse_charge or not offer.vat_registered:
+        return f"All of it comes to {to_pay}."
+    if offer.consumer:
+        return f"All of it comes to {to_pay} with VAT."
+    return f"All of it comes to {net} without VAT, {to_pay} with VAT."
+
+
+def document_name(offer: Offer) -> str:
+    """The name under which the document of `offer` is sent and downloaded."""
+    return f"quote-{offer.quote.number}-version-{offer.number}.pdf"
+
+
+def write_withdrawal_message(offer: Offer, *, now: datetime) -> None:
+    """Inside the operation that withdraws `offer`: the customer is told, where there is an address to tell them at."""
+    quote, firm = offer.quote, the_firm()
+    body = (
+        f"Dear {quote.party.name},\n\nWe withdraw version {offer.number} of our quote {quote.number}: {quote.name}.\n"
+        f"Why: {offer.end_reason}\n\nWhat you accepted before stays accepted; nothing else of it can be accepted any "
+        f"more. If you have just answered, or have a question, please reply or ring {firm.phone}.\n\n{firm.name}\n"
+    )
+    subject = f"Quote {quote.number}, version {offer.number} is withdrawn"
+    _write(offer, f"quote {offer.pk} withdrawn", subject, body, now=now, reason=False)
+
+
+def _write(
+    offer: Offer, occasion: str, subject: str, body: str, *, now: datetime, attachment: str = "", reason: bool = True
+) -> None:
+    quote = offer.quote
+    address = offer.sent_to if offer.sent_how == SentHow.EMAIL else quote.party.email
+    if not address:
+        return
+    message = Message(
+        occasion=occasion,
+        to_kind=Message.To.CUSTOMER,
+        to_id=quote.party_id,
+        address=address,
+        subject=subject,
+        body=body,
+        site=quote.at_sites.order_by("site").values_list("site", flat=True).first(),
+        filled_by=FILLED_BY if MARKER in body else "",
+        attachment=attachment,
+        reason_kind=REASON if reason else "",
+        reason_ref=offer.pk if reason else None,
+        written_at=now,
+        next_try_at=now,
+    )
+    write_messages([message])
+
+
+def offer_stands(message: Message) -> bool:
+    """Whether the version that `message` brings is still with the customer: what was superseded or withdrawn stays here."""
+    return Offer.objects.filter(pk=message.reason_ref, state=State.SENT).exists()
+
+
+def complete(message: Message, *, now: datetime) -> Complete:
+    """What goes out for `message`: of a quote's, with the private link in its words and the document attached.
+
+    The link is made when the mail goes out, and only its hash is kept. When the mail was surely not taken, its link gets
+    another token for the next attempt; where that is not known it goes on, and another is made when a person sends again.
+    """
+    if message.filled_by != FILLED_BY:
+        return as_written(message)
+    offer = Offer.objects.select_related("quote__party", "file", "sent_by").get(pk=message.reason_ref)
+    body = message.body.replace(MARKER, link_address(_token(offer, message, now=now)))
+    if not message.attachment or offer.file is None:
+        return Complete(body)
+    return Complete(body, ((message.attachment, read_file(offer.file), offer.file.media_type),))
+
+
+def link_address(token: str) -> str:
+    """The address of the page on which a quote is read and answered."""
+    return full_address(f"/q/{token}/")
+
+
+def link_ends(offer: Offer) -> datetime:
+    """When a private link to the quote of `offer` stops opening: it still says for a year that the quote has lapsed."""
+    if offer.valid_until is None:
+        raise ValueError("a version that was sent stands until a day")
+    return datetime.combine(offer.valid_until, time(), UTC) + OPENS_AFTER
+
+
+@transaction.atomic
+def _token(offer: Offer, message: Message, *, now: datetime) -> str:
+    link = PrivateLink.objects.filter(pk=message.link, withdrawn_at__isnull=True).first() if message.link else None
+    if link is not None:
+        return renew_token(link, now=now)
+    if offer.sent_by is None or message.site is None:
+        raise ValueError("a version that was sent has a sender and a site")
+    link, token = link_going_out(
+        id=new_id(), purpose=PrivateLink.Purpose.QUOTE, site=message.site, sent_to=message.address,
+        expires_at=link_ends(offer), by=offer.sent_by, now=now, party=offer.quote.party_id, thing=offer.quote_id,
+    )  # fmt: skip
+    note_link(message, link.pk)
+    return token
