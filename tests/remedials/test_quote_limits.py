@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from jobsite.premises.choices import RoleAtUnit
 from remedials.quotes.rules.limits import Role, by_unit, limit_of, over_limit
 
+PASS_ON = "pass the quote on to whoever may approve it."
 D250, D500, NOTHING = Decimal(250), Decimal(500), Decimal(0)
 
 
@@ -61,18 +62,12 @@ def test_a_line_for_several_units_counts_at_each() -> None:
         (
             {"a": Decimal("250.01"), "b": D250},
             {"a": D250, "b": D250},
-            [
-                "You may approve up to £250.00 at Flat 1, and this comes to £250.01: pass the quote on to whoever may "
-                "approve it."
-            ],
+            [f"You may approve up to £250.00 at Flat 1, and this comes to £250.01: {PASS_ON}"],
         ),
         (
             {"b": Decimal("1.00")},
             {"b": NOTHING},
-            [
-                "You may not approve work at the barn, and this comes to £1.00: pass the quote on to whoever may "
-                "approve it."
-            ],
+            [f"You may not approve work at the barn, and this comes to £1.00: {PASS_ON}"],
         ),
     ],
 )
