@@ -44,7 +44,7 @@ from remedials.works.states import Stage
 
 TRIES = 2
 CHANGING = "This quote was changed while its document was made: look at it, and send it once more."
-QUOTABLE = frozenset({Stage.TO_PRICE, Stage.QUOTED})
+QUOTABLE = frozenset({Stage.TO_PRICE, Stage.QUOTED, Stage.DECLINED})
 
 
 @dataclass(frozen=True)

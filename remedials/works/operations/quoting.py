@@ -27,8 +27,8 @@ from remedials.works.verbs import Verb
 def mark_quoted(remedial: Remedial, *, owner: User, step_by: date, number: int, by: Actor, now: datetime) -> Remedial:
     """Note that quote `number`, which offers the remedial, is with the customer: `owner` chases the answer on `step_by`.
 
-    One that a former version offered already goes on as quoted, with the new step. Raises NotAllowed, and Refused where
-    it is neither to price nor quoted.
+    One that a former version offered already goes on as quoted, with the new step; one that was declined is offered
+    again by it. Raises NotAllowed, and Refused where its stage allows no quote.
     """
     remedial = locked(remedial)
     if not policy.may_plan(by):
@@ -37,6 +37,9 @@ def mark_quoted(remedial: Remedial, *, owner: User, step_by: date, number: int, 
     quoted = remedial.stage == Stage.QUOTED
     if quoted and (remedial.owner_id, remedial.step_by) == (owner.pk, step_by):
         return remedial
+    if remedial.stage == Stage.DECLINED:
+        change(remedial, stage=moved(remedial, Move.OFFER_AGAIN))
+        note(Verb.OFFERED_AGAIN, remedial, by=by, now=now)
     stage = Stage.QUOTED if quoted else moved(remedial, Move.QUOTE)
     change(remedial, stage=stage, owner=owner, step_by=step_by)
     facts = {"quote": number, "step_by": step_by.isoformat(), "owner": key(owner)}
