@@ -5,6 +5,7 @@ from datetime import datetime, timedelta
 from typing import Any
 from uuid import UUID
 
+from inspections.queries.facts import facts_on
 from jobsite import clock
 from jobsite.firm.operations import take_number
 from jobsite.ids import part_of
@@ -235,8 +236,10 @@ def _next_version(last: Offer, *, id: UUID, by: Actor, now: datetime) -> Offer:
 
 def _carry_on(lines: list[Line], offer: Offer, *, now: datetime) -> None:
     """Copy `lines` into `offer` with the remedials they offer; what they need and is not among them was accepted."""
-    keys = {line.key for line in lines}
-    new = {line.pk: copied(line, offer, needs=[k for k in line.needs if k in keys], now=now) for line in lines}
+    keys, facts = {line.key for line in lines}, facts_on(clock.local_day(now))
+    new = {
+        line.pk: copied(line, offer, needs=[k for k in line.needs if k in keys], facts=facts, now=now) for line in lines
+    }
     Line.objects.bulk_create(new.values())
     links = LineRemedial.objects.filter(line__in=list(new))
     LineRemedial.objects.bulk_create(

@@ -1,13 +1,15 @@
 """The lines of a draft: added from remedials or freely, changed, put in order, taken out."""
 
 from collections.abc import Iterable, Sequence
-from datetime import date, datetime
+from datetime import datetime
 from decimal import Decimal
 from typing import Any
 from uuid import UUID
 
 from django.db.models import Max
 
+from inspections.queries.facts import facts_on
+from inspections.standards.facts import Facts
 from jobsite import clock
 from jobsite.ids import new_id
 from jobsite.ledger.actor import Actor
@@ -126,14 +128,15 @@ def append(
     if together:
         _one_line(works)
     today, position = clock.local_day(now), _next_position(offer)
+    facts = facts_on(today)
     wanting = {w.remedial.site_id for w in works if w.costing is None or w.costing.call_out}
-    visits = _call_outs(offer, wanting, position + len(parts), today, now)
+    visits = _call_outs(offer, wanting, position + len(parts), facts, now)
     _room_for(offer, len(parts) + len(visits))
     lines, links = [], []
     for number, keys in enumerate(parts):
         line = _line_of(offer, [by_key[key] for key in keys], now)
         line.position = position + number
-        lines.append(reckon(line, offer, on=today))
+        lines.append(reckon(line, offer, on=today, facts=facts))
         links += [LineRemedial(line=line, remedial_id=key) for key in keys]
     lines += visits
     must_be_within(offer, lines)
@@ -193,28 +196,28 @@ def _line_of(offer: Offer, works: Sequence[Work], now: datetime) -> Line:
     )
 
 
-def _call_outs(offer: Offer, wanting: set[UUID], position: int, today: date, now: datetime) -> list[Line]:
+def _call_outs(offer: Offer, wanting: set[UUID], position: int, facts: Facts, now: datetime) -> list[Line]:
     """A call-out for each site that nothing in this version wanted a visit to before.
 
     Where something did and there is none, somebody took it out on purpose.
     """
     had = set(offer.lines.values_list("site", flat=True))
-    terms = terms_of(today)
+    terms = terms_of(clock.local_day(now))
     if terms is None or not terms.call_out:
         return []
     sites = Site.objects.filter(pk__in=wanting - had).order_by("sort", "pk")
     return [
-        _call_out(offer, site, terms.call_out, terms.call_out_cost, position + n, today, now)
+        _call_out(offer, site, terms.call_out, terms.call_out_cost, position + n, facts, now)
         for n, site in enumerate(sites)
     ]
 
 
 def _call_out(
-    offer: Offer, site: Site, price: Decimal, cost: Decimal, position: int, today: date, now: datetime
+    offer: Offer, site: Site, price: Decimal, cost: Decimal, position: int, facts: Facts, now: datetime
 ) -> Line:
     line = Line(offer=offer, site=site, kind=LineKind.CALL_OUT, visits=1, words=CALL_OUT_WORDS, made_at=now)
     line.price, line.cost, line.position, line.written_in = price, cost, position, offer.version + 1
-    return reckon(line, offer, on=today)
+    return reckon(line, offer, on=clock.local_day(now), facts=facts)
 
 
 def aim_call_outs(offer: Offer) -> None:
@@ -411,11 +414,11 @@ def _reorder(offer: Offer, lines: list[Line], *, by: Actor, now: datetime) -> Of
     return offer
 
 
-def copied(line: Line, offer: Offer, *, needs: list[UUID], now: datetime) -> Line:
+def copied(line: Line, offer: Offer, *, needs: list[UUID], facts: Facts, now: datetime) -> Line:
     """`line` (with its site) for the next version `offer`: the same key, a row of its own, the VAT as it is today."""
     names = (
         "key", "position", "kind", "site", "visits", "words", "danger", "code", "cost", "price", "treatment",
         "certainty", "optional", "either",
     )  # fmt: skip
     new = Line(id=new_id(), offer=offer, needs=needs, made_at=now, **{name: getattr(line, name) for name in names})
-    return reckon(new, offer, on=clock.local_day(now))
+    return reckon(new, offer, on=clock.local_day(now), facts=facts)

@@ -1,32 +1,72 @@
-"""What a line comes to: the rate of VAT that falls on it and the VAT, reckoned whenever it is written."""
+"""What a line comes to: the rate of VAT that falls on it and the VAT, reckoned whenever it is written and once more
+before it is sent, by the facts as the firm has put them right.
+"""
 
 from collections.abc import Iterable
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal
 
 from django.db.models import Sum
 
+from inspections.queries.facts import facts_on
+from inspections.standards.facts import Facts
+from jobsite import clock
+from jobsite.ledger.actor import Actor
+from jobsite.ledger.operations import operation
 from jobsite.premises.choices import Nation
 from jobsite.refused import Refused
 from remedials.quotes.models import Line, Offer
+from remedials.quotes.operations.ground import count_on, locked_offer, must_quote, tell
 from remedials.quotes.rules.money import MOST_OFFER, in_bounds
 from remedials.quotes.rules.vat import rate_on, reverse_charge_missing, vat_of
+from remedials.quotes.states import State
+from remedials.quotes.verbs import Verb
 
 
-def rate_for(treatment: str, *, on: date, nation: str, vat_registered: bool) -> Decimal:
+def rate_for(treatment: str, *, on: date, nation: str, vat_registered: bool, facts: Facts) -> Decimal:
     """The rate in percent: 0 where the firm is not registered."""
-    return rate_on(treatment, on, nation=nation).percent if vat_registered else Decimal(0)
+    return rate_on(treatment, on, nation=nation, facts=facts).percent if vat_registered else Decimal(0)
 
 
-def reckon(line: Line, offer: Offer, *, on: date) -> Line:
-    """Set the rate and the VAT of `line` as they are on `on`. Raises Refused for a price that cannot be one."""
+def reckon(line: Line, offer: Offer, *, on: date, facts: Facts | None = None) -> Line:
+    """Set the rate and the VAT of `line` as they are on `on`. Raises Refused for a price that cannot be one.
+
+    `facts`: those of that day, for many lines at once; without them, one statement.
+    """
     for name, what in (("price", "The price"), ("cost", "The cost")):
         if fault := in_bounds(getattr(line, name), what=what):
             raise Refused(fault, field=name)
-    nation = line.site.nation if line.site else Nation.ENGLAND
-    line.rate = rate_for(line.treatment, on=on, nation=nation, vat_registered=offer.vat_registered)
+    nation, facts = line.site.nation if line.site else Nation.ENGLAND, facts or facts_on(on)
+    line.rate = rate_for(line.treatment, on=on, nation=nation, vat_registered=offer.vat_registered, facts=facts)
     line.vat = vat_of(line.price, line.rate)
     return line
+
+
+@operation
+def reckon_anew(offer: Offer, *, by: Actor, now: datetime) -> list[Line]:
+    """Reckon the VAT of a draft by the rates of today; the lines that came out otherwise, none where all still held.
+
+    Between writing and sending a rate may end, or the firm may put a fact right. Of what was sent nothing is reckoned.
+    Raises NotAllowed.
+    """
+    must_quote(by)
+    offer = locked_offer(offer)
+    if offer.state != State.DRAFT:
+        return []
+    today = clock.local_day(now)
+    facts, changed = facts_on(today), []
+    for line in offer.lines.select_related("site"):
+        before = line.rate, line.vat
+        reckon(line, offer, on=today, facts=facts)
+        if (line.rate, line.vat) != before:
+            line.written_in = offer.version + 1
+            changed.append(line)
+    if changed:
+        Line.objects.bulk_update(changed, ["rate", "vat", "written_in"])
+        count_on(offer)
+        told = {"version": offer.number, "changed": ["vat"], "lines": [str(line.key) for line in changed]}
+        tell(Verb.LINE_EDITED, offer.quote, by=by, now=now, facts=told)
+    return changed
 
 
 def must_be_within(offer: Offer, lines: Iterable[Line]) -> None:

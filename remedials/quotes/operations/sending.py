@@ -21,6 +21,7 @@ from jobsite.people.models import User
 from jobsite.premises.operations.common import party_in_use
 from jobsite.refused import ChangedMeanwhile, Refused
 from jobsite.words import day as in_words
+from jobsite.words import many
 from remedials.quotes.choices import LineKind, SentHow
 from remedials.quotes.models import LineRemedial, Offer, Quote
 from remedials.quotes.operations.ground import (
@@ -33,6 +34,7 @@ from remedials.quotes.operations.ground import (
     tell,
 )
 from remedials.quotes.operations.mailing import write_offer_message, write_withdrawal_message
+from remedials.quotes.operations.reckoning import reckon_anew
 from remedials.quotes.queries.document import quote_document
 from remedials.quotes.queries.said import offer_as_said, terms_in_force
 from remedials.quotes.states import PASSIVE, WORDS, Move, State, after
@@ -44,6 +46,10 @@ from remedials.works.states import Stage
 
 TRIES = 2
 CHANGING = "This quote was changed while its document was made: look at it, and send it once more."
+RECKONED = (
+    "The rate of VAT on {lines} is another today than when it was written. It was reckoned anew: look at the totals, "
+    "then send it."
+)
 QUOTABLE = frozenset({Stage.TO_PRICE, Stage.QUOTED, Stage.DECLINED})
 
 
@@ -62,10 +68,13 @@ def send_offer(offer: Offer, *, id: UUID, how: str, to: str, version: int | None
     day on which the answer is chased; those that it offers no longer are to price again. `version`: that of the draft
     that the person saw. The same form (`id`) again: nothing more happens.
 
+    VAT is reckoned by the rates of the day it is sent: where that changes a line it is kept, said, and nothing sent.
     The document takes longer than anybody's save may wait: 1. gather under the locks, 2. set without them, 3. lock again,
     and keep it only where the record still says the same; else begin again. Of two who send at once one is first, and
     the other is told so. Raises NotAllowed, ChangedMeanwhile, Refused.
     """
+    if anew := reckon_anew(offer, by=by, now=now):
+        raise Refused(RECKONED.format(lines=many(len(anew), "line")))
     for _ in range(TRIES):
         found = _gathered(offer, id=id, how=how, to=to, version=version, by=by, now=now)
         if isinstance(found, Offer):

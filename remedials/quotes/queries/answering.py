@@ -8,7 +8,7 @@ from uuid import UUID
 
 from remedials.quotes.choices import LineKind, Says
 from remedials.quotes.models import Line, LineAnswer, LineRemedial, Offer
-from remedials.quotes.rules.totals import Sum, Totals, totals
+from remedials.quotes.rules.totals import Sum, Totals, of_line, totals
 from remedials.quotes.states import State
 from remedials.works.models import Remedial
 from remedials.works.states import WORDS, Stage
@@ -55,18 +55,9 @@ def lines_now(offer: Offer) -> list[LineNow]:
     return list(found.values())
 
 
-def sum_of(line: Line) -> Sum:
-    """The line's sums for the rules."""
-    return Sum(
-        key=line.key, kind=line.kind, price=line.price, percent=line.rate, vat=line.vat, certainty=line.certainty,
-        optional=line.optional, either=line.either, needs=tuple(line.needs), code=line.code, cost=line.cost,
-        words=line.words,
-    )  # fmt: skip
-
-
 def sums_of(lines: Iterable[LineNow]) -> list[Sum]:
     """The sums of `lines`, for the rules."""
-    return [sum_of(now.line) for now in lines]
+    return [of_line(now.line) for now in lines]
 
 
 def total_of(lines: Iterable[LineNow], *, reverse_charge: bool) -> Totals:

@@ -8,6 +8,8 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
+from inspections.queries.facts import facts_on
+from inspections.standards.facts import Facts
 from jobsite import clock
 from jobsite.firm.queries import the_firm
 from jobsite.premises.choices import Nation
@@ -15,7 +17,7 @@ from jobsite.premises.models import Site
 from remedials.quotes.choices import Certainty
 from remedials.quotes.models import Line, Offer, Terms
 from remedials.quotes.rules.choosing import whole_offer
-from remedials.quotes.rules.totals import Sum
+from remedials.quotes.rules.totals import of_line
 from remedials.quotes.rules.vat import energy_warning, percent_words, rate_on
 from remedials.quotes.rules.wording import Text, shows_rights, worded
 
@@ -32,8 +34,8 @@ def offer_as_said(offer: Offer, *, now: datetime) -> dict[str, Any]:
     today = clock.local_day(now)
     lines = _lines(offer)
     sites = list(Site.objects.filter(quotes=offer.quote_id).order_by("sort", "pk"))
-    terms = terms_in_force(today)
-    said = [_line(line, offer, today, many_sites=len(sites) > 1) for line in lines]
+    terms, facts = terms_in_force(today), facts_on(today)
+    said = [_line(line, offer, today, facts, many_sites=len(sites) > 1) for line in lines]
     firm, reverse, rights = _firm(terms), offer.reverse_charge, shows_rights(consumer=offer.consumer)
     address = ", ".join(part for part in (firm["name"], *firm["address"].splitlines(), firm["email"]) if part)
     return {
@@ -53,10 +55,10 @@ def offer_as_said(offer: Offer, *, now: datetime) -> dict[str, Any]:
         "text_before": offer.text_before,
         "text_after": offer.text_after,
         "variation_of": offer.quote.variation_of.number if offer.quote.variation_of else None,
-        "cancellation": _worded(Text.CANCELLATION, terms.cancellation_text, address) if rights else None,
-        "cancellation_form": _worded(Text.CANCELLATION_FORM, "", address) if rights else None,
-        "begin": _worded(Text.BEGIN, terms.begin_text, address) if rights else None,
-        "energy_note": energy_warning([line.treatment for line in lines], on=today, work_until=offer.work_until),
+        "cancellation": _worded(Text.CANCELLATION, terms.cancellation_text, address, facts) if rights else None,
+        "cancellation_form": _worded(Text.CANCELLATION_FORM, "", address, facts) if rights else None,
+        "begin": _worded(Text.BEGIN, terms.begin_text, address, facts) if rights else None,
+        "energy_note": _energy_note(offer, lines, today, facts),
         "lines": said,
         "totals": _totals(lines, offer.reverse_charge),
     }
@@ -83,9 +85,15 @@ def _firm(terms: Terms) -> dict[str, str]:
     }
 
 
-def _worded(text: Text, own: str, firm: str) -> dict[str, Any]:
-    wording = worded(text, own, firm=firm)
+def _worded(text: Text, own: str, firm: str, facts: Facts) -> dict[str, Any]:
+    wording = worded(text, own, firm=firm, facts=facts)
     return {"words": wording.words, "default": wording.default}
+
+
+def _energy_note(offer: Offer, lines: Iterable[Line], today: date, facts: Facts) -> str:
+    """That energy-saving work may fall after the relief; nothing of a firm that charges no VAT."""
+    treatments = [line.treatment for line in lines] if offer.vat_registered else []
+    return energy_warning(treatments, on=today, work_until=offer.work_until, facts=facts)
 
 
 def _address(site: Site) -> str:
@@ -97,7 +105,7 @@ def _lines(offer: Offer) -> list[Line]:
     return list(offer.lines.order_by("position").select_related("site").prefetch_related(*related))
 
 
-def _line(line: Line, offer: Offer, today: date, *, many_sites: bool) -> dict[str, Any]:
+def _line(line: Line, offer: Offer, today: date, facts: Facts, *, many_sites: bool) -> dict[str, Any]:
     offered = [row.remedial for row in line.offers_remedials.all()]
     vat = line.vat if offer.vat_registered else ZERO
     return {
@@ -111,7 +119,7 @@ def _line(line: Line, offer: Offer, today: date, *, many_sites: bool) -> dict[st
         "code": line.code,
         "price": _sum(line.price),
         "percent": _percent(line.rate),
-        "rate_words": _rate_words(line, offer, today),
+        "rate_words": _rate_words(line, offer, today, facts),
         "vat": _sum(vat),
         "to_pay": _sum(line.price if offer.reverse_charge else line.price + vat),
         "certainty": line.certainty,
@@ -122,12 +130,12 @@ def _line(line: Line, offer: Offer, today: date, *, many_sites: bool) -> dict[st
     }
 
 
-def _rate_words(line: Line, offer: Offer, today: date) -> str:
+def _rate_words(line: Line, offer: Offer, today: date, facts: Facts) -> str:
     """The rate in words. That of energy-saving materials says until when it holds, where it is still the rate."""
     if not offer.vat_registered:
         return "no VAT"
     nation = line.site.nation if line.site else Nation.ENGLAND
-    rate = rate_on(line.treatment, today, nation=nation)
+    rate = rate_on(line.treatment, today, nation=nation, facts=facts)
     return rate.words if rate.percent == line.rate else percent_words(line.rate)
 
 
@@ -149,27 +157,9 @@ def _percent(rate: Decimal) -> str:
     return f"{rate.normalize():f}"
 
 
-def sum_of(line: Line) -> Sum:
-    """A line as the rules of totals and of choosing take it."""
-    return Sum(
-        key=line.key,
-        kind=line.kind,
-        price=line.price,
-        percent=line.rate,
-        vat=line.vat,
-        certainty=line.certainty,
-        optional=line.optional,
-        either=line.either,
-        needs=tuple(line.needs),
-        code=line.code,
-        cost=line.cost,
-        words=line.words,
-    )
-
-
 def _totals(lines: Iterable[Line], reverse_charge: bool) -> dict[str, Any]:
     """What everything comes to, of alternatives the dearest: the sums of what is shown on the lines."""
-    whole = whole_offer([sum_of(line) for line in lines], reverse_charge=reverse_charge)
+    whole = whole_offer([of_line(line) for line in lines], reverse_charge=reverse_charge)
     sums = whole.totals
     return {
         "rates": [

@@ -88,14 +88,14 @@ class Line(Protocol):
     def needs(self) -> Collection[UUID]: ...
 
 
-def of_line(line: Line, *, vat_registered: bool = True) -> Sum:
-    """A stored line; by its key. A firm that isn't registered charges no VAT, whatever the line says."""
+def of_line(line: Line) -> Sum:
+    """A line as it is stored, by its key."""
     return Sum(
         key=line.key,
         kind=line.kind,
         price=line.price,
-        percent=line.rate if vat_registered else NOTHING,
-        vat=line.vat if vat_registered else NOTHING,
+        percent=line.rate,
+        vat=line.vat,
         certainty=line.certainty,
         optional=line.optional,
         either=line.either,
