@@ -47,15 +47,15 @@ def _xlsx(heads: Sequence[str], rows: Iterable[Sequence[Any]]) -> bytes:
     book = Workbook(write_only=True)
     sheet = book.create_sheet("List")
     sheet.freeze_panes = "A2"
-    sheet.append([_text(sheet, head) for head in heads])
+    sheet.append([text_cell(sheet, head) for head in heads])
     for row in rows:
-        sheet.append([_text(sheet, cell) if isinstance(cell, str) else cell for cell in row])
+        sheet.append([text_cell(sheet, cell) if isinstance(cell, str) else cell for cell in row])
     out = io.BytesIO()
     book.save(out)
     return out.getvalue()
 
 
-def _text(sheet: Any, text: str) -> Any:
+def text_cell(sheet: Any, text: str) -> Any:
     """A cell that is text whatever it begins with, without the control characters that XML forbids."""
     cell = WriteOnlyCell(sheet, ILLEGAL_CHARACTERS_RE.sub("", str(text)))
     cell.data_type = "s"

@@ -53,10 +53,11 @@ def test_price_remedial_by_the_terms_of_the_day(office, now) -> None:
     assert (remedial.minutes, remedial.crew, remedial.skill, remedial.version) == (90, 2, "tester", 5)
     item = remedial.items.get()
     assert (item.what, item.supplier, item.reference, item.markup_percent) == ("Cover", "Shop", "C-1", None)
-    facts = {"kind": "material", "quantity": "2.5", "cost_each": "3.33"}
+    facts = {"kind": "material", "quantity": "2.5"}
     changed = {"changed": ["crew", "items", "minutes", "skill"], "minutes": 90, "crew": 2, "items": [facts]}
     sums = {"cost": "128.33", "labour": "226.50", "items": "10.00", "worked_out": "236.50", "price": "236.50"}
     rest = {"treatment": "standard", "call_out": True, "minutes": 90, "crew": 2, "terms": str(terms.pk)}
+    rest["takes"] = [facts | {"cost_each": "3.33"}]
     assert told == [
         Told("remedial.edited", remedial.pk, changed, {"skill": "tester", "items": "Cover"}),
         Told("remedial.priced", remedial.pk, sums | rest, {"plain": "A new cover.", "skill": "tester"}),

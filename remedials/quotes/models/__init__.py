@@ -2,7 +2,7 @@
 
 from remedials.quotes.models.answers import Answer, LineAnswer, Question, Remark
 from remedials.quotes.models.offers import Line, LineRemedial, Offer, Quote, QuoteSite
-from remedials.quotes.models.prices import Costing, Rate, StandardItem, StandardJob, Terms
+from remedials.quotes.models.prices import Costing, Rate, StandardItem, StandardJob, Terms, fold
 
 __all__ = [
     "Answer",
@@ -19,4 +19,5 @@ __all__ = [
     "StandardItem",
     "StandardJob",
     "Terms",
+    "fold",
 ]

@@ -1,6 +1,8 @@
 """What work costs: the firm's rates and terms by date, its price book, and the costing of one remedial."""
 
+import unicodedata
 from decimal import Decimal
+from typing import Any
 
 from django.contrib.postgres.fields import ArrayField
 from django.db import models
@@ -8,6 +10,7 @@ from django.db.models import Q
 
 from jobsite.ids import new_id
 from jobsite.people.models import User
+from jobsite.sorting import sort_key
 from remedials.quotes.choices import Treatment
 from remedials.works.choices import ItemKind
 from remedials.works.models import Remedial
@@ -37,6 +40,7 @@ class Terms(models.Model):
     reverse_charge_text = models.TextField(default="", blank=True, help_text="Empty: the default.")
     reason = models.TextField(default="", blank=True)
     set_by = models.ForeignKey(User, on_delete=models.PROTECT, null=True, related_name="+")
+    version = models.IntegerField(default=1, help_text="Counts on where they are set anew for the same day.")
 
     class Meta:
         constraints = [
@@ -74,11 +78,18 @@ class Rate(models.Model):
         ]
 
 
+def fold(name: str) -> str:
+    """A name as it is compared with others: without case, blanks made one."""
+    return " ".join(unicodedata.normalize("NFKC", name).casefold().split())
+
+
 class StandardJob(models.Model):
     """A job of the firm's price book: it fills the costing of a remedial, and is changed without changing any."""
 
     id = models.UUIDField(primary_key=True, default=new_id)
-    name = models.TextField(unique=True)
+    name = models.TextField()
+    folded = models.TextField(unique=True, editable=False, help_text="The name without case: by it no two are alike.")
+    sort = models.TextField(editable=False, default="")
     plain = models.TextField(help_text="What is done, in words that a customer understands.")
     minutes = models.IntegerField(null=True, blank=True)
     crew = models.IntegerField(default=1)
@@ -94,10 +105,19 @@ class StandardJob(models.Model):
             models.CheckConstraint(condition=~Q(name="") & ~Q(plain=""), name="standard_job_says_what"),
             models.CheckConstraint(condition=Q(minutes__isnull=True) | Q(minutes__gt=0), name="standard_job_minutes"),
             models.CheckConstraint(condition=Q(crew__gte=1, crew__lte=20), name="standard_job_crew"),
+            models.CheckConstraint(condition=Q(treatment__in=Treatment.values), name="standard_job_treatment"),
         ]
+        indexes = [models.Index(fields=["sort", "id"], name="standard_job_by_name")]
 
     def __str__(self) -> str:
         return self.name
+
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        """Save it with the keys by which its name is compared and sorted."""
+        self.folded, self.sort = fold(self.name), sort_key(self.name)
+        if kwargs.get("update_fields") is not None:
+            kwargs["update_fields"] = {*kwargs["update_fields"], "folded", "sort"}
+        super().save(*args, **kwargs)
 
 
 class StandardItem(models.Model):
@@ -117,8 +137,13 @@ class StandardItem(models.Model):
     class Meta:
         constraints = [
             models.UniqueConstraint(fields=["job", "position"], name="standard_item_position"),
+            models.CheckConstraint(condition=Q(kind__in=ItemKind.values), name="standard_item_kind"),
             models.CheckConstraint(
                 condition=~Q(what="") & Q(quantity__gt=0, cost_each__gte=0), name="standard_item_sums"
+            ),
+            models.CheckConstraint(
+                condition=Q(markup_percent__isnull=True) | Q(markup_percent__gte=0, markup_percent__lte=1000),
+                name="standard_item_markup",
             ),
         ]
         ordering = ["position"]

@@ -19,7 +19,7 @@ from remedials.quotes.rules.money import in_bounds
 from remedials.quotes.verbs import Verb
 from remedials.works.models import Remedial
 from remedials.works.operations.ground import as_seen, change, locked, person
-from remedials.works.operations.taking import Take, say_what_it_takes, taken
+from remedials.works.operations.taking import Take, fact_of, plain_number, say_what_it_takes, taken
 
 NO_RATES = "Nothing can be priced by time before the firm's rates are entered: set its rates and terms first."
 NO_MARKUP = "The firm's own mark-up is not set yet: write one here, or set the firm's rates and terms first."
@@ -84,7 +84,12 @@ def price_remedial(
     _must_be_said(minutes, items, treatment, set_price, set_why)
     terms = terms_on(clock.local_day(now))
     worked = work_out(terms, minutes=minutes, crew=crew, skill=skill, items=items)
-    values: dict[str, Any] = {"job": job, "plain": plain.strip(), "treatment": treatment, "call_out": call_out}
+    values: dict[str, Any] = {
+        "job": job,
+        "plain": plain.replace("\r\n", "\n").strip(),
+        "treatment": treatment,
+        "call_out": call_out,
+    }
     values |= {"cost": worked.cost, "worked_out": worked.price, "set_price": set_price, "terms": terms}
     values["set_why"] = "" if set_price is None else set_why.strip()
     costing = Costing.objects.select_for_update(of=("self",)).filter(remedial=remedial).first()
@@ -94,7 +99,7 @@ def price_remedial(
     if remedial.version == before:
         change(remedial)
     costing.remedial = remedial
-    _note(costing, worked, by=by, now=now)
+    _note(costing, worked, items, by=by, now=now)
     return costing
 
 
@@ -125,7 +130,7 @@ def _kept(costing: Costing | None, remedial: Remedial, values: dict[str, Any], *
     return costing
 
 
-def _note(costing: Costing, worked: rules.Worked, *, by: Actor, now: datetime) -> None:
+def _note(costing: Costing, worked: rules.Worked, items: Sequence[Take], *, by: Actor, now: datetime) -> None:
     remedial = costing.remedial
     facts: dict[str, Any] = {"cost": f"{costing.cost:.2f}", "labour": f"{worked.labour.price:.2f}"}
     facts |= {"items": f"{worked.items_price:.2f}", "worked_out": f"{costing.worked_out:.2f}"}
@@ -133,8 +138,15 @@ def _note(costing: Costing, worked: rules.Worked, *, by: Actor, now: datetime) -
     facts |= {"minutes": remedial.minutes, "crew": remedial.crew}
     facts |= {"terms": str(costing.terms_id) if costing.terms_id else None}
     facts |= {"job": str(costing.job_id)} if costing.job_id else {}
+    facts["takes"] = [priced_fact(one) for one in items]
     words = {"plain": costing.plain, "set_why": costing.set_why, "skill": remedial.skill}
     record(Verb.PRICED, site=remedial.site_id, subject=remedial, by=by, now=now, facts=facts, words=words)
+
+
+def priced_fact(one: Take) -> dict[str, str]:
+    """An item with its cost, as the ledger keeps it."""
+    markup = {} if one.markup_percent is None else {"markup_percent": plain_number(one.markup_percent)}
+    return fact_of(one) | {"cost_each": f"{one.cost_each:.2f}"} | markup
 
 
 def items_of(remedial: Remedial) -> list[Take]:

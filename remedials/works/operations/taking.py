@@ -1,5 +1,6 @@
 """What a remedial takes: how long, how many people, of which skill, and which materials, equipment and fixed items."""
 
+import re
 from collections.abc import Sequence
 from datetime import datetime
 from decimal import Decimal
@@ -17,6 +18,9 @@ from remedials.works.verbs import Verb
 
 MOST_MINUTES, MOST_CREW, MOST_ITEMS = 100_000, 20, 200
 MOST_EACH, MOST_QUANTITY, MOST_MARKUP = Decimal(1_000_000), Decimal(100_000), Decimal(1000)
+
+UNTEXT = re.compile(r"[\x00-\x1f\x7f-\x9f\ufffe\uffff]")
+LINE, WORDS = 200, ("what", "unit", "supplier", "reference")
 
 
 class Take(NamedTuple):
@@ -37,10 +41,21 @@ def taken(rows: Sequence[Any]) -> list[Take]:
     return [Take(*(getattr(row, name) for name in Take._fields)) for row in rows]
 
 
+def one_line(text: str) -> str:
+    """`text` on one line, blanks made one, without characters that aren't text."""
+    return " ".join(UNTEXT.sub(" ", text).split())
+
+
+def tidy(one: Take) -> Take:
+    """`one` as it is kept: its words on one line, without blanks around and without characters that aren't text."""
+    return one._replace(**{name: one_line(getattr(one, name)) for name in WORDS})
+
+
 def why_not_take(one: Take) -> tuple[str, str] | None:
     """What is wrong with one thing that work takes: the field and a sentence; None where nothing is."""
     for name, wrong, sentence in (
         ("what", not one.what.strip(), "Say what it is."),
+        *((name, len(getattr(one, name)) > LINE, f"This is longer than {LINE} characters.") for name in WORDS),
         ("kind", one.kind not in ItemKind.values, "Choose one of those offered."),
         ("quantity", not 0 < one.quantity <= MOST_QUANTITY, "Write a quantity above 0, at most 100,000."),
         ("quantity", _finer(one.quantity, 3), "Write at most 3 digits after the point."),
@@ -91,8 +106,8 @@ def say_what_it_takes(
     if remedial.stage not in CHANGEABLE:
         raise Refused(f"Remedial {remedial.number} is {remedial.get_stage_display()}: it is not changed any more.")
     _must_be_possible(minutes, crew, items)
-    items = [one._replace(what=one.what.strip()) for one in items]
-    wanted = {"minutes": minutes, "crew": crew, "skill": skill.strip()}
+    items = [tidy(one) for one in items]
+    wanted = {"minutes": minutes, "crew": crew, "skill": one_line(skill)}
     changed = {name: value for name, value in wanted.items() if getattr(remedial, name) != value}
     others = taken(list(remedial.items.all())) != items
     if not changed and not others:
@@ -130,16 +145,14 @@ def _note(
     facts |= {name: value for name, value in changed.items() if not isinstance(value, str)}
     words = {name: value for name, value in changed.items() if isinstance(value, str)}
     if items is not None:
-        facts["items"] = [_fact(one) for one in items]
+        facts["items"] = [fact_of(one) for one in items]
         words["items"] = "; ".join(one.what for one in items)
     note(Verb.EDITED, remedial, by=by, now=now, facts=facts, words=words)
 
 
-def _fact(one: Take) -> dict[str, str]:
-    """An item as the ledger keeps it: its sums; what it is stands in words."""
-    markup = {} if one.markup_percent is None else {"markup_percent": plain_number(one.markup_percent)}
-    sums = {"quantity": plain_number(one.quantity), "cost_each": f"{one.cost_each:.2f}"}
-    return {"kind": str(one.kind)} | sums | markup
+def fact_of(one: Take) -> dict[str, str]:
+    """An item as the ledger keeps it: how much of which kind. What it is stands in words, what it costs where it is priced."""
+    return {"kind": str(one.kind), "quantity": plain_number(one.quantity)}
 
 
 def plain_number(number: Decimal) -> str:
