@@ -87,7 +87,7 @@ def must_hold(offer: Offer) -> None:
         customer_vat_number=offer.customer_vat_number,
         cis_reportable=offer.cis_reportable,
         end_user=offer.end_user,
-        rates=[],
+        rates=list(offer.lines.values_list("rate", flat=True)),
     )
     for field, sentence in missing:
         raise Refused(sentence, field=field)

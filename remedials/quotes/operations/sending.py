@@ -34,7 +34,7 @@ from remedials.quotes.operations.ground import (
     tell,
 )
 from remedials.quotes.operations.mailing import write_offer_message, write_withdrawal_message
-from remedials.quotes.operations.reckoning import reckon_anew
+from remedials.quotes.operations.reckoning import must_hold, reckon_anew
 from remedials.quotes.queries.document import quote_document
 from remedials.quotes.queries.said import offer_as_said, terms_in_force
 from remedials.quotes.states import PASSIVE, WORDS, Move, State, after
@@ -136,6 +136,7 @@ def _must_be_ready(offer: Offer, *, today: date) -> None:
             f"It would have lapsed already: it stands until {in_words(offer.valid_until)}. Choose a later day.",
             field="valid_until",
         )
+    must_hold(offer)
 
 
 def _must_be_quotable(offer: Offer, held: list[Remedial]) -> None:
