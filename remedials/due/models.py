@@ -34,6 +34,7 @@ class DueRow(models.Model):
     shows_from = models.DateField()
     first_recorded_on = models.DateField(null=True)
     remedy_by = models.DateField(null=True)
+    quote = models.UUIDField(null=True)
 
     objects = OfSite.as_manager()
 

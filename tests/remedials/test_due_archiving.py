@@ -5,7 +5,7 @@ import pytest
 from inspections.models import Observation
 from jobsite.premises.operations import archive_site
 from jobsite.refused import Refused
-from tests.factories import NOON, Told, make_inspection, make_observation, make_remedial, recorded
+from tests.factories import NOON, Told, make_inspection, make_observation, make_remedial, make_sent_offer, recorded
 
 pytestmark = pytest.mark.django_db
 
@@ -48,3 +48,10 @@ def test_a_draft_with_something_dangerous_in_it_keeps_a_site_on_the_lists(site, 
 def test_improvements_do_not(site, office) -> None:
     make_observation(site, code="C3")
     assert archive_site(site, by=office, now=NOON).archived_at == NOON
+
+
+def test_a_quote_that_is_with_the_customer_keeps_a_site_on_the_lists(site, office) -> None:
+    make_sent_offer(sites=[site], prices=[{}], name="New lights", by=office)
+    assert "(quote: New lights)" in refusal(site, office)
+    make_sent_offer(make_remedial(make_observation(site, code="C3"), work="Label it"), by=office)
+    assert "(C3: Label it)" in refusal(site, office)

@@ -107,7 +107,7 @@ def test_a_done_one_awaits_review_while_it_has_a_step(site, office):
 
 
 def test_a_declined_one_is_offered_again(site, office):
-    remedial = make_remedial(make_observation(site, by=office), stage="declined", by=office)
+    remedial = make_remedial(make_observation(site, code="FI", by=office), stage="declined", by=office)
     fields = {"stage": "declined", "who": "Petra", "on": TODAY, "recorded_by": office, "recorded_at": NOON}
     WayOut.objects.create(remedial=remedial, offer_again_on=SOON, **fields)
     row = DueRow.objects.get()
@@ -115,7 +115,7 @@ def test_a_declined_one_is_offered_again(site, office):
 
 
 def test_a_declined_one_without_a_date_is_a_loose_end(site, office):
-    remedial = make_remedial(make_observation(site, by=office), stage="declined", by=office)
+    remedial = make_remedial(make_observation(site, code="FI", by=office), stage="declined", by=office)
     WayOut.objects.create(
         remedial=remedial, stage="declined", who="Petra", on=TODAY, recorded_by=office, recorded_at=NOON
     )

@@ -42,7 +42,11 @@ PAGES = {
     "draft": "inspections:inspection",
     "codes": "inspections:codes",
     "paper": "inspections:paper",
+    "quote": "quotes:quote",
+    "question": "quotes:quote",
+    "notice": "inspections:notice",
 }
+OF_PRICES = ("quote", "question")
 
 # The heaps above the list, the first that fits: what a row must be to stand there, and the words for it.
 DANGER, LOOSE, UNCODED = "danger", "loose", "uncoded"
@@ -58,8 +62,9 @@ class DuePage(Slice):
 
 
 def rows_due(user: User, *, today: date) -> QuerySet[DueRow]:
-    """Every row that `user` may see and that stands in the list on `today`."""
-    return DueRow.objects.visible_to(user).filter(shows_from__lte=today)
+    """Every row that `user` may see and that stands in the list on `today`; quotes are for those who see prices."""
+    rows = DueRow.objects.visible_to(user).filter(shows_from__lte=today)
+    return rows if user.may(Right.PRICE) else rows.exclude(kind__in=OF_PRICES)
 
 
 def narrowed(
@@ -273,6 +278,8 @@ def address_of(row: DueRow) -> str:
         "inspections:inspection": row.ref,
         "inspections:codes": row.ref,
         "inspections:paper": row.ref,
+        "inspections:notice": row.observation,
+        "quotes:quote": row.quote,
     }.get(page, row.remedial)
     return address(page, key) if key else address("desk:observation", row.observation)
 
@@ -283,6 +290,8 @@ def step_address(row: DueRow, user: User | None) -> str:
         return form
     if row.kind == "look-again" and row.observation and user and user.may(Right.INSPECT):
         return address("inspections:look_again", row.observation)
+    if row.kind == "answer" and row.quote and user and user.may(Right.PRICE):
+        return address("quotes:quote", row.quote)
     return address_of(row)
 
 
@@ -295,4 +304,6 @@ def _make_safe(row: DueRow, user: User | None) -> str:
 def _take_on(row: DueRow) -> str:
     if row.remedial and row.kind != "chase":
         return address("works:take_on", row.remedial)
+    if row.kind == "quote":
+        return address("quotes:take_on", row.quote)
     return address("inspections:take_on", row.observation) if row.observation else ""
