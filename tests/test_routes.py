@@ -80,6 +80,8 @@ ROUTES: dict[str, str] = {
         works:wait works:wait_observation works:chase works:end_waiting
         api:make api:approve api:decline api:cancel api:take_on_remedial""",
     Right.PRICE: """
+        quotes:new quotes:quote quotes:revise quotes:drop quotes:difference quotes:variation quotes:build quotes:describe
+        quotes:lines_add quotes:order quotes:take_prices quotes:line_edit quotes:sums quotes:line_move quotes:line_remove
         quotes:quotes quotes:figures quotes:accepted""",
     Right.BOOK: "visits:book visits:cancel",
     Right.DO_WORK: """
@@ -193,6 +195,7 @@ def found_and_done(site, circuit) -> dict[str, Any]:
     from datetime import timedelta
 
     from inspections.models import DangerNotice, MadeSafe, ObservationPhoto
+    from remedials.quotes.models import Offer
     from remedials.visits.models import Visit
     from remedials.works.models import Proof, ProofPhoto, Waiting
 
@@ -219,6 +222,8 @@ def found_and_done(site, circuit) -> dict[str, Any]:
         look_again_on=TODAY,
         photo=file,
     )
+    quoted = make.make_sent_offer(make.make_remedial(observation))
+    make.make_line(Offer.objects.create(quote=quoted.quote, number=2, consumer=True, made_by=by, made_at=NOON))
     waiting = Waiting.objects.create(
         site=site,
         remedial=remedial,
@@ -240,6 +245,8 @@ def found_and_done(site, circuit) -> dict[str, Any]:
         "photos": ObservationPhoto.objects.create(observation=observation, **photo),
         "made-safe": made_safe,
         "remedials": remedial,
+        "quotes": quoted.quote,
+        "quote-lines": quoted.quote.offers.get(number=2).lines.get(),
         "waiting": waiting,
         "readings": make.make_reading(circuit, by=by),
         "required-readings": remedial.required_readings.create(circuit=circuit),

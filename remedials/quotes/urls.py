@@ -2,12 +2,31 @@
 
 from django.urls import URLPattern, path
 
+from remedials.quotes.views import beginning
+from remedials.quotes.views import building as of_building
 from remedials.quotes.views import lists as of_lists
+from remedials.quotes.views import quote as of_quote
 
 app_name = "quotes"
 
 prices: list[URLPattern] = []
-building: list[URLPattern] = []
+building: list[URLPattern] = [
+    path("quotes/new/", beginning.new, name="new"),
+    path("quotes/<uuid:pk>/", of_quote.quote, name="quote"),
+    path("quotes/<uuid:pk>/revise/", of_quote.revise, name="revise"),
+    path("quotes/<uuid:pk>/drop/", of_quote.drop, name="drop"),
+    path("quotes/<uuid:pk>/difference/", of_quote.difference, name="difference"),
+    path("quotes/<uuid:pk>/variation/", beginning.variation, name="variation"),
+    path("quotes/<uuid:pk>/build/", of_building.build, name="build"),
+    path("quotes/<uuid:pk>/describe/", of_building.describe, name="describe"),
+    path("quotes/<uuid:pk>/lines/", of_building.lines_add, name="lines_add"),
+    path("quotes/<uuid:pk>/order/", of_building.order, name="order"),
+    path("quotes/<uuid:pk>/prices/", of_building.take_prices, name="take_prices"),
+    path("quote-lines/<uuid:pk>/", of_building.line_edit, name="line_edit"),
+    path("quote-lines/<uuid:pk>/sums/", of_building.sums, name="sums"),
+    path("quote-lines/<uuid:pk>/move/", of_building.line_move, name="line_move"),
+    path("quote-lines/<uuid:pk>/remove/", of_building.line_remove, name="line_remove"),
+]
 sending: list[URLPattern] = []
 answering: list[URLPattern] = []
 lists: list[URLPattern] = [

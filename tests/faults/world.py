@@ -29,6 +29,7 @@ from tests.factories import (
     make_link,
     make_link_of_circuits,
     make_observation,
+    make_offer,
     make_paper,
     make_reading,
     make_remedial,
@@ -79,6 +80,8 @@ def everything(by) -> dict[str, Any]:
         "limitations": found.Limitation.objects.create(inspection=draft, what="the loft"),
         "observations": observation,
         "remedials": remedial,
+        "quotes": (offer := make_offer(sites=[site], prices=[{"words": "Make good"}], by=by)).quote,
+        "quote-lines": offer.lines.get(),
     }
     rows = (
         by_kind

@@ -36,6 +36,7 @@ from remedials.quotes.operations.lines import move_line as move_line  # noqa: PL
 from remedials.quotes.operations.lines import order_lines as order_lines  # noqa: PLC0414
 from remedials.quotes.operations.lines import remove_lines as remove_lines  # noqa: PLC0414
 from remedials.quotes.operations.reckoning import must_hold
+from remedials.quotes.operations.repricing import take_prices as take_prices  # noqa: PLC0414
 from remedials.quotes.queries.offering import is_consumer, standing_in, terms_of, works_of
 from remedials.quotes.states import State
 from remedials.quotes.verbs import Verb
