@@ -3,7 +3,7 @@
 import logging
 import re
 
-TOKEN = re.compile(r"(/s/)[^/\s?#\"']+")
+TOKEN = re.compile(r"(/[sq]/)[^/\s?#\"']+")
 
 
 def without_tokens(text: str) -> str:

@@ -8,6 +8,7 @@ from typing import Any, TypeVar, cast
 from django.contrib.auth.decorators import login_required
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponseBase
+from django.views.decorators.csrf import csrf_exempt
 
 from jobsite.people.models import User
 from jobsite.people.rights import Right
@@ -50,6 +51,30 @@ def by_link(view: View) -> View:
     """For customers behind a private link: the view checks the token itself. Marks it for the walk over all routes."""
     view.needs = "private-link"  # type: ignore[attr-defined]
     return view
+
+
+PRIVATE = {
+    "Cache-Control": "no-store",
+    "Referrer-Policy": "no-referrer",
+    "X-Robots-Tag": "noindex, nofollow, noarchive",
+}
+
+
+def private(view: View) -> View:
+    """What holds for every answer behind a private link: kept nowhere, found by nobody, naming itself to nobody.
+
+    The token in the address is the credential of what is posted too. No cookie is read or set, so there is nothing that
+    another site could borrow, and nothing for the CSRF check to guard.
+    """
+
+    @wraps(view)
+    def answered(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
+        response = view(request, *args, **kwargs)
+        for name, value in PRIVATE.items():
+            response.headers[name] = value
+        return response
+
+    return cast(View, by_link(csrf_exempt(answered)))
 
 
 def open_to_all(view: View) -> View:

@@ -1,45 +1,17 @@
 """Customers' pages behind private links: no account, no cookie, nothing to press."""
 
-from collections.abc import Callable
-from functools import wraps
 from uuid import UUID
 
-from django.http import HttpRequest, HttpResponse, HttpResponseBase
+from django.http import HttpRequest, HttpResponse
 from django.template.loader import render_to_string
-from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_safe
 
 from jobsite.ledger.files import read_file
-from jobsite.people.guard import by_link
+from jobsite.people.guard import private
 from jobsite.people.links import find_link
 from jobsite.people.models import PrivateLink
 from jobsite.people.operations import count_use
 from remedials.status import queries
-
-View = Callable[..., HttpResponseBase]
-PRIVATE = {
-    "Cache-Control": "no-store",
-    "Referrer-Policy": "no-referrer",
-    "X-Robots-Tag": "noindex, nofollow, noarchive",
-}
-
-
-def private(view: View) -> View:
-    """What holds for every answer behind a private link: kept nowhere, found by nobody, naming itself to nobody.
-
-    Only GET and HEAD are answered; without anything to post, there is nothing for the CSRF check to guard or to set
-    its cookie for.
-    """
-
-    @wraps(view)
-    def answered(request: HttpRequest, *args: object, **kwargs: object) -> HttpResponseBase:
-        response = view(request, *args, **kwargs)
-        for name, value in PRIVATE.items():
-            response.headers[name] = value
-        return response
-
-    return by_link(csrf_exempt(answered))
-
 
 @private
 @require_safe

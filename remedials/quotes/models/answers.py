@@ -79,6 +79,9 @@ class Question(models.Model):
     reply_by = models.DateField()
     open = models.BooleanField(default=True)
     asked_at = models.DateTimeField()
+    closed_why = models.TextField(default="", blank=True, help_text="Why it needs no reply; empty: it was answered.")
+    closed_by = models.ForeignKey(User, on_delete=models.PROTECT, null=True, related_name="+")
+    closed_at = models.DateTimeField(null=True)
 
     class Meta:
         indexes = [models.Index(fields=["quote"], name="question_of_quote")]

@@ -1,0 +1,40 @@
+"""Messages to a party about a quote, with a private link of that party's own put in when they go out."""
+
+from datetime import datetime
+from uuid import UUID
+
+from jobsite.firm.queries import the_firm
+from jobsite.messages.models import Message
+from jobsite.messages.operations import write_messages
+from jobsite.premises.models import Party
+from remedials.quotes.models import Quote
+from remedials.quotes.operations.mailing import FILLED_BY, MARKER
+from remedials.quotes.states import State
+
+
+def write_to(party: UUID | None, quote: Quote, *, occasion: str, subject: str, words: str, now: datetime) -> bool:
+    """Inside an operation: write `words` to `party`, and the way to its page of `quote`. False where it has no address."""
+    to = Party.objects.filter(pk=party).exclude(email="").first()
+    offer = quote.offers.exclude(state=State.DRAFT).order_by("number").last()
+    if to is None or offer is None:
+        return False
+    firm = the_firm()
+    body = (
+        f"Dear {to.name},\n\n{words}\n\nYour page of the quote; opening it accepts nothing:\n\n{MARKER}\n\n"
+        f"Whoever has this address can answer for you: pass it on with care.\n\n{firm.name}\n"
+    )
+    message = Message(
+        occasion=occasion,
+        to_kind=Message.To.CUSTOMER,
+        to_id=to.pk,
+        address=to.email,
+        subject=subject,
+        body=body,
+        filled_by=FILLED_BY,
+        reason_ref=offer.pk,
+        site=quote.at_sites.order_by("site").values_list("site", flat=True).first(),
+        written_at=now,
+        next_try_at=now,
+    )
+    write_messages([message])
+    return True
