@@ -4,6 +4,7 @@ from django.urls import URLPattern, path
 
 from remedials.quotes.views import beginning
 from remedials.quotes.views import building as of_building
+from remedials.quotes.views import answering as of_customers
 from remedials.quotes.views import lists as of_lists
 from remedials.quotes.views import quote as of_quote
 
@@ -28,7 +29,14 @@ building: list[URLPattern] = [
     path("quote-lines/<uuid:pk>/remove/", of_building.line_remove, name="line_remove"),
 ]
 sending: list[URLPattern] = []
-answering: list[URLPattern] = []
+answering: list[URLPattern] = [
+    path("q/<str:token>/", of_customers.offered, name="offered"),
+    path("q/<str:token>/document/", of_customers.offered_document, name="offered_document"),
+    path("q/<str:token>/look-over/", of_customers.look_over, name="look_over"),
+    path("q/<str:token>/confirm/", of_customers.confirm, name="confirm"),
+    path("q/<str:token>/ask/", of_customers.ask, name="ask"),
+    path("q/<str:token>/pass-on/", of_customers.pass_on, name="pass_on"),
+]
 lists: list[URLPattern] = [
     path("quotes/", of_lists.quotes, name="quotes"),
     path("quotes/figures/", of_lists.figures, name="figures"),

@@ -13,6 +13,7 @@ from jobsite.people.models import PrivateLink
 from jobsite.people.operations import count_use
 from remedials.status import queries
 
+
 @private
 @require_safe
 def site(request: HttpRequest, token: str) -> HttpResponse:

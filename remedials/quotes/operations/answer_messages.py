@@ -12,6 +12,7 @@ from jobsite.words import money, when
 from remedials.quotes.choices import Says
 from remedials.quotes.models import Answer, LineAnswer, Offer
 from remedials.quotes.operations.answer_effects import worst_refused
+from remedials.quotes.operations.link_messages import address_of
 from remedials.quotes.queries.answering import LineNow, to_pay
 from remedials.quotes.states import State
 from remedials.works.models import Remedial
@@ -32,13 +33,13 @@ def tell_of_answer(
     site = offer.quote.at_sites.order_by("site").values_list("site", flat=True).first()
     common = {"site": site, "written_at": now, "next_try_at": now}
     rows = []
-    if answer.party.email:
+    if address := address_of(answer.party, answer.link):
         rows.append(
             Message(
                 occasion=f"answer {answer.pk} receipt",
                 to_kind=Message.To.CUSTOMER,
                 to_id=answer.party_id,
-                address=answer.party.email,
+                address=address,
                 subject=f"What you answered to quote {offer.quote.number}",
                 body=receipt_words(offer, answer, said, lines),
                 **common,

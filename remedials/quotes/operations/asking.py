@@ -1,6 +1,6 @@
 """Questions about a quote: asked on the private link, answered by the office, or closed without a reply."""
 
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from uuid import UUID
 
 from django.conf import settings
@@ -130,7 +130,7 @@ def _not_too_many(by: PrivateLink, *, now: datetime) -> None:
         )
 
 
-def _reply_by(now: datetime) -> object:
+def _reply_by(now: datetime) -> date:
     today = clock.local_day(now)
     return today + timedelta(days=(terms_on(today) or Terms()).answer_days)
 
@@ -173,5 +173,6 @@ def _tell_customer(question: Question, remark: Remark, *, now: datetime) -> None
         occasion=f"question {remark.pk} reply",
         subject=f"Our reply to your question about quote {quote.number}",
         words=f"You asked about our quote {quote.number}, {quote.name}. {remark.name} replies:\n\n{remark.text}",
+        link=asked.link if asked else None,
         now=now,
     )

@@ -134,7 +134,7 @@ def _token(offer: Offer, message: Message, *, now: datetime) -> str:
         raise ValueError("a version that was sent has a sender and a site")
     link, token = link_going_out(
         id=new_id(), purpose=PrivateLink.Purpose.QUOTE, site=message.site, sent_to=message.address,
-        expires_at=link_ends(offer), by=offer.sent_by, now=now, party=offer.quote.party_id, thing=offer.quote_id,
+        expires_at=link_ends(offer), by=offer.sent_by, now=now, party=message.to_id, thing=offer.quote_id,
     )  # fmt: skip
     note_link(message, link.pk)
     return token

@@ -38,7 +38,10 @@ def pass_on(offer: Offer, *, to_party: Party, by: Actor, now: datetime) -> bool:
         "it goes beyond what they may approve. Please answer it line by line."
     )
     subject = f"Quote {offer.quote.number}, version {offer.number}: for you to approve"
-    if not write_to(to_party.pk, offer.quote, occasion=occasion, subject=subject, words=words, now=now):
+    told = write_to(
+        to_party.pk, offer.quote, occasion=occasion, subject=subject, words=words, now=now, until_answered=True
+    )
+    if not told:
         raise Refused(f"We have no e-mail address of {to_party.name}: please ring us.", field="party")
     facts = {"offer": str(offer.pk), "version": offer.number, "party": str(to_party.pk)}
     tell(Verb.PASSED_ON, offer.quote, by=by, now=now, facts=facts)

@@ -67,7 +67,7 @@ def total_of(lines: Iterable[LineNow], *, reverse_charge: bool) -> Totals:
 
 def to_pay(line: Line, *, reverse_charge: bool) -> Decimal:
     """What is to pay for a line: with its VAT, without under the reverse charge."""
-    return line.price if reverse_charge else line.price + line.vat
+    return of_line(line).to_pay(reverse_charge=reverse_charge)
 
 
 def lapsed(offer: Offer, day: date) -> bool:
