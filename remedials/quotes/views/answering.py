@@ -9,7 +9,7 @@ from django.template.loader import render_to_string
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_safe
 
-from jobsite.ids import key_in
+from jobsite.ids import key_in, new_id
 from jobsite.ledger.files import read_file
 from jobsite.people.guard import Request, private
 from jobsite.people.links import find_link
@@ -127,7 +127,7 @@ def look_over(request: Request, token: str, opened: Opened) -> HttpResponse:
     form = _form(opened, request.POST)
     if stopped := _stopped(request, token, opened, form):
         return stopped
-    if "change" in request.POST or not form.is_valid():
+    if not form.is_valid() or "change" in request.POST:
         return _again(request, token, opened, form)
     return _look_over(request, token, opened, form)
 
@@ -189,7 +189,11 @@ def _again(
 ) -> HttpResponse:
     """The page of the quote with what was chosen, and what is wrong with it at its place."""
     errors = {key: " ".join(text) for key in form.keys if (text := _errors_of(form, key))}
-    return _page(request, token, opened, form, wrong=[*form.non_field_errors(), *(wrong or [])], errors=errors, **more)
+    wrong = [*form.errors.get("id", []), *form.non_field_errors(), *(wrong or [])]
+    if "id" in form.errors:
+        form.data = form.data.copy()  # type: ignore[attr-defined]
+        form.data["id"] = str(new_id())
+    return _page(request, token, opened, form, wrong=wrong, errors=errors, **more)
 
 
 def _errors_of(form: LinesForm, key: str) -> list[str]:

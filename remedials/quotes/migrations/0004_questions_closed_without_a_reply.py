@@ -7,7 +7,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("quotes", "0002_line_site_and_visits"),
+        ("quotes", "0003_sent_is_frozen"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
