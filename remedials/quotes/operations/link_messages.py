@@ -35,7 +35,7 @@ def write_to(
 
     `link`: where it went, they are written to. `until_answered`: it is no longer needed once the version with the customer takes no answer any more.
     """
-    to = Party.objects.filter(pk=party).first()
+    to = Party.objects.filter(pk=party).first() if party else None
     offer = quote.offers.exclude(state=State.DRAFT).order_by("number").last()
     address = address_of(to, link)
     if to is None or offer is None or not address:

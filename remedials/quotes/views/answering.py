@@ -77,7 +77,7 @@ def _at(token: str) -> str:
 
 
 def _back(token: str, part: str = "") -> HttpResponse:
-    return HttpResponseRedirect(_at(token) + part, status=303)
+    return HttpResponseRedirect(_at(token) + part)
 
 
 def _form(opened: Opened, data: Any = None, *, confirming: bool = False) -> LinesForm:
@@ -89,9 +89,9 @@ def _page(request: Request, token: str, opened: Opened, form: LinesForm, **more:
     """The page of the quote; with 422 where something was wrong."""
     over, errors = more.pop("over", False), more.pop("errors", None)
     page = page_of(opened, form, now=request.now, errors=errors, over=over)
-    more = {"ask": AskForm(), "wrong": []} | more
-    status = 422 if more["wrong"] or errors or more["ask"].errors else 200
-    context = {"page": page, "firm": page["firm"], "form": form, "at": _at(token), **more}
+    ask, wrong = more.get("ask") or AskForm(), more.get("wrong") or []
+    status = 422 if wrong or errors or ask.errors else 200
+    context = {"page": page, "firm": page["firm"], "form": form, "at": _at(token), "ask": ask, "wrong": wrong}
     # Rendered without the request: no session is read, no token made, so no cookie is set.
     return HttpResponse(render_to_string("quotes/customer/quote.html", context), status=status)
 
@@ -191,13 +191,14 @@ def _again(
     errors = {key: " ".join(text) for key in form.keys if (text := _errors_of(form, key))}
     wrong = [*form.errors.get("id", []), *form.non_field_errors(), *(wrong or [])]
     if "id" in form.errors:
-        form.data = form.data.copy()  # type: ignore[attr-defined]
-        form.data["id"] = str(new_id())
+        data: Any = form.data
+        form.data = data = data.copy()
+        data["id"] = str(new_id())
     return _page(request, token, opened, form, wrong=wrong, errors=errors, **more)
 
 
 def _errors_of(form: LinesForm, key: str) -> list[str]:
-    return [error for part in ("says", "why", "no", "ask") for error in form.errors.get(f"{part}-{key}", [])]
+    return [str(error) for part in ("says", "why", "no", "ask") for error in form.errors.get(f"{part}-{key}", [])]
 
 
 def _look_over(request: Request, token: str, opened: Opened, form: LinesForm) -> HttpResponse:

@@ -7,7 +7,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("quotes", "0003_sent_is_frozen"),
+        ("quotes", "0004_names_without_case_and_versions_of_terms"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
