@@ -240,14 +240,36 @@ def test_no_answer_comes_to_more_than_everything(sums, reverse_charge) -> None:
     assert faults(sums, set(whole.keys) & work, set()) == {}
 
 
-def test_many_alternatives_that_hang_together_are_not_gone_through_one_by_one() -> None:
-    pairs = [
+def test_alternatives_apart_from_each_other_are_weighed_apart() -> None:
+    """Sixty pairs, each with a line that needs the cheaper one: 2 to the power of 60 ways, and yet the dearest is found."""
+    trios = [
         [
             line(f"a{n}", "100", either=f"x{n}"),
             line(f"b{n}", "90", either=f"x{n}"),
-            line(f"c{n}", "5", needs=(f"a{n}",)),
+            line(f"c{n}", "15", needs=(f"b{n}",)),
         ]
         for n in range(60)
     ]
-    whole = whole_offer([row for pair in pairs for row in pair])
+    whole = whole_offer([row for trio in trios for row in trio])
     assert whole.totals.net == 60 * Decimal("105.00")
+
+
+def test_where_too_many_ways_hang_together_what_is_found_can_be_had() -> None:
+    pairs = [[line(f"a{n}", "100", either=f"x{n}"), line(f"b{n}", "90", either=f"x{n}")] for n in range(12)]
+    sums = [row for pair in pairs for row in pair]
+    sums += [
+        line("c", "5", needs=("b0",)),
+        line("d", "50", needs=("b1", "a2")),
+        line("e", "1", needs=("a5", "a6", "a7", "a8")),
+    ]
+    sums += [line("f", "1", needs=("a0", "a1", "a3", "a4", "a9", "a10", "a11", "e", "a2"))]
+    whole = whole_offer(sums)
+    assert faults(sums, set(whole.keys), set()) == {}
+    assert whole.totals.net == 11 * 100 + 90 + 50 + 1
+
+
+def test_a_call_out_that_hangs_on_the_choice_counts_in_it() -> None:
+    """Either the work at one site or that at another: the cheaper one with the dearer call-out comes to more."""
+    sums = [line("a", "100", either="x"), line("b", "90", either="x")]
+    sums += [line("v", "10", kind="call-out", needs=("a",)), line("w", "30", kind="call-out", needs=("b",))]
+    assert whole_offer(sums).keys == {"b", "w"}

@@ -50,47 +50,58 @@ def faults(sums: Collection[Sum], yes: Keys, no: Keys, settled_yes: Keys = froze
 
     `settled_yes`: lines accepted in earlier answers, of this version or of one before.
     """
-    named = _names(sums)
-    unknown = (yes | no) - set(named) - settled_yes
+    answer = _Answer(sums, yes, no, settled_yes)
+    unknown = (yes | no) - set(answer.names) - settled_yes
     found = dict.fromkeys(unknown, "This line isn't in this version of the quote.")
     for row in sums:
-        if sentence := _fault(row, sums, named, yes, no, settled_yes):
+        if sentence := answer.fault(row):
             found[row.key] = sentence
     return found
 
 
-def _fault(row: Sum, sums: Collection[Sum], named: Mapping[Key, str], yes: Keys, no: Keys, settled_yes: Keys) -> str:
-    if not row.is_work:
-        alone = row.key in no or (row.key in yes and row.key not in with_call_outs(sums, yes))
-        return "A call-out isn't answered by itself: it is charged once with the work." if alone else ""
-    if row.key in yes and row.key in no:
-        return "Say yes or no to this, not both."
-    taken = yes | settled_yes
-    if row.key in no and row.key in settled_yes:
-        return "This was accepted earlier: call us to change that."
-    if row.key in no:
-        needing = [named[one.key] for one in sums if one.is_work and one.key in yes and row.key in one.needs]
-        return f"{_first(_and(needing))} {_need(needing)} this: say yes to it too, or no to both." if needing else ""
-    return _fault_of_yes(row, sums, named, taken) if row.key in yes else ""
+class _Answer:
+    """An answer beside what it is judged by, gathered once: an offer may have hundreds of lines."""
 
+    def __init__(self, sums: Collection[Sum], yes: Keys, no: Keys, settled_yes: Keys) -> None:
+        self.yes, self.no, self.settled_yes = yes, no, settled_yes
+        self.names = _names(sums)
+        self.taken = yes | settled_yes
+        self.there = self.taken | {row.key for row in sums if not row.is_work}
+        self.followed = with_call_outs(sums, yes)
+        self.groups = _groups(sums)
+        self.needed_by: dict[Key, list[Key]] = {}
+        for row in sums:
+            for key in row.needs if row.is_work and row.key in yes else ():
+                self.needed_by.setdefault(key, []).append(row.key)
 
-def _fault_of_yes(row: Sum, sums: Collection[Sum], named: Mapping[Key, str], taken: Keys) -> str:
-    others = [one for one in rivals(row, sums) if one.key in taken]
-    if others:
-        return f"Choose one of these only: this or {_or([named[one.key] for one in others])}."
-    call_outs = {one.key for one in sums if not one.is_work}
-    lacking = [key for key in dict.fromkeys(row.needs) if key not in taken | call_outs]
-    if not lacking:
+    def fault(self, row: Sum) -> str:
+        """What is wrong with what was said to this line, as a sentence; "" where nothing is."""
+        key = row.key
+        if not row.is_work:
+            alone = key in self.no or key in self.yes - self.followed
+            return "A call-out isn't answered by itself: it is charged once with the work." if alone else ""
+        if key in self.no:
+            return self._fault_of_no(key)
+        return self._fault_of_yes(row) if key in self.yes else ""
+
+    def _fault_of_no(self, key: Key) -> str:
+        if key in self.yes:
+            return "Say yes or no to this, not both."
+        if key in self.settled_yes:
+            return "This was accepted earlier: call us to change that."
+        if needing := [self.names[one] for one in self.needed_by.get(key, ())]:
+            need = "needs" if len(needing) == 1 else "need"
+            return f"{_first(_listed(needing, 'and'))} {need} this: say yes to it too, or no to both."
         return ""
-    needed = _and([named.get(key, "a line of another version") for key in lacking])
-    return f"This needs {needed}: say yes to {'both' if len(lacking) == 1 else 'all of them'}."
 
-
-def rivals(row: Sum, sums: Collection[Sum]) -> list[Sum]:
-    """The other lines of which only one can be had with `row`."""
-    if not (row.is_work and row.either):
-        return []
-    return [one for one in sums if one.is_work and one.either == row.either and one.key != row.key]
+    def _fault_of_yes(self, row: Sum) -> str:
+        rivals = (key for key in self.groups.get(row.either, ()) if key != row.key)
+        if others := [self.names[key] for key in rivals if key in self.taken]:
+            return f"Choose one of these only: this or {_listed(others, 'or')}."
+        if lacking := [key for key in dict.fromkeys(row.needs) if key not in self.there]:
+            needed = _listed([self.names.get(key, "a line of another version") for key in lacking], "and")
+            return f"This needs {needed}: say yes to {'both' if len(lacking) == 1 else 'all of them'}."
+        return ""
 
 
 def settle(sums: Collection[Sum], yes: Keys, no: Keys, settled_yes: Keys = frozenset()) -> dict[Key, str]:
@@ -100,7 +111,7 @@ def settle(sums: Collection[Sum], yes: Keys, no: Keys, settled_yes: Keys = froze
     right is put right. Call-outs follow.
     """
     chosen = with_call_outs(sums, yes - settled_yes, settled_yes)
-    beaten = {one.key for row in sums if row.key in chosen for one in rivals(row, sums)}
+    beaten = {key for keys in _groups(sums).values() if chosen.intersection(keys) for key in keys}
     said = dict.fromkeys(no - settled_yes, NO) | dict.fromkeys(beaten, NOT_CHOSEN) | dict.fromkeys(chosen, YES)
     return {row.key: said[row.key] for row in sums if row.key in said}
 
@@ -112,8 +123,8 @@ def still_open(sums: Collection[Sum], settled: Keys) -> list[Key]:
 
 # --- everything taken -------------------------------------------------------------------------------------------------
 
-# So many ways to choose among alternatives are gone through one by one; our own choice.
-_WAYS = 256
+# So many ways to choose among alternatives that hang together are gone through one by one; our own choice.
+_WAYS = 128
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,59 +140,72 @@ def whole_offer(sums: Collection[Sum], *, reverse_charge: bool = False, settled_
     """Everything taken, optional lines too; of alternatives the dearest, with what then can be had.
 
     `sums`: lines that wait for an answer; `settled_yes`: what was accepted earlier, which others may need.
-    Where more than 256 ways to choose hang together by what lines need, only the likeliest are looked at.
+    Where more than 128 ways to choose hang together by what lines need, only the likeliest are looked at.
     """
     worth = {row.key: row.to_pay(reverse_charge=reverse_charge) for row in sums}
-    groups = _groups(sums)
-    best: set[Key] = set()
-    for way in _ways(sums, groups, worth):
-        taken = _possible(sums, way, groups, settled_yes)
-        if not best or _value(taken, worth) > _value(best, worth):
-            best = taken
-    rows = [row for row in sums if row.key in best]
+    given = settled_yes | {row.key for row in sums if not row.is_work}
+    taken = set().union(*(_dearest(part, worth, given) for part in _parts(sums)))
+    keys = with_call_outs(sums, taken, settled_yes)
+    rows = [row for row in sums if row.key in keys]
     parts = (
         "If everything is taken",
         "also what is optional" if any(row.optional for row in rows) else "",
-        "of alternatives the dearest" if groups else "",
+        "of alternatives the dearest" if any(len(keys) > 1 for keys in _groups(sums).values()) else "",
     )
-    return Whole(frozenset(best), totals(rows, reverse_charge=reverse_charge), joined(*parts))
+    return Whole(frozenset(keys), totals(rows, reverse_charge=reverse_charge), joined(*parts))
 
 
-def _groups(sums: Collection[Sum]) -> list[list[Key]]:
-    """Lines of which only one can be had, each group in the order of the offer."""
+def _groups(sums: Collection[Sum]) -> dict[str, list[Key]]:
+    """The lines of which only one can be had, by their `either`, in the order of the offer."""
     found: dict[str, list[Key]] = {}
     for row in sums:
         if row.is_work and row.either:
             found.setdefault(row.either, []).append(row.key)
-    return [keys for keys in found.values() if len(keys) > 1]
+    return found
 
 
-def _ways(sums: Collection[Sum], groups: list[list[Key]], worth: Mapping[Key, Decimal]) -> Iterator[set[Key]]:
-    """Ways to choose one of each group: the dearest, and where lines need each other all ways, or one change at a time."""
-    bound = {key for row in sums if row.needs for key in (row.key, *row.needs)}
-    entangled = [keys for keys in groups if bound.intersection(keys)]
-    dearest = {max(keys, key=worth.__getitem__) for keys in groups}
-    if prod(map(len, entangled)) <= _WAYS:
-        fixed = dearest.difference(*entangled)
-        yield from (fixed | set(way) for way in product(*entangled))
+def _parts(sums: Collection[Sum]) -> list[list[Sum]]:
+    """Lines that hang together: by what they need, by excluding each other, by a call-out that hangs on the choice."""
+    part_of = {row.key: {row.key} for row in sums}
+    links = [*_groups(sums).values(), *((row.key, *row.needs) for row in sums if row.is_work)]
+    links += [(row.key, *row.needs) for row in sums if not row.is_work and not _sure(row, sums)]
+    for link in links:
+        merged = set().union(*(part_of[key] for key in link if key in part_of))
+        part_of |= dict.fromkeys(merged, merged)
+    parts = {id(keys): keys for keys in part_of.values()}
+    return [[row for row in sums if row.key in keys] for keys in parts.values()]
+
+
+def _sure(call_out: Sum, sums: Collection[Sum]) -> bool:
+    """Whether the call-out is charged however one chooses: it is for any work, or for a line that nothing keeps out."""
+    free = {row.key for row in sums if row.is_work and not row.either and not row.needs}
+    return not call_out.needs or bool(free.intersection(call_out.needs))
+
+
+def _dearest(part: Collection[Sum], worth: Mapping[Key, Decimal], given: Keys) -> set[Key]:
+    """Of lines that hang together, those that come to most and can be had together; `given` is there anyway."""
+    groups = list(_groups(part).values())
+    takings = [_possible(part, way, groups, given) for way in _ways(groups, worth)]
+    return max(takings, key=lambda keys: (sum((worth[key] for key in keys), NOTHING), len(keys)))
+
+
+def _ways(groups: list[list[Key]], worth: Mapping[Key, Decimal]) -> Iterator[set[Key]]:
+    """Ways to choose one of each group: all, or where they are too many the dearest of each and one change at a time."""
+    if prod(map(len, groups)) <= _WAYS:
+        yield from (set(way) for way in product(*groups))
         return
+    dearest = {max(keys, key=worth.__getitem__) for keys in groups}
     yield dearest
-    for keys in entangled:
+    for keys in groups:
         yield from (dearest.difference(keys) | {key} for key in keys)
 
 
-def _possible(sums: Collection[Sum], chosen: Keys, groups: Collection[list[Key]], settled_yes: Keys) -> set[Key]:
-    """The lines that can be had together with the alternatives chosen, call-outs with them."""
-    left_out = {key for keys in groups for key in keys} - chosen
-    call_outs = {row.key for row in sums if not row.is_work}
-    taken = {row.key for row in sums if row.is_work} - left_out
-    while short := {row.key for row in sums if row.key in taken and set(row.needs) - taken - call_outs - settled_yes}:
+def _possible(part: Collection[Sum], chosen: Keys, groups: Collection[list[Key]], given: Keys) -> set[Key]:
+    """The lines of `part` that can be had together with the alternatives chosen, call-outs with them."""
+    taken = {row.key for row in part if row.is_work}.difference(*groups) | chosen
+    while short := {row.key for row in part if row.key in taken and set(row.needs) - taken - given}:
         taken -= short
-    return with_call_outs(sums, taken, settled_yes)
-
-
-def _value(keys: Keys, worth: Mapping[Key, Decimal]) -> tuple[Decimal, int]:
-    return sum((worth[key] for key in keys), NOTHING), len(keys)
+    return with_call_outs(part, taken)
 
 
 # --- words ------------------------------------------------------------------------------------------------------------
@@ -196,20 +220,8 @@ def _short(words: str) -> str:
     return shorten(words, 60, placeholder=" …") or words[:60]
 
 
-def _and(names: list[str]) -> str:
-    return _listed(names, "and")
-
-
-def _or(names: list[str]) -> str:
-    return _listed(names, "or")
-
-
 def _listed(names: list[str], last: str) -> str:
     return f" {last} ".join(filter(None, (", ".join(names[:-1]), names[-1])))
-
-
-def _need(names: list[str]) -> str:
-    return "needs" if len(names) == 1 else "need"
 
 
 def _first(sentence: str) -> str:
