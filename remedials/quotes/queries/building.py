@@ -74,8 +74,8 @@ def works_by_line(lines: Iterable[Line]) -> dict[UUID, list[Work]]:
 
 def warned_of(offer: Offer, lines: list[Line], works: dict[UUID, list[Work]], *, today: date) -> list[Warned]:
     """What must be looked at in a draft. At most one statement."""
-    treatments = [line.treatment for line in lines]
-    energy = energy_warning(treatments, on=today, work_until=offer.work_until, facts=facts_on(today))
+    treatments = [line.treatment for line in lines] if offer.vat_registered else []
+    energy = energy_warning(treatments, on=today, work_until=offer.work_until, office=True, facts=facts_on(today))
     rows = [_row(number, line, works.get(line.pk, [])) for number, line in enumerate(lines, start=1)]
     return warnings(rows, today=today, valid_until=offer.valid_until, energy=energy)
 
