@@ -2,9 +2,9 @@
 
 from django.urls import URLPattern, path
 
+from remedials.quotes.views import answering as of_customers
 from remedials.quotes.views import beginning
 from remedials.quotes.views import building as of_building
-from remedials.quotes.views import answering as of_customers
 from remedials.quotes.views import lists as of_lists
 from remedials.quotes.views import quote as of_quote
 
