@@ -3,6 +3,7 @@
 from django.urls import URLPattern, path
 
 from remedials.quotes.views import answering as of_customers
+from remedials.quotes.views import answers as of_answers
 from remedials.quotes.views import beginning
 from remedials.quotes.views import building as of_building
 from remedials.quotes.views import lists as of_lists
@@ -30,6 +31,10 @@ building: list[URLPattern] = [
 ]
 sending: list[URLPattern] = []
 answering: list[URLPattern] = [
+    path("quotes/<uuid:pk>/answer/", of_answers.record_answer, name="record_answer"),
+    path("quote-answers/<uuid:pk>/take-back/", of_answers.take_back, name="take_back"),
+    path("quote-questions/<uuid:pk>/", of_answers.question, name="question"),
+    path("quote-questions/<uuid:pk>/close/", of_answers.close, name="question_close"),
     path("q/<str:token>/", of_customers.offered, name="offered"),
     path("q/<str:token>/document/", of_customers.offered_document, name="offered_document"),
     path("q/<str:token>/look-over/", of_customers.look_over, name="look_over"),

@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Iterable
-from typing import Any
+from typing import Any, TypeVar
 from uuid import UUID
 
 from django import forms
@@ -32,6 +32,7 @@ class LinesForm(CreateForm):
     """What is said to each line, by the key that the line keeps in every version; `form_for` gives it its lines."""
 
     keys: tuple[str, ...] = ()
+    choices = CHOICES
     confirming = False
     fingerprint = forms.CharField(widget=forms.HiddenInput, required=False)
     name = LineField(label="Your name", required=False)
@@ -91,18 +92,21 @@ class LinesForm(CreateForm):
         return [(name, str(value)) for name, value in rows if value]
 
 
-def form_for(keys: Iterable[str], *, confirming: bool = False) -> type[LinesForm]:
-    """A form with the fields of the lines with these keys; `confirming`: it must say who."""
+Form = TypeVar("Form", bound=LinesForm)
+
+
+def form_for(keys: Iterable[str], base: type[Form], *, confirming: bool = False) -> type[Form]:
+    """A form of `base` with the fields of the lines with these keys; `confirming`: it must say who."""
     keys = tuple(keys)
     fields: dict[str, Any] = {"keys": keys, "confirming": confirming}
     for key in keys:
         fields[f"says-{key}"] = forms.ChoiceField(
-            choices=CHOICES, required=False, widget=forms.RadioSelect, error_messages={"invalid_choice": CHOOSE}
+            choices=base.choices, required=False, widget=forms.RadioSelect, error_messages={"invalid_choice": CHOOSE}
         )
         fields[f"why-{key}"] = forms.ChoiceField(choices=WHY, required=False, label="Why not, if you like")
         fields[f"no-{key}"] = LongField(label="In your words, if you like", rows=2)
         fields[f"ask-{key}"] = LongField(label="Your question", rows=3)
-    return type("FormForLines", (LinesForm,), fields)
+    return type("FormForLines", (base,), fields)
 
 
 class AskForm(CreateForm):
@@ -120,16 +124,39 @@ class AskForm(CreateForm):
         return text
 
 
-class HeardForm(PlainForm):
-    """Who gave an answer that the office was told, how and when."""
+class HeardForm(LinesForm):
+    """What the office was told of an answer: to which lines, by whom, how and when."""
 
+    choices = CHOICES[:2]
+    confirming = True
     name = LineField(label="Who said it")
     party = forms.ChoiceField(label="For whom")
     how = forms.ChoiceField(label="How", choices=[c for c in AnsweredHow.choices if c[0] != AnsweredHow.LINK])
     given_at = MomentField(label="When")
-    order_number = LineField(label="Their order number", required=False)
-    begin = forms.ChoiceField(
-        label="Did they ask expressly for work to begin within the time to cancel?",
-        choices=[("", "not asked"), ("yes", "yes"), ("no", "no")], required=False,
-    )  # fmt: skip
-    note = LongField(label="Note")
+    begin = forms.ChoiceField(  # type: ignore[assignment]
+        label="Did they ask expressly that work begins within the time to cancel?",
+        choices=[("", "that was not asked"), ("yes", "yes, expressly"), ("no", "no")],
+        required=False,
+    )
+    field_order = ("name", "party", "how", "given_at", "order_number", "begin", "note")
+
+    @property
+    def begin_at_once(self) -> bool | None:
+        """What they said about beginning at once; None where nobody asked."""
+        return {"yes": True, "no": False}.get(self.cleaned_data["begin"])
+
+    def own_fields(self) -> list[Any]:
+        """The fields that are not of one line."""
+        return [self[name] for name in self.field_order if name in self.fields]
+
+
+class ReplyForm(CreateForm):
+    """A reply to a customer's question."""
+
+    text = LongField(label="Reply", most=5_000, rows=6)
+
+
+class ReasonForm(PlainForm):
+    """Why something is so, in a sentence."""
+
+    reason = LongField(label="Why", rows=3)

@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from datetime import datetime
 
 from django.conf import settings
+from django.urls import reverse
 
 from jobsite.firm.queries import the_firm
 from jobsite.messages.models import Message
@@ -159,5 +160,5 @@ def _owner_words(
     if declined:
         parts.append("Declined, to be offered again: remedial " + ", ".join(str(r.number) for r in declined))
     parts += [f"Their note: {answer.note}"] if answer.note else []
-    parts.append(f"{settings.SITE_ADDRESS}/quotes/{offer.quote_id}/")
+    parts.append(f"{settings.SITE_ADDRESS}{reverse('quotes:quote', args=[offer.quote_id])}")
     return "\n\n".join(parts) + "\n"

@@ -4,6 +4,7 @@ from datetime import date, datetime, timedelta
 from uuid import UUID
 
 from django.conf import settings
+from django.urls import reverse
 
 from jobsite import clock
 from jobsite.ids import part_of
@@ -155,7 +156,7 @@ def _say(question: Question, id: UUID, text: str, name: str, *, by: PrivateLink,
         to_id=owner.pk,
         address=owner.email,
         subject=f"Question about quote {quote.number}, {quote.party.name}",
-        body=f"{name} asks:\n\n{text}\n\n{settings.SITE_ADDRESS}/quotes/questions/{question.pk}/\n",
+        body=f"{name} asks:\n\n{text}\n\n{settings.SITE_ADDRESS}{reverse('quotes:question', args=[question.pk])}\n",
         site=quote.at_sites.order_by("site").values_list("site", flat=True).first(),
         written_at=now,
         next_try_at=now,

@@ -82,7 +82,7 @@ def _back(token: str, part: str = "") -> HttpResponse:
 
 def _form(opened: Opened, data: Any = None, *, confirming: bool = False) -> LinesForm:
     initial = {"fingerprint": opened.offer.fingerprint}
-    return form_for(opened.known, confirming=confirming)(data, initial=initial)
+    return form_for(opened.known, LinesForm, confirming=confirming)(data, initial=initial)
 
 
 def _page(request: Request, token: str, opened: Opened, form: LinesForm, **more: Any) -> HttpResponse:
