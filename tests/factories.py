@@ -428,6 +428,23 @@ def make_quote_link(offer, *, by=None, **fields: Any):
     return make_link(offer.quote.sites.order_by("pk")[0], by=by, **usual | fields)
 
 
+def make_answered(offer, *, until: datetime = NOON + timedelta(days=365)) -> dict[str, Any]:
+    """What hangs on an offer that was sent, by the word of its addresses: the token of a link, an answer that said
+    nothing to any line yet, a question.
+    """
+    from remedials.quotes.models import Answer, Question, Remark
+
+    by, nothing = offer.made_by, Decimal(0)
+    link, token = make_quote_link(offer, expires_at=until)
+    answer = Answer.objects.create(
+        offer=offer, party=offer.quote.party, name="Petra Landlady", how="phone", given_at=NOON, recorded_at=NOON,
+        recorded_by=by, fingerprint=offer.fingerprint, net=nothing, vat=nothing, to_pay=nothing,
+    )  # fmt: skip
+    question = Question.objects.create(quote=offer.quote, owner=by, reply_by=TODAY, asked_at=NOON)
+    Remark.objects.create(question=question, text="How long does it take?", name="Petra", link=link, at=NOON)
+    return {"q": token, "quote-answers": answer, "quote-questions": question}
+
+
 # --- the record -------------------------------------------------------------------------------------------------------
 
 

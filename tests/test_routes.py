@@ -82,6 +82,7 @@ ROUTES: dict[str, str] = {
     Right.PRICE: """
         quotes:new quotes:quote quotes:revise quotes:drop quotes:difference quotes:variation quotes:build quotes:describe
         quotes:lines_add quotes:order quotes:take_prices quotes:line_edit quotes:sums quotes:line_move quotes:line_remove
+        quotes:record_answer quotes:take_back quotes:question quotes:question_close
         quotes:quotes quotes:figures quotes:accepted""",
     Right.BOOK: "visits:book visits:cancel",
     Right.DO_WORK: """
@@ -188,10 +189,6 @@ def world(db) -> dict[str, Any]:
         "board-documents": make.make_board_document(board),
         "private-links": link,
         "s": token,
-        "q": make.make_quote_link(
-            make.make_sent_offer(make.make_remedial(make.make_observation(site, code="C2"))),
-            expires_at=NOON.replace(year=2999),
-        )[1],
         **found_and_done(site, circuit),
     }
 
@@ -251,6 +248,7 @@ def found_and_done(site, circuit) -> dict[str, Any]:
         "photos": ObservationPhoto.objects.create(observation=observation, **photo),
         "made-safe": made_safe,
         "remedials": remedial,
+        **make.make_answered(quoted, until=NOON.replace(year=2999)),
         "quotes": quoted.quote,
         "quote-lines": quoted.quote.offers.get(number=2).lines.get(),
         "waiting": waiting,

@@ -20,6 +20,7 @@ from remedials.works import models as works
 from tests.factories import (
     NOON,
     TODAY,
+    make_answered,
     make_board,
     make_board_document,
     make_circuit,
@@ -34,6 +35,7 @@ from tests.factories import (
     make_reading,
     make_remedial,
     make_second_source,
+    make_sent_offer,
     make_site,
     make_switching_test,
     make_unit,
@@ -91,7 +93,10 @@ def everything(by) -> dict[str, Any]:
     )
     beat("sweep", now=NOON)
     held = rows["made-safe"].observation_id
-    return {word: row.pk for word, row in rows.items()} | {"noted": noted.pk, "issued": issued.pk, "held": held}
+    quoted = make_answered(make_sent_offer(make_remedial(make_observation(site, code="C2")), by=by))
+    rows |= {word: row for word, row in quoted.items() if word != "q"}
+    named = {"q": quoted["q"]}
+    return named | {word: row.pk for word, row in rows.items()} | {"noted": noted.pk, "issued": issued.pk, "held": held}
 
 
 def _of_observations(site, observation, by) -> dict[str, Any]:
@@ -216,7 +221,7 @@ def _filled(where: str, keys: dict[str, Any], token: str) -> str:
 
 def _value(match: re.Match[str], word: str, keys: dict[str, Any], token: str) -> str:
     if match[2] == "token":
-        return token
+        return str(keys.get(word, token))
     if match[1] == "int":
         return "1"
     return FIXED.get(match[2]) or str(keys[word])

@@ -55,7 +55,7 @@ def test_what_was_said_by_telephone_is_recorded(at_desk, office, offer):
         "Petra Landlady, 3 Feb 2026, 12:30",
         "by telephone, for Petra Landlady, version 1, recorded by Olive Deskworth, 3 Feb 2026, 14:00",
         "£120.00 with VAT of £20.00",
-        "Accepted by telephone on 3 Feb 2026, 12:30, after version 1 was sent on 3 Feb 2026, 12:00 (by e-mail): "
+        "Accepted by telephone on 3 Feb 2026, 12:30, after version 1 was sent on 3 Feb 2026, 12:00 (by e-mail):",
         "your adviser settles whether the 14 days to cancel apply. They did not ask that work begins within that time",
     ):
         assert words in read
@@ -80,9 +80,7 @@ def test_what_is_wrong_is_said_and_kept(at_desk, offer, fields, sentence):
 
 
 def test_a_fault_of_choosing_stands_at_its_line(at_desk, site):
-    offer = make_sent_offer(
-        remedial_for(site), remedial_for(site, "Worn"), prices=[{"either": "A"}, {"either": "A"}]
-    )
+    offer = make_sent_offer(remedial_for(site), remedial_for(site, "Worn"), prices=[{"either": "A"}, {"either": "A"}])
     response = at_desk.post(f"/quotes/{offer.quote_id}/answer/", heard(offer, "yes", "yes"))
     assert response.status_code == 422
     assert text_of(response).count("Choose one of these only") >= 2
@@ -162,7 +160,9 @@ def test_it_is_closed_without_a_reply_for_a_reason(at_desk, offer, link):
     where = f"/quote-questions/{question.pk}/close/"
     assert at_desk.post(where, {"reason": " "}).status_code == 422
     assert at_desk.post(where, {"reason": "they rang"}).status_code == 302
-    assert "Closed by Olive Deskworth, 3 Feb 2026, 14:00: they rang" in text_of(at_desk.get(f"/quotes/{offer.quote_id}/"))
+    assert "Closed by Olive Deskworth, 3 Feb 2026, 14:00: they rang" in text_of(
+        at_desk.get(f"/quotes/{offer.quote_id}/")
+    )
     assert not Question.objects.get().open
 
 
