@@ -17,6 +17,7 @@ from jobsite.firm.models import Sequence
 from jobsite.people.models import Competence, PrivateLink, User
 from jobsite.premises.models import Board, Circuit, Feed, Party, Site, Supply, Unit
 from jobsite.sorting import sort_key
+from remedials.desk.filling_quotes import Quotes
 from remedials.visits.models import Attendance, Visit, VisitLine
 from remedials.works.models import Remedial, Remedies
 
@@ -42,6 +43,8 @@ class Size:
     circuits: int = 30_000
     observations: int = 15_000
     remedials: int = 6_000
+    quotes: int = 1_500
+    lines: int = 12_000
 
 
 class Filling:
@@ -64,6 +67,8 @@ class Filling:
         self.remedials()
         self.visits()
         self.links()
+        self.quotes = Quotes(self)
+        self.quotes.write()
         self.numbers()
         with connection.cursor() as cursor:
             cursor.execute("ANALYZE")  # else the checks at the end of the transaction plan for empty tables
@@ -299,7 +304,7 @@ class Filling:
 
     def numbers(self) -> None:
         """So that the next number of each kind is a new one."""
-        names = ("site", "inspection", "observation", "remedial", "visit")
+        names = ("site", "inspection", "observation", "remedial", "visit", "quote")
         self.add(Sequence, [Sequence(name=new, last=1000 + self.size.circuits) for new in names])
 
 

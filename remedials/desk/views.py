@@ -25,6 +25,8 @@ from remedials.desk.queries import search as searching
 from remedials.desk.queries import site as one_site
 from remedials.desk.queries import sites as all_sites
 from remedials.due import queries as due_list
+from remedials.quotes.policy import may_price
+from remedials.quotes.queries.lists import quotes_of
 from remedials.works.models import Remedial
 from remedials.works.states import WORDS, Stage
 
@@ -124,6 +126,8 @@ def site(request: HttpRequest, pk: UUID) -> HttpResponse:
     context = one_site.site_context(row, user, now=now)
     approved = [r["key"] for r in context["remedials"] if r["stage"] == WORDS[Stage.APPROVED]]
     context |= {"acts": acts.of_site(user, row, approved), "links": _links_of_site(user, row)}
+    context["quotes"] = quotes_of(user, row, today=clock.local_day(now)) if may_price(user) else None
+    context["all_quotes"] = address("quotes:quotes", state="", site=row.pk)
     context["may_customers"] = user.may(Right.KEEP_CUSTOMERS) and row.archived_at is None
     if user.may(Right.PLAN_WORK) and row.archived_at is None:
         context["make"] = address("works:make", row.pk)
@@ -149,6 +153,7 @@ def observation(request: HttpRequest, pk: UUID) -> HttpResponse:
     now = request.now  # type: ignore[attr-defined]
     row = get_object_or_404(observations.with_columns(Observation.objects.visible_to(user)), pk=pk)
     context = observations.observation_context(row, user, now=now) | _rights(user)
+    context["quotes"] = remedials.quotes_in_words(row, now=now, prices=may_price(user))
     return page(request, "desk/observation.html", context | {"acts": acts.of_observation(user, row, now=now)})
 
 
@@ -163,7 +168,8 @@ def remedial(request: HttpRequest, pk: UUID) -> HttpResponse:
     user: Any = request.user
     now = request.now  # type: ignore[attr-defined]
     row = get_object_or_404(remedials.with_columns(Remedial.objects.visible_to(user)), pk=pk)
-    context = remedials.remedial_context(row, now=now) | _rights(user)
+    context = remedials.remedial_context(row, now=now, prices=may_price(user)) | _rights(user)
+    context["prices_shown"] = may_price(user)
     context |= {"acts": acts.of_remedial(user, row, now=now), "why_not": acts.why_not_review(user, row, now=now)}
     return page(request, "desk/remedial.html", context)
 
@@ -172,7 +178,7 @@ def remedial(request: HttpRequest, pk: UUID) -> HttpResponse:
 def history(request: HttpRequest, pk: UUID) -> HttpResponse:
     """What was done at a site, newest first."""
     row = get_object_or_404(Site.objects.visible_to(request.user), pk=pk)
-    found = telling.page_of_history(row, after=request.GET.get("after", ""))
+    found = telling.page_of_history(row, after=request.GET.get("after", ""), prices=may_price(request.user))  # type: ignore[arg-type]
     context = {
         "site": row,
         "site_href": address("desk:site", pk),
@@ -188,7 +194,8 @@ def history(request: HttpRequest, pk: UUID) -> HttpResponse:
 def history_text(request: HttpRequest, pk: UUID) -> HttpResponse:
     """The whole history as a file that proves itself against the ledger."""
     row = get_object_or_404(Site.objects.visible_to(request.user), pk=pk)
-    lines = telling.as_text(row, now=request.now)  # type: ignore[attr-defined]
+    prices = may_price(request.user)  # type: ignore[arg-type]
+    lines = telling.as_text(row, now=request.now, prices=prices)  # type: ignore[attr-defined]
     response = HttpResponse("\n".join([*lines, ""]), content_type="text/plain; charset=utf-8")
     response["Content-Disposition"] = f'attachment; filename="history-of-site-{row.number}.txt"'
     return response

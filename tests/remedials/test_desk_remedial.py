@@ -279,11 +279,12 @@ def test_the_page_costs_twenty_statements_at_any_size(client, office, engineer, 
 
 
 def test_what_is_to_be_priced_leads_to_recording_the_answer(client, office, engineer):
-    """Prices are given outside the program: the page and the due list lead to what can be done here."""
+    """Where the price is not given by a quote, the page and the due list lead to recording the answer."""
     remedial = make_remedial(make_observation(make_site()))
     client.force_login(office)
     shown = client.get(page(remedial))
-    assert "Give the customer the price in your usual way, then record the answer here: yes or no ." in text_of(shown)
+    words = "Price it and send a quote; or give the customer the price in your usual way, and record the answer here: yes or no ."
+    assert words in text_of(shown)
     assert {f"/remedials/{remedial.pk}/approve/", f"/remedials/{remedial.pk}/decline/"} <= hrefs(shown)
     assert "Price the work and get an answer" in read(client, "/", owner="all")
     client.force_login(engineer)

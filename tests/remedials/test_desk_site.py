@@ -300,8 +300,8 @@ def test_not_yours_is_not_there(client, site, subcontractor):
 
 
 @pytest.mark.parametrize("size", [1, 10])
-def test_the_page_costs_thirteen_statements_at_any_size(at_desk, office, engineer, size):
-    """Session, person, when the reminders ran, the site, five of its supply, two of its labels, what is open, what is due."""
+def test_the_page_costs_fourteen_statements_at_any_size(at_desk, office, engineer, size):
+    """Session, person, when the reminders ran, the site, five of its supply, two of its labels, what is open, what is due, quotes."""
     site = make_site("Boatyard", customer=make_party("Moorings"))
     intake = make_board(site, "Intake")
     for n in range(size):
@@ -319,7 +319,7 @@ def test_the_page_costs_thirteen_statements_at_any_size(at_desk, office, enginee
         wait_on(office, remedial=remedial)
     with statements() as sql:
         at_desk.get(page(site))
-    assert len(sql) == 13
+    assert len(sql) == 14
 
 
 def test_open_items_are_ticked_for_one_remedial(client, office, engineer):

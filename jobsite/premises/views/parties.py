@@ -36,7 +36,11 @@ def parties(request: Request) -> HttpResponse:
 def party(request: Request, pk: UUID) -> HttpResponse:
     """One party: how to reach it, its sites, its parts at units."""
     row = seen(request, Party, pk)
-    return page(request, "premises/party.html", {"party": row, **queries.party_page(row)})
+    return page(
+        request,
+        "premises/party.html",
+        {"party": row, "prices": request.user.may(Right.PRICE), **queries.party_page(row)},
+    )
 
 
 @needs(Right.KEEP_CUSTOMERS)

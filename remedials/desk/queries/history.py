@@ -21,12 +21,14 @@ from jobsite.people.models import PrivateLink, User
 from jobsite.premises.models import Site
 from jobsite.words import day, plain, when
 from remedials.desk.queries.subjects import named
+from remedials.quotes.verbs import Verb as OfQuotes
 
 # The chain's own order, as in the file: of two that worked at the same time, the one who was a moment later may stand first.
 ORDER = ("-number",)
 CLOCK = "the clock"
 DIGEST = "_digest"
 AT_ONCE = 500
+SUMS = frozenset({"pounds"})  # facts of others than quotes that tell a price
 # Keys of rows (and what a list says of them after a colon), and hashes of files.
 UNSPEAKABLE = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}:?|\b[0-9a-f]{64}\b")
 
@@ -53,14 +55,17 @@ def merged_into(site: Site) -> list[dict[str, str]]:
     return [{"href": address("desk:history", pk), "name": f"{name}, site {number}"} for pk, name, number in rows]
 
 
-def page_of_history(site: Site, *, after: str = "", size: int = SIZE) -> Slice:
-    """One page of the history as dicts of ready strings, newest first. At most five statements."""
+def page_of_history(site: Site, *, after: str = "", size: int = SIZE, prices: bool = False) -> Slice:
+    """One page of the history as dicts of ready strings, newest first; sums only with `prices`. At most five statements."""
     found = keyset(entries_of(site), ORDER, after=after, size=size)
-    return Slice(in_words(found.rows), found.next)
+    return Slice(in_words(found.rows, prices=prices), found.next)
 
 
-def in_words(entries: Iterable[Entry]) -> list[dict[str, Any]]:
-    """Entries in plain words: when, who, what, of what, and what was said. At most four statements."""
+def in_words(entries: Iterable[Entry], *, prices: bool = False) -> list[dict[str, Any]]:
+    """Entries in plain words: when, who, what, of what, and what was said. At most four statements.
+
+    Without `prices` it is told that something was priced, quoted and answered, and no more of it.
+    """
     entries = list(entries)
     said = words_of(entry.pk for entry in entries)
     who = actors(entries)
@@ -69,6 +74,7 @@ def in_words(entries: Iterable[Entry]) -> list[dict[str, Any]]:
     rows = []
     for entry in entries:
         row = _row(entry, said.get(entry.pk, {}), who, about)
+        row |= {} if prices else _without_sums(entry)
         row["heading"] = row["day"] if row["day"] != last else ""
         last = row["day"]
         rows.append(row)
@@ -105,6 +111,13 @@ def _row(
     }
 
 
+def _without_sums(entry: Entry) -> dict[str, Any]:
+    """What an entry tells otherwise to somebody who sees no prices."""
+    if entry.verb in OfQuotes.values:
+        return {"facts": "", "words": [], "href": ""}
+    return {"facts": facts_in_words({name: value for name, value in entry.facts.items() if name not in SUMS})}
+
+
 def facts_in_words(facts: Mapping[str, Any]) -> str:
     """The facts that a person can read: codes, dates, numbers. Keys of rows, digests and plain noes are left out."""
     said = {
@@ -134,8 +147,8 @@ def spoken(name: str) -> str:
     return name.replace("_", " ")
 
 
-def as_text(site: Site, *, now: datetime) -> Iterator[str]:
-    """The whole history as lines of text, oldest first, ending with the head of the chain.
+def as_text(site: Site, *, now: datetime, prices: bool = False) -> Iterator[str]:
+    """The whole history as lines of text, oldest first, ending with the head of the chain; sums only with `prices`.
 
     The head names the last entry that the text tells of: kept outside, it finds out a ledger that was cut or
     recomputed later (`manage.py check_ledger FILE`).
@@ -149,7 +162,7 @@ def as_text(site: Site, *, now: datetime) -> Iterator[str]:
         return
     for start in range(0, chain.length, AT_ONCE):
         piece = entries_of(site).filter(number__gt=start, number__lte=min(start + AT_ONCE, chain.length))
-        for row in in_words(piece.order_by("number")):
+        for row in in_words(piece.order_by("number"), prices=prices):
             yield from _lines(row)
     yield ""
     yield "Keep this file: the line below proves the history above against the ledger."

@@ -20,6 +20,7 @@ from jobsite.words import LONDON, day, late, london, near_day, since, when
 from remedials.desk.queries.columns import day_of, joined, listed, moment_of
 from remedials.desk.queries.open_items import where
 from remedials.due.queries import as_dicts, rows_to_read
+from remedials.quotes.queries.around import lines_column
 from remedials.works.models import ProofPhoto, Remedies, Waiting
 from remedials.works.states import WORDS, Stage
 
@@ -36,6 +37,7 @@ def with_columns(observations: QuerySet[Observation]) -> QuerySet[Observation]:
         before=listed(ObservationPhoto.objects.filter(**own).order_by("added_at"), **PHOTO, caption="caption"),
         after=listed(ProofPhoto.objects.filter(**own, proof__state="stands").order_by("added_at"), **PHOTO),
         work=_work(own),
+        quote_rows=lines_column(remedial__remedies__observation=OuterRef("pk")),
         waiting_rows=_waitings(own),
         meter_rows=_meters(own),
         unseen=listed(

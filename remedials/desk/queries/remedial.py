@@ -17,6 +17,7 @@ from jobsite.words import day, late, many, measure, money, near_day, span, when
 from remedials.desk.queries.columns import ORDER_OF_CODES, day_of, joined, listed, moment_of
 from remedials.desk.queries.observation import PHOTO, photo_row, waiting_row
 from remedials.desk.queries.open_items import held_words, where
+from remedials.quotes.queries.around import lines_column, offered_words, price_words
 from remedials.visits.models import Attendance, Visit
 from remedials.works.models import Approval, Proof, ProofPhoto, Remedial, RequiredReading, Waiting, WayOut
 from remedials.works.queries.around import ground_of
@@ -33,9 +34,13 @@ MOVING = frozenset({Stage.TO_PRICE, Stage.QUOTED, Stage.APPROVED, Stage.BOOKED, 
 def with_columns(remedials: QuerySet[Remedial]) -> QuerySet[Remedial]:
     """`remedials` with all that their page shows; its observations and proofs are fetched beside. Five statements."""
     own = {"remedial": OuterRef("pk")}
-    rows = remedials.select_related("site", "unit", "owner", "made_by", "call_back_of")
+    rows = remedials.select_related("site", "unit", "owner", "made_by", "call_back_of", "costing__priced_by")
     rows = rows.annotate(
-        approval_rows=_approvals(own), way_rows=_ways_out(own), waiting_rows=_waitings(own), visit_rows=_visits()
+        approval_rows=_approvals(own),
+        way_rows=_ways_out(own),
+        waiting_rows=_waitings(own),
+        visit_rows=_visits(),
+        quote_rows=lines_column(sums=True, remedial=OuterRef("pk")),
     )
     readings = (
         with_doubt(Reading.objects.all())
@@ -97,8 +102,8 @@ def _visits() -> Any:
     )  # fmt: skip
 
 
-def remedial_context(row: Any, *, now: datetime) -> dict[str, Any]:
-    """What the page of `row` (read by `with_columns`) shows. One statement, and eight more for what to switch off."""
+def remedial_context(row: Any, *, now: datetime, prices: bool = False) -> dict[str, Any]:
+    """What the page of `row` (read by `with_columns`) shows, sums only with `prices`. One statement, and eight more for what to switch off."""
     today = clock.local_day(now)
     stage = Stage(row.stage)
     items = sorted(row.found, key=lambda item: (ORDER_OF_CODES.index(item.code), item.number))
@@ -115,7 +120,9 @@ def remedial_context(row: Any, *, now: datetime) -> dict[str, Any]:
         "off": _off(row),
         "facts": work_facts(row),
         "needed": [_needed(need) for need in row.needed],
-        "approvals": [_approval(approval) for approval in row.approval_rows],
+        "price": price_words(getattr(row, "costing", None)) if prices else [],
+        "quotes": quotes_in_words(row, now=now, prices=prices),
+        "approvals": [_approval(approval, prices) for approval in row.approval_rows],
         "visits": [_visit(visit) for visit in row.visit_rows],
         "proofs": [proof_row(proof) for proof in sorted(row.closings, key=_first_that_stands)],
         "ways_out": [_way_out(way, today) for way in row.way_rows],
@@ -224,8 +231,14 @@ def _needed(need: RequiredReading) -> dict[str, str]:
     }
 
 
-def _approval(approval: dict[str, Any]) -> dict[str, str]:
-    pounds = money(decimal_of(approval["pounds"])) if approval["pounds"] is not None else ""
+def quotes_in_words(row: Any, *, now: datetime, prices: bool) -> list[dict[str, str]]:
+    """The lines that offer `row` (with `quote_rows`) in words; without `prices` neither their sums nor the way there."""
+    words = [offered_words(quoted, clock.local_day(now)) for quoted in row.quote_rows]
+    return words if prices else [one | {"sums": "", "order": "", "href": ""} for one in words]
+
+
+def _approval(approval: dict[str, Any], prices: bool) -> dict[str, str]:
+    pounds = money(decimal_of(approval["pounds"])) if prices and approval["pounds"] is not None else ""
     return {
         "words": joined(
             f"{approval['given_by']} said yes {day(day_of(approval['on']))}", Approval.How(approval["how"]).label

@@ -13,6 +13,7 @@ from jobsite.people.models import User
 from jobsite.people.rights import Right
 from jobsite.premises.models import Board, Party, Site
 from jobsite.sorting import sort_key
+from remedials.quotes.models import Quote
 from remedials.works.models import Remedial
 from remedials.works.states import WORDS, Stage
 
@@ -27,6 +28,7 @@ GROUPS = (
     ("board", "Boards", "premises:board"),
     ("observation", "Observations", "desk:observation"),
     ("remedial", "Remedials", "desk:remedial"),
+    ("quote", "Quotes", "quotes:quote"),
     ("inspection", "Reports", "inspections:inspection"),
     ("party", "Customers and other parties", "premises:party"),
 )
@@ -43,6 +45,7 @@ def found(user: User, words: str) -> list[dict[str, Any]]:
     kinds = [_sites, _boards, _observations, _remedials, _inspections]
     parts = [kind(user, wanted) for kind in kinds]
     parts += [_parties(user, wanted)] if user.may(Right.KEEP_CUSTOMERS) and not user.subcontractor else []
+    parts += [_quotes(user, wanted)] if user.may(Right.PRICE) and not user.subcontractor else []
     rows: dict[str, list[Any]] = {}
     for row in parts[0].union(*parts[1:], all=True):
         rows.setdefault(row[0], []).append(row)
@@ -156,6 +159,12 @@ def _remedials(user: User, wanted: list[str]) -> Any:
         Value("remedial "), Cast("number", TextField()), Value(" · "), "site__name", output_field=TextField()
     )
     return _rows("remedial", rows, F("work"), detail, F("stage"))
+
+
+def _quotes(user: User, wanted: list[str]) -> Any:
+    rows = _that_say(Quote.objects.visible_to(user), wanted, "name", "party__name", like="name")
+    detail = Concat(Value("quote "), Cast("number", TextField()), Value(" · "), "party__name", output_field=TextField())
+    return _rows("quote", rows, F("name"), detail, Value(""))
 
 
 def _inspections(user: User, wanted: list[str]) -> Any:

@@ -36,6 +36,7 @@ from jobsite.premises.models import (
     SwitchingTest,
     Unit,
 )
+from remedials.quotes.models import Quote, StandardJob, Terms
 from remedials.visits.models import Visit
 from remedials.works.models import Remedial, Waiting
 
@@ -101,6 +102,9 @@ KINDS: dict[str, Named] = {
     "paper": Named(Paper, ("what",), "inspections:paper"),
     "remedial": Named(Remedial, (_words("remedial "), "number", _words(": "), "work"), "desk:remedial"),
     "waiting": Named(Waiting, ("on_whom", _words(": "), "for_what")),
+    "quote": Named(Quote, (_words("quote "), "number", _words(": "), "name"), "quotes:quote"),
+    "standardjob": Named(StandardJob, (_words("standard job "), "name")),
+    "terms": Named(Terms, (_words("rates and terms from "), "holds_from")),
     "visit": Named(Visit, (_words("visit "), "number"), "visits:visit"),
     "message": Named(Message, ("subject", _words(", to "), "address")),
     "privatelink": Named(PrivateLink, (_words("link for "), "sent_to")),

@@ -16,11 +16,13 @@ from jobsite.columns import listed
 from jobsite.ids import keys_in
 from jobsite.paging import SIZE, Slice, keyset
 from jobsite.people.models import User
+from jobsite.premises.models import Site
 from jobsite.words import joined, late, many, money, near_day
 from remedials.quotes.models import Answer, Line, Offer, Question, QuoteSite
 from remedials.quotes.states import STANDING_OPEN, STANDING_WORDS, Standing
 
 MOST_WORDS = 8
+SHOWN = 12
 NO_DATE = date(9999, 12, 31)
 NEVER = datetime(9999, 12, 31, tzinfo=clock.LONDON)
 PENNY = Decimal("0.01")
@@ -102,6 +104,12 @@ def page_of_quotes(rows: Offers, order: tuple[str, ...], *, today: date, after: 
     """One page of `rows` as dicts of ready strings. One statement."""
     found = keyset(rows, order, after=after, size=size)
     return Slice([quote_row(offer, today) for offer in found.rows], found.next)
+
+
+def quotes_of(user: User, site: Site, *, today: date) -> list[dict[str, Any]]:
+    """The latest quotes that offer work at `site`, the newest first. One statement."""
+    rows, order = found_quotes(user, today=today, state="", site=str(site.pk))
+    return page_of_quotes(rows, order, today=today, size=SHOWN).rows
 
 
 def quote_row(offer: Any, today: date) -> dict[str, Any]:
