@@ -35,13 +35,14 @@ def lines_column(*, sums: bool = False, **of: Any) -> Any:
     )
     price = {"price": "line__price", "vat": "line__vat", "reverse": "line__offer__reverse_charge"} if sums else {}
     return listed(
-        rows.order_by("-line__offer__quote__number", "-line__offer__number", "line__position"),
+        rows.order_by("-line__offer__quote__number", "-line__offer__number", "line__position")[:MOST],
         quote="line__offer__quote_id", number="line__offer__quote__number", version="line__offer__number",
         state="line__offer__state", until="line__offer__valid_until", sent="line__offer__sent_at", words="line__words",
         **{name: name for name in ANSWER}, **price,
     )  # fmt: skip
 
 
+MOST = 12
 ANSWER = {
     "says": "says",
     "why": "why_not",

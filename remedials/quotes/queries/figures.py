@@ -266,15 +266,16 @@ def shown(table: Table) -> dict[str, Any]:
 
 
 def _shown_row(table: Table, row: tuple[Any, ...], longest: Any) -> dict[str, Any]:
+    total = row[0] == "Together"
     cells = [
         {
             "head": column.head,
             "text": _in_words(value, column.kind),
-            "bar": int(BAR * value / longest) if at == table.bar and value and longest else 0,
+            "bar": int(BAR * value / longest) if at == table.bar and value and longest and not total else 0,
         }
         for at, (column, value) in enumerate(zip(table.columns, row[1:], strict=True), start=1)
     ]
-    return {"head": row[0], "cells": cells, "total": row[0] == "Together"}
+    return {"head": row[0], "cells": cells, "total": total}
 
 
 def _in_words(value: Any, kind: str) -> str:

@@ -123,7 +123,6 @@ def quote_row(offer: Any, today: date) -> dict[str, Any]:
         "address": page_of(offer.quote_id),
         "name": offer.quote.name,
         "customer": offer.quote.party.name,
-        "customer_href": address("quotes:quotes", state="", customer=offer.quote.party_id),
         "places": [(address("desk:site", place["id"]), place["name"]) for place in offer.places],
         "standing": standing.value,
         "state": STANDING_WORDS[standing],
