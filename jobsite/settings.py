@@ -100,7 +100,12 @@ TEMPLATES = [
     }
 ]
 # Functions (site) -> sentence or "" of the floors above: why a site may not leave the lists now.
-WHY_NOT_ARCHIVE = ["remedials.due.queries.why_not_archive"]
+WHY_NOT_ARCHIVE = ["remedials.due.queries.why_not_archive", "remedials.quotes.queries.premises.why_not_archive"]
+# Functions (site, former customer, by=, now=) -> facts for the entry, of the floors above: what ends when a site goes to
+# another customer.
+WHEN_SITE_CHANGES_HANDS = ["remedials.quotes.operations.premises.withdraw_from_former"]
+# Functions (gone, into) of the floors above: what stands once a site, before all of `gone` goes over to `into`.
+WHEN_SITES_MERGE = ["remedials.quotes.operations.premises.at_one_site"]
 # Functions (observation, now=) -> facts for the entry, of the floors above: what ends together with an observation.
 WHEN_OBSERVATION_ENDS = ["remedials.works.operations.waits_no_more"]
 # Functions (earlier, later, by=, now=) -> facts for the entry, of the floors above: what goes over from an observation to

@@ -3,7 +3,9 @@
 from collections.abc import Iterable
 from datetime import date, datetime, timedelta
 
+from django.conf import settings
 from django.db.models import Q
+from django.utils.module_loading import import_string
 
 from jobsite import clock
 from jobsite.ids import new_id
@@ -35,7 +37,8 @@ def hand_over_site(
 
     `roles`: what `to` becomes at the units where the former customer had that part (owner, agent, payer, approver). Private
     links of the former customer, and those that name nobody, are withdrawn, and messages to the former customer that still
-    wait are dropped: what was said to them stays on record, what comes is said to the other. Sent twice: nothing happens.
+    wait are dropped: what was said to them stays on record, what comes is said to the other. What the floors above offered to
+    the former customer ends (the setting WHEN_SITE_CHANGES_HANDS). Sent twice: nothing happens.
     Raises Refused without a reason, for a party that is archived, for a day that is still to come, and for one before the
     former customer's own first day.
     """
@@ -60,6 +63,8 @@ def hand_over_site(
         drop_waiting(site.pk, to=former.pk, now=now),
     )
     facts = {"from": str(former.pk), "to": str(to.pk), "on": on.isoformat()}
+    for name in settings.WHEN_SITE_CHANGES_HANDS:
+        facts |= import_string(name)(site, former, by=by, now=now)
     record(
         Verb.SITE_HANDED_OVER, site=site.pk, subject=site, by=by, now=now,
         facts=facts | {"links_withdrawn": links, "messages_dropped": dropped}, words={"reason": reason.strip()},

@@ -11,6 +11,7 @@ from uuid import UUID
 
 from django.conf import settings
 from django.db import connection
+from django.utils.module_loading import import_string
 
 from jobsite.ledger.actor import Actor
 from jobsite.ledger.operations import close_chain, operation, record
@@ -141,6 +142,8 @@ def _rename(gone: Site, names: Mapping[UUID, str], *, by: Actor, now: datetime) 
 
 
 def _site_over(gone: Site, into: Site) -> None:
+    for hook in settings.WHEN_SITES_MERGE:
+        import_string(hook)(gone, into)
     known = SiteAccess.objects.filter(site=into).values("user")
     SiteAccess.objects.filter(site=gone, user__in=known).delete()
     for relation in relations_of(Site):

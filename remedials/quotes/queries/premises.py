@@ -1,0 +1,14 @@
+"""What quotes say about a site that is to leave the lists."""
+
+from jobsite.premises.models import Site
+from remedials.quotes.models import Offer
+from remedials.quotes.states import State
+
+
+def why_not_archive(site: Site) -> str:
+    """Why `site` may not leave the lists: a version that was sent and neither answered nor withdrawn. One statement."""
+    sent = Offer.objects.filter(state=State.SENT.value, quote__sites=site).select_related("quote")
+    offer = sent.order_by("quote__number").first()
+    if offer is None:
+        return ""
+    return f"{offer} was sent and is not answered: withdraw it, or record the answer, first."
