@@ -83,7 +83,7 @@ ROUTES: dict[str, str] = {
         quotes:new quotes:quote quotes:revise quotes:drop quotes:difference quotes:variation quotes:build quotes:describe
         quotes:lines_add quotes:order quotes:take_prices quotes:line_edit quotes:sums quotes:line_move quotes:line_remove
         quotes:record_answer quotes:take_back quotes:question quotes:question_close
-        quotes:quotes quotes:figures quotes:accepted""",
+        quotes:quotes quotes:figures quotes:accepted api:quotes api:quote""",
     Right.BOOK: "visits:book visits:cancel",
     Right.DO_WORK: """
         works:close works:missing works:photo_add works:photo_remove works:reading works:part_done visits:my_day

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from remedials.desk.api import ground, observations, reading, readings, remedials
+from remedials.desk.api import ground, observations, quotes, reading, readings, remedials
 
 app_name = "api"
 urlpatterns = [
@@ -19,6 +19,8 @@ urlpatterns = [
     path("readings/", readings.Readings.as_view(), name="readings"),
     path("readings/<uuid:pk>/", readings.OneReading.as_view(), name="reading"),
     path("circuits/<uuid:pk>/take-reading/", readings.TakeReading.as_view(), name="take_reading"),
+    path("quotes/", quotes.Quotes.as_view(), name="quotes"),
+    path("quotes/<uuid:pk>/", quotes.OneQuote.as_view(), name="quote"),
     path("remedials/", reading.Remedials.as_view(), name="remedials"),
     path("remedials/make/", remedials.Make.as_view(), name="make"),
     path("remedials/<uuid:pk>/", reading.OneRemedial.as_view(), name="remedial"),
