@@ -114,11 +114,14 @@ class Quotes:
             if (fate := self.fate[offer.pk]) != "draft":
                 days = self.random.randrange(0, 25) if fate == "sent" else self.random.randrange(40, 700)
                 self._mark_sent(offer, self.now - timedelta(days=days))
-                if fate in ("withdrawn", "superseded"):
-                    offer.state, offer.ended_at, offer.end_reason = fate, offer.sent_at, "invented"
-                elif fate == "answered":
-                    offer.state = fate
-        Offer.objects.bulk_update(self.offers, [*changed, "ended_at", "end_reason"], batch_size=500)
+        Offer.objects.bulk_update(self.offers, changed, batch_size=500)
+        # Only what was sent can end: the database sees to that.
+        for offer in self.offers:
+            if (fate := self.fate[offer.pk]) in ("withdrawn", "superseded"):
+                offer.state, offer.ended_at, offer.end_reason = fate, offer.sent_at, "invented"
+            elif fate == "answered":
+                offer.state = fate
+        Offer.objects.bulk_update(self.offers, ["state", "ended_at", "end_reason"], batch_size=500)
 
     def _mark_sent(self, offer: Offer, at: datetime) -> None:
         offer.state, offer.sent_at, offer.sent_by, offer.sent_how = "sent", at, self.by, "email"

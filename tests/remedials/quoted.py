@@ -15,8 +15,8 @@ def remedial_at(site, code: str = "C2", **fields):
 
 
 def sent(*remedials, days_ago: int = 3, **fields) -> Offer:
-    """An offer that was sent so many days before NOON."""
-    return make_sent_offer(*remedials, at=NOON - days_ago * DAYS, **fields)
+    """An offer that was sent so many days before NOON (or `at`)."""
+    return make_sent_offer(*remedials, at=fields.pop("at", NOON - days_ago * DAYS), **fields)
 
 
 def answered(offer, *, yes=(), no=(), not_chosen=(), at: datetime = NOON, why: str = "price", **fields) -> Answer:
@@ -37,10 +37,13 @@ def answered(offer, *, yes=(), no=(), not_chosen=(), at: datetime = NOON, why: s
     return answer
 
 
-def next_version(offer, *keep, at: datetime | None = None, state: str = "sent") -> Offer:
-    """The next version of the quote of `offer`, with the lines `keep` of it again, sent at `at`; `offer` is superseded."""
+def next_version(offer, *keep, at: datetime | None = None, state: str = "sent", besides: str = "") -> Offer:
+    """The next version of the quote of `offer`, with the lines `keep` of it again, sent at `at`; `offer` is superseded.
+
+    `besides`: the price of a new line, in pounds.
+    """
     at = at or NOON
-    if offer.state == "sent":
+    if state == "sent" and offer.state == "sent":
         Offer.objects.filter(pk=offer.pk).update(state="superseded", ended_at=at)
     same = ("consumer", "reverse_charge", "valid_until", "made_by", "made_at", "customer_vat_number")
     more = {"cis_reportable": offer.cis_reportable, "end_user": offer.end_user, "vat_registered": offer.vat_registered}
@@ -50,6 +53,8 @@ def next_version(offer, *keep, at: datetime | None = None, state: str = "sent") 
     for line in keep:
         fields = ("key", "position", "words", "code", "price", "vat", "cost", "rate", "either", "optional")
         make_line(later, *line.remedials.all(), **{name: getattr(line, name) for name in fields})
+    if besides:
+        make_line(later, words="Besides", price=Decimal(besides), position=99)
     if state == "sent":
         later.state, later.sent_at, later.sent_by, later.sent_how = "sent", at, later.made_by, "email"
         later.fingerprint, later.file = f"{offer.fingerprint}-{later.number}", offer.file

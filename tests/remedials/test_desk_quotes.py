@@ -120,7 +120,8 @@ def test_an_engineer_sees_that_it_is_quoted_and_no_price(on_site, work, seen):
     ],
 )
 def test_an_observation_says_how_what_puts_it_right_is_quoted(at_desk, seen, work, change, words):
-    offer = make_offer(work) if change == {"state": "draft"} else sent(work)
+    until = change.get("valid_until", TODAY + DAYS)
+    offer = make_offer(work) if change == {"state": "draft"} else sent(work, valid_until=until)
     Offer.objects.filter(pk=offer.pk).update(**change)
     assert f"version 1 : {words}" in read(at_desk, of(seen, "observations"))
 

@@ -3,7 +3,7 @@
 import csv
 import io
 from collections import defaultdict
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from random import Random
 from statistics import median
@@ -16,7 +16,7 @@ from remedials.quotes.models import Answer, LineAnswer, Offer, Quote
 from remedials.quotes.queries import figures as counting
 from remedials.quotes.rules import figures as rules
 from remedials.quotes.rules.figures import Became, Offered
-from tests.factories import NOON, TODAY, make_line, make_offer, make_party, make_site
+from tests.factories import NOON, TODAY, make_offer, make_party, make_site
 from tests.remedials.desk import hrefs, read, statements, text_of
 from tests.remedials.quoted import DAYS, answered, next_version, remedial_at, sent
 
@@ -136,8 +136,7 @@ def test_outstanding_is_what_has_no_answer_and_has_not_lapsed(house, office):
 
 def test_superseded_versions_are_never_counted_twice(house, office):
     first = sent(sites=[house], prices=priced(100, 200), days_ago=20)
-    second = next_version(first, *first.lines.all(), at=NOON - 5 * DAYS)
-    make_line(second, words="Besides", price=Decimal(7), position=9)
+    next_version(first, *first.lines.all(), at=NOON - 5 * DAYS, besides="7")
     assert table("outstanding", office)["Together"][:3] == (1, 0, Decimal(307))
     assert table("codes", office)["Together"][:2] == (3, Decimal(307))
     assert table("times", office) == {"No answer yet".lower(): (1, 100), "Together": (1, 100)}
@@ -186,8 +185,8 @@ def test_of_what_excludes_each_other_one_counts(house, office):
 
 
 def test_a_call_out_is_outstanding_until_it_is_charged_and_is_in_no_share(house, office):
-    offer = sent(sites=[house], prices=priced(100, 200))
-    make_line(offer, words="Coming out", price=Decimal(45), kind="call-out", position=8, visits=1)
+    coming = {"words": "Coming out", "price": Decimal(45), "kind": "call-out", "visits": 1}
+    offer = sent(sites=[house], prices=[*priced(100, 200), coming])
     assert table("outstanding", office)["Together"][2] == Decimal(345)
     answered(offer, yes=[offer.lines.all()[0], offer.lines.all()[2]])
     assert table("outstanding", office)["Together"][2] == Decimal(200)
@@ -231,9 +230,8 @@ def test_from_sent_to_the_first_answer(house, office):
 
 
 def test_the_period_is_of_days_of_london_both_included(house, office):
-    late = sent(sites=[house], prices=priced(100))
     day = date(2025, 7, 1)
-    Offer.objects.filter(pk=late.pk).update(sent_at="2025-06-30T23:30:00Z")  # half past midnight of 1 July in London
+    sent(sites=[house], prices=priced(100), at=datetime(2025, 6, 30, 23, 30, tzinfo=UTC))  # 1 July in London
     assert table("codes", office, day, day)["Together"][0] == 1
     assert table("codes", office, day - timedelta(days=9), day - timedelta(days=1)) == {}
 

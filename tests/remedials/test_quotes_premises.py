@@ -14,7 +14,6 @@ from tests.at_once import at_once
 from tests.factories import (
     NOON,
     TODAY,
-    make_line,
     make_offer,
     make_party,
     make_quote_link,
@@ -114,8 +113,8 @@ def twice(house):
 
 def test_a_quote_goes_over_with_its_site(twice, who):
     gone, into = twice
-    offer = sent(remedial_at(gone))
-    make_line(offer, words="Coming out", kind="call-out", visits=1, site=gone)
+    coming = {"words": "Coming out", "kind": "call-out", "visits": 1, "site": gone}
+    offer = sent(remedial_at(gone), prices=[{}, coming])
     merge(gone, into, **who)
     assert list(offer.quote.sites.all()) == [into]
     assert set(Line.objects.filter(site__isnull=False).values_list("site", flat=True)) <= {into.pk}
@@ -124,9 +123,8 @@ def test_a_quote_goes_over_with_its_site(twice, who):
 @pytest.mark.parametrize("state", ["draft", "sent"])
 def test_a_quote_for_both_is_for_the_one_and_keeps_its_sums(twice, who, state):
     gone, into = twice
-    offer = (make_offer if state == "draft" else sent)(remedial_at(gone), remedial_at(into))
-    for site in twice:
-        make_line(offer, words=f"Coming out to {site}", kind="call-out", visits=1, site=site)
+    coming = [{"words": f"Coming out to {site}", "kind": "call-out", "visits": 1, "site": site} for site in twice]
+    offer = (make_offer if state == "draft" else sent)(remedial_at(gone), remedial_at(into), prices=[{}, {}, *coming])
     before = list(offer.lines.values_list("key", "price", "vat", "words"))
     merge(gone, into, **who)
     assert list(offer.quote.sites.all()) == [into]
