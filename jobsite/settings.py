@@ -100,7 +100,7 @@ TEMPLATES = [
     }
 ]
 # Functions (site) -> sentence or "" of the floors above: why a site may not leave the lists now.
-WHY_NOT_ARCHIVE = ["remedials.due.queries.why_not_archive", "remedials.quotes.queries.premises.why_not_archive"]
+WHY_NOT_ARCHIVE = ["remedials.quotes.queries.premises.why_not_archive", "remedials.due.queries.why_not_archive"]
 # Functions (site, former customer, by=, now=) -> facts for the entry, of the floors above: what ends when a site goes to
 # another customer.
 WHEN_SITE_CHANGES_HANDS = ["remedials.quotes.operations.premises.withdraw_from_former"]

@@ -9,6 +9,7 @@ from jobsite.addresses import address
 from jobsite.people.models import User
 from jobsite.people.rights import Right
 from jobsite.premises.models import Site
+from remedials.quotes.policy import may_price
 from remedials.works import policy
 from remedials.works.models import Proof, Remedial
 from remedials.works.states import CARRYING, Move, Stage, after
@@ -49,6 +50,7 @@ def of_site(user: User, site: Site, approved: list[str]) -> list[Act]:
         (user.may(Right.INSPECT) and current, _act("New inspection", address("inspections:new", site.pk))),
         (user.may(Right.TAKE_IN) and current, _act("Take in a file", address("intake:new", site=site.pk))),
         (user.may(Right.REPORT_DEFECT) and current, _act("Somebody rang", address("inspections:rang", site=site.pk))),
+        (may_price(user) and current, _act("New quote", address("quotes:new", site=site.pk))),
         (user.may(Right.KEEP_CUSTOMERS), _act("Edit", address("premises:site_edit", site.pk))),
         (
             user.may(Right.BOOK) and bool(approved) and current,
@@ -106,7 +108,11 @@ def of_remedial(user: User, row: Any, *, now: datetime) -> list[Act]:
             may(Move.CLOSE) and policy.may_close(user, row),
             _act("Close with proof", address("works:close", key), main=True),
         ),
-        (may(Move.APPROVE) and plans, _act("Record the approval", address("works:approve", key), main=True)),
+        (stage == Stage.TO_PRICE and may_price(user), _act("Quote", address("quotes:new", remedial=key), main=True)),
+        (
+            may(Move.APPROVE) and plans,
+            _act("Record the approval", address("works:approve", key), main=not may_price(user)),
+        ),
         (
             may(Move.BOOK) and policy.may_book(user),
             _act(

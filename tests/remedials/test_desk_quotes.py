@@ -202,9 +202,9 @@ def test_the_history_tells_of_quotes_terms_and_jobs_by_name(at_desk, office, hou
         f"quote sent : quote {offer.quote.number}: Make it safe Olive Deskworth · version 1 to: petra@example.com"
         in shown
     )
+    assert of(offer.quote, "quotes") in hrefs(response)
     assert "standard job added to the price book : standard job Blanks" in shown
     assert "rates and terms set : rates and terms from 2026-01-01" in shown
-    assert of(offer.quote, "quotes") in hrefs(response)
 
 
 def test_the_history_tells_engineers_no_sums(at_desk, office, engineer, house, work):

@@ -279,7 +279,7 @@ def test_what_may_be_done_follows_rights_and_stages(client, site, office, engine
     client.force_login(office)
     response = client.get(page(site))
     assert acts_of(response) == [
-        "Share status", "New inspection", "Take in a file", "Somebody rang", "Edit", "Book a visit",
+        "Share status", "New inspection", "Take in a file", "Somebody rang", "New quote", "Edit", "Book a visit",
     ]  # fmt: skip
     assert f"{reverse('visits:book')}?remedial={approved.pk}" in hrefs(response)
     client.force_login(engineer)

@@ -35,7 +35,7 @@ def test_a_row_says_what_for_whom_how_it_stands_and_since_when(at_desk, house):
     row = f"{offer.quote.number} version 1 Make the kitchen safe Mill Cottage Petra Landlady with the customer sent 3 days ago"
     assert row in text_of(response)
     assert "5 Mar 2026, 30 days left £120.00" in text_of(response)
-    assert f"/sites/{house.pk}/" in hrefs(response)
+    assert {f"/quotes/{offer.quote.pk}/", f"/sites/{house.pk}/"} <= hrefs(response)
 
 
 LEFT = {"lapsed": -4}

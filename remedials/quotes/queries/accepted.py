@@ -8,6 +8,7 @@ from typing import Any
 from django.db.models import Case, Count, F, OuterRef, QuerySet, Sum, Value, When
 
 from jobsite import clock
+from jobsite.addresses import address
 from jobsite.columns import listed
 from jobsite.paging import SIZE, Slice, keyset
 from jobsite.people.models import User
@@ -15,7 +16,6 @@ from jobsite.words import day, money
 from remedials.quotes.choices import AnsweredHow, Certainty
 from remedials.quotes.models import LineAnswer, Offer, QuoteSite
 from remedials.quotes.models.offers import POUNDS
-from remedials.quotes.queries.lists import page_of
 from remedials.quotes.queries.periods import instants
 from remedials.works.models import Remedial
 
@@ -92,7 +92,7 @@ def _row(row: Any) -> dict[str, Any]:
     return {
         "on": day(clock.local_day(answer.given_at)),
         "quote": f"{offer.quote.number}, version {offer.number}",
-        "href": page_of(offer.quote_id),
+        "href": address("quotes:quote", offer.quote_id),
         "customer": offer.quote.party.name,
         "order": answer.order_number,
         "site": site_of(row),

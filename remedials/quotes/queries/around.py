@@ -8,11 +8,11 @@ from typing import Any
 from django.db.models import Exists, OuterRef, Subquery
 
 from jobsite import clock
+from jobsite.addresses import address
 from jobsite.columns import listed
 from jobsite.words import day, joined, money
 from remedials.quotes.choices import AnsweredHow, Says, WhyNot
 from remedials.quotes.models import Costing, Line, LineAnswer, LineRemedial
-from remedials.quotes.queries.lists import page_of
 from remedials.quotes.states import State
 
 
@@ -57,7 +57,7 @@ def offered_words(row: Mapping[str, Any], today: date) -> dict[str, str]:
     """One line of `lines_column` in words: the quote and its page, how it stands, and its sums where they were read."""
     return {
         "quote": f"Quote {row['number']}, version {row['version']}",
-        "href": page_of(row["quote"]),
+        "href": address("quotes:quote", row["quote"]),
         "words": row["words"],
         "state": _state(row, today),
         "sums": _sums(row),

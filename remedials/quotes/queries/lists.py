@@ -4,11 +4,9 @@ from collections.abc import Iterator
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
-from uuid import UUID
 
 from django.db.models import Count, OuterRef, Q, QuerySet, Subquery, Sum, Value
 from django.db.models.functions import Coalesce
-from django.urls import NoReverseMatch
 
 from jobsite import clock
 from jobsite.addresses import address
@@ -120,7 +118,7 @@ def quote_row(offer: Any, today: date) -> dict[str, Any]:
         "key": str(offer.quote_id),
         "number": str(offer.quote.number),
         "version": str(offer.number),
-        "address": page_of(offer.quote_id),
+        "address": address("quotes:quote", offer.quote_id),
         "name": offer.quote.name,
         "customer": offer.quote.party.name,
         "places": [(address("desk:site", place["id"]), place["name"]) for place in offer.places],
@@ -135,14 +133,6 @@ def quote_row(offer: Any, today: date) -> dict[str, Any]:
         "net": money(offer.net),
         "owner": offer.quote.owner.name,
     }
-
-
-def page_of(quote: UUID) -> str:
-    """The address of the page of a quote; "" while there is none."""
-    try:
-        return address("quotes:quote", quote)
-    except NoReverseMatch:
-        return ""
 
 
 def answers_words(offer: Any) -> str:
