@@ -3,6 +3,8 @@
 from typing import Any
 
 from django import forms
+from django.utils.html import format_html, format_html_join
+from django.utils.safestring import SafeString, mark_safe
 
 from jobsite.forms import CreateForm, DayField, NumberField, PlainForm
 from jobsite.people.rights import Role
@@ -106,6 +108,25 @@ class FreeForm(CreateForm):
         where.choices = sites if len(sites) == 1 else [("", "no one place"), *sites]
 
 
+class ManyTicks(forms.CheckboxSelectMultiple):
+    """Boxes to tick, folded away while none is: hundreds of them, so they are not rendered by a template each."""
+
+    def render(self, name: str, value: Any, attrs: Any = None, renderer: Any = None) -> SafeString:
+        """The boxes of all choices."""
+        ticked = {str(one) for one in value or []}
+        key = (attrs or {}).get("id", f"id_{name}")
+        rows = format_html_join(
+            "\n",
+            '<div><label for="{}_{}"><input type="checkbox" name="{}" value="{}" id="{}_{}"{}> {}</label></div>',
+            (
+                (key, n, name, one, key, n, mark_safe(" checked") if str(one) in ticked else "", words)
+                for n, (one, words) in enumerate(self.choices)
+            ),
+        )
+        shown = mark_safe(" open") if ticked else ""
+        return format_html("<details{}><summary>Lines that must be accepted with it</summary>{}</details>", shown, rows)
+
+
 class LineForm(PlainForm):
     """A line of a draft; `others` are the lines that it may need."""
 
@@ -124,7 +145,7 @@ class LineForm(PlainForm):
         label="Either-or", required=False, max_length=1, help_text="A letter: lines with the same letter exclude each other.",
         widget=forms.TextInput(attrs={"size": "2"}),
     )  # fmt: skip
-    needs = forms.TypedMultipleChoiceField(label="Needs", required=False, widget=forms.CheckboxSelectMultiple)
+    needs = forms.MultipleChoiceField(label="Needs", required=False, widget=ManyTicks)
 
     def __init__(self, *args: Any, line: Line, others: list[tuple[str, str]], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -44,13 +44,13 @@ def build_page(offer: Offer, *, now: datetime) -> dict[str, Any]:
         "name": offer.quote.name,
         "party": offer.quote.party.name,
         "address": address("quotes:quote", offer.quote_id),
-        "groups": _groups(offer, lines, works, warned),
+        "groups": _groups(lines, works),
         "in_order": _in_order(lines),
         "count": len(lines),
         "totals": comes_to(lines, reverse_charge=offer.reverse_charge),
         "warned": shown_warnings(warned),
         "facts": _facts(offer),
-        "stale": any(w.sentence.endswith(" now.") and w.key for w in warned),
+        "stale": any(_stale(line, works.get(line.pk, [])) for line in lines),
         "text_before": offer.text_before,
         "text_after": offer.text_after,
         **{
@@ -78,6 +78,12 @@ def warned_of(offer: Offer, lines: list[Line], works: dict[UUID, list[Work]], *,
     energy = energy_warning(treatments, on=today, work_until=offer.work_until, office=True, facts=facts_on(today))
     rows = [_row(number, line, works.get(line.pk, [])) for number, line in enumerate(lines, start=1)]
     return warnings(rows, today=today, valid_until=offer.valid_until, energy=energy)
+
+
+def _stale(line: Line, works: list[Work]) -> bool:
+    """Whether a line asks another price than its remedials are priced at now."""
+    now = priced_now(works)
+    return now is not None and now != line.price
 
 
 def _row(number: int, line: Line, works: list[Work]) -> Row:
@@ -122,11 +128,9 @@ def _in_order(lines: list[Line]) -> bool:
     return all(one <= other for one, other in pairwise(places))
 
 
-def _groups(
-    offer: Offer, lines: list[Line], works: dict[UUID, list[Work]], warned: list[Warned]
-) -> list[dict[str, Any]]:
+def _groups(lines: list[Line], works: dict[UUID, list[Work]]) -> list[dict[str, Any]]:
     """The lines under headings by danger; under none where they stand in an order of their own."""
-    rows = rows_of(offer, lines, works, warned)
+    rows = rows_of(lines, works)
     if not _in_order(lines):
         return [{"heading": "", "rows": rows}]
     found: dict[str, list[dict[str, Any]]] = {}
@@ -136,22 +140,18 @@ def _groups(
     return [{"heading": heading, "rows": group} for heading, group in found.items()]
 
 
-def rows_of(
-    offer: Offer, lines: list[Line], works: dict[UUID, list[Work]], warned: list[Warned]
-) -> list[dict[str, Any]]:
-    """Each line as a row of the page. No statement."""
+def rows_of(lines: list[Line], works: dict[UUID, list[Work]], *, only: UUID | None = None) -> list[dict[str, Any]]:
+    """Each line as a row of the page, or the one that has the key `only` in the database. No statement."""
     numbers = {line.key: number for number, line in enumerate(lines, start=1)}
     several = len({line.site_id for line in lines if line.site_id}) > 1
-    doubts: dict[Any, list[str]] = {}
-    for one in warned:
-        doubts.setdefault(one.key, []).append(one.sentence)
-    rows = [_shown(line, works.get(line.pk, []), numbers, several=several) for line in lines]
-    for number, (row, line) in enumerate(zip(rows, lines, strict=True)):
-        row["warned"] = doubts.get(line.key, [])
-        row["before_up"] = str(lines[number - 1].key) if number else ""
-        row["before_down"] = str(lines[number + 2].key) if number + 2 < len(lines) else "end"
-        row["last"] = number + 1 == len(lines)
-        row["version"] = offer.version
+    rows = []
+    for place, line in enumerate(lines):
+        if only is None or line.pk == only:
+            row = _shown(line, works.get(line.pk, []), numbers, several=several)
+            row["before_up"] = str(lines[place - 1].key) if place else ""
+            row["before_down"] = str(lines[place + 2].key) if place + 2 < len(lines) else "end"
+            row["last"] = place + 1 == len(lines)
+            rows.append(row)
     return rows
 
 
@@ -206,9 +206,8 @@ def row_of(line: Line, *, now: datetime) -> dict[str, Any]:
     lines = list(offer.lines.select_related("site"))
     works = works_by_line(lines)
     warned = warned_of(offer, lines, works, today=clock.local_day(now))
-    row = next((row for row in rows_of(offer, lines, works, warned) if row["id"] == str(line.pk)), None)
     return {
-        "row": row,
+        "row": next(iter(rows_of(lines, works, only=line.pk)), None),
         "totals": comes_to(lines, reverse_charge=offer.reverse_charge),
         "warned": shown_warnings(warned),
     }

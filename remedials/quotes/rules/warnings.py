@@ -8,6 +8,11 @@ from decimal import Decimal
 from jobsite.words import day, money
 from remedials.quotes.rules.totals import Key
 
+MOST_APART, MOST_NAMED = 3, 20
+UNSAFE = {
+    "C1": "not made safe: a quote makes nothing safe. Make it safe now.",
+    "C2": "not made safe: a quote makes nothing safe. Make it safe if it cannot wait for an answer.",
+}
 SAFE_FIRST = frozenset({"C1", "C2"})
 CALL_OUT = "call-out"
 
@@ -37,28 +42,52 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Warned:
-    """A sentence about a line (`key`), or about the whole (None); `danger` where somebody may be hurt meanwhile."""
+    """A sentence about a line (`key`), or about the whole (None); `danger` where somebody may be hurt meanwhile.
+
+    `all_of_them`: what is said of many lines at once instead, after their numbers; "" where each needs its own words.
+    """
 
     sentence: str
     key: Key | None = None
     danger: bool = False
+    number: int = 0
+    all_of_them: str = ""
 
 
 def warnings(rows: Sequence[Row], *, today: date, valid_until: date | None, energy: str = "") -> list[Warned]:
     """All that is to be said of a draft, danger first. `energy`: what the rule of VAT says, "" where nothing."""
     by_key = {row.key: row for row in rows}
-    found = [Warned(sentence, row.key, danger=True) for row in rows if (sentence := _danger(row))]
+    found = [warned for row in rows if (warned := _danger(row))]
     found += [Warned(sentence) for sentence in _whole(rows, today, valid_until, energy)]
     for row in rows:
-        found += [Warned(sentence, row.key) for sentence in _of_line(row, rows, by_key)]
-    return found
+        found += _of_line(row, rows, by_key)
+    return _folded(found)
 
 
-def _danger(row: Row) -> str:
+def _folded(found: Sequence[Warned]) -> list[Warned]:
+    """`found` with what is the same of more than a few lines said once, at the first of them."""
+    same: dict[tuple[str, bool], list[Warned]] = {}
+    for one in found:
+        same.setdefault((one.all_of_them, one.danger), []).append(one)
+    folded = []
+    for one in found:
+        group = same[one.all_of_them, one.danger]
+        if not one.all_of_them or len(group) <= MOST_APART:
+            folded.append(one)
+        elif one is group[0]:
+            numbers = [str(each.number) for each in group[:MOST_NAMED]]
+            more = f" and {len(group) - MOST_NAMED} more" if len(group) > MOST_NAMED else ""
+            folded.append(Warned(f"Lines {', '.join(numbers)}{more}: {one.all_of_them}", one.key, one.danger))
+    return folded
+
+
+def _danger(row: Row) -> Warned | None:
     if row.code not in SAFE_FIRST or not row.bare:
-        return ""
-    wait = "now" if row.code == "C1" else "if it cannot wait for an answer"
-    return f"Line {row.number} is a {row.code} that is not made safe: a quote makes nothing safe. Make it safe {wait}."
+        return None
+    said = UNSAFE[row.code]
+    return Warned(
+        f"Line {row.number} is a {row.code} that is {said}", row.key, True, row.number, f"{row.code} that is {said}"
+    )
 
 
 def _whole(rows: Sequence[Row], today: date, valid_until: date | None, energy: str) -> list[str]:
@@ -72,23 +101,25 @@ def _whole(rows: Sequence[Row], today: date, valid_until: date | None, energy: s
     return [*said, energy] if energy else said
 
 
-def _of_line(row: Row, rows: Sequence[Row], by_key: Mapping[Key, Row]) -> list[str]:
+def _of_line(row: Row, rows: Sequence[Row], by_key: Mapping[Key, Row]) -> list[Warned]:
     name = f"Line {row.number}"
-    said = []
+    said: list[tuple[str, str]] = []
     if row.unpriced:
-        said.append(f"{name}: remedial {', '.join(row.unpriced)} is not priced yet.")
+        said.append((f"{name}: remedial {', '.join(row.unpriced)} is not priced yet.", "not priced yet."))
     elif row.now is not None and row.now != row.price:
-        said.append(f"{name} asks {money(row.price)}; its remedials are priced at {money(row.now)} now.")
+        now = f"its remedials are priced at {money(row.now)} now."
+        said.append((f"{name} asks {money(row.price)}; {now}", "other prices than their remedials have now."))
     if row.price < row.cost:
-        said.append(f"{name} is priced below its cost: {money(row.price)}, cost {money(row.cost)}.")
+        said.append((f"{name} is priced below its cost: {money(row.price)}, cost {money(row.cost)}.", "below cost."))
     if row.kind != CALL_OUT and not row.remedials:
-        said.append(f"{name} stands for no remedial: a yes to it brings no work into the list.")
-    said += [f"{name}: remedial {number} is {stage} meanwhile. Take it out." for number, stage in row.changed]
+        no_work = "no remedial: a yes brings no work into the list."
+        said.append((f"{name} stands for {no_work}", f"for {no_work}"))
+    said += [(f"{name}: remedial {number} is {stage} meanwhile. Take it out.", "") for number, stage in row.changed]
     if row.either and not any(one.either == row.either and one.key != row.key for one in rows):
-        said.append(f"{name} excludes others by the letter {row.either}, but no other line has it.")
-    if row.kind != CALL_OUT and (sentence := _cannot_be_met(row, by_key)):
-        said.append(f"{name} {sentence}")
-    return said
+        said.append((f"{name} excludes others by the letter {row.either}, but no other line has it.", ""))
+    if row.kind != CALL_OUT and row.needs and (sentence := _cannot_be_met(row, by_key)):
+        said.append((f"{name} {sentence}", ""))
+    return [Warned(sentence, row.key, number=row.number, all_of_them=many) for sentence, many in said]
 
 
 def _cannot_be_met(row: Row, by_key: Mapping[Key, Row]) -> str:
