@@ -36,8 +36,10 @@ def test_nothing_is_said_where_nothing_is_to_be_looked_at():
         ),
         (
             row("1", code="C2", bare=True),
-            "Line 1 is a C2 that is not made safe: a quote makes nothing safe. "
-            "Make it safe if it cannot wait for an answer.",
+            (
+                "Line 1 is a C2 that is not made safe: a quote makes nothing safe. "
+                "Make it safe if it cannot wait for an answer."
+            ),
         ),
         (row("1", cost=Decimal(11)), "Line 1 is priced below its cost: £10.00, cost £11.00."),
         (row("1", remedials=0), "Line 1 stands for no remedial: a yes brings no work into the list."),
