@@ -10,6 +10,7 @@ from datetime import date
 from decimal import Decimal
 
 from inspections.standards.confidence import Confidence
+from inspections.standards.counting import day_words
 from inspections.standards.facts import SHIPPED, Fact, Facts
 from inspections.standards.places import Nation
 
@@ -131,13 +132,11 @@ MATERIALS: dict[str, Fact[date]] = {
     for key, words, since, _ in _MATERIALS
 }
 
-# What must hold besides the list. `NOT_LISTED` is inferred from the list being closed.
-ENERGY_CONDITIONS = (
-    "in a home, or from 1 Feb 2024 in a building solely for a relevant charitable purpose",
-    "installed by the firm that supplies it: goods sold alone bear the standard rate",
-    "on the list: insulation, heating and hot water controls, solar panels, turbines, heat pumps, storage batteries …",
+# What the list leaves out. Inferred from its being closed, so it says so itself.
+NOT_LISTED = (
+    "Not on the list, so at the standard rate (inferred from the list being closed): consumer units, rewiring, "
+    "socket-outlets, charging points for vehicles, remedial works in general."
 )
-NOT_LISTED = "consumer units, rewiring, socket-outlets, charging points for vehicles, remedial works in general"
 # Of this nothing was read, so it says so itself.
 TAX_POINT = (
     "The rate follows the tax point (when the work is done, invoiced or paid for), not the day of the quote; this is "
@@ -168,6 +167,16 @@ def energy_materials(on: date, facts: Facts = SHIPPED) -> tuple[Material, ...]:
         Material(key, words, condition)
         for key, words, _, condition in _MATERIALS
         if facts.of(MATERIALS[key]).value <= on
+    )
+
+
+def energy_conditions(facts: Facts = SHIPPED) -> tuple[str, ...]:
+    """What must hold for the relief besides the material being on the list, a sentence each."""
+    charity, until = day_words(facts.of(CHARITY_FROM).value), day_words(facts.of(ENERGY_UNTIL).value)
+    return (
+        f"The work is done by {until}.",
+        f"It is in a home, or from {charity} in a building solely for a relevant charitable purpose.",
+        "The firm that supplies it installs it: goods sold alone bear the standard rate.",
     )
 
 

@@ -18,7 +18,7 @@ from remedials.quotes.queries.offering import Work, works_of
 from remedials.quotes.queries.quote import address_of, notes_of
 from remedials.quotes.queries.sums import comes_to, margin_words
 from remedials.quotes.rules.danger import rank
-from remedials.quotes.rules.vat import energy_warning, percent_words
+from remedials.quotes.rules.vat import energy_warning, percent_words, vat_number_doubt
 from remedials.quotes.rules.warnings import Row, Warned, warnings
 from remedials.works.states import WORDS, Stage
 
@@ -77,7 +77,8 @@ def warned_of(offer: Offer, lines: list[Line], works: dict[UUID, list[Work]], *,
     treatments = [line.treatment for line in lines] if offer.vat_registered else []
     energy = energy_warning(treatments, on=today, work_until=offer.work_until, office=True, facts=facts_on(today))
     rows = [_row(number, line, works.get(line.pk, [])) for number, line in enumerate(lines, start=1)]
-    return warnings(rows, today=today, valid_until=offer.valid_until, energy=energy)
+    doubt = vat_number_doubt(offer.customer_vat_number)
+    return warnings(rows, today=today, valid_until=offer.valid_until, energy=energy) + [Warned(doubt)] * bool(doubt)
 
 
 def _stale(line: Line, works: list[Work]) -> bool:

@@ -9,6 +9,7 @@ from django.shortcuts import redirect
 from django.views.decorators.http import require_POST
 
 from jobsite.addresses import address
+from jobsite.clock import local_day
 from jobsite.ids import key_in
 from jobsite.pages import act, bound, form_page, go, page
 from jobsite.people.guard import Request, needs
@@ -21,6 +22,7 @@ from remedials.quotes.operations import drafting
 from remedials.quotes.queries.building import build_page, row_of
 from remedials.quotes.queries.offerable import offerable
 from remedials.quotes.queries.typed import other_lines, totals_with
+from remedials.quotes.queries.vat_help import vat_help
 from remedials.quotes.states import State
 from remedials.quotes.views.common import the_draft, the_line
 
@@ -42,7 +44,7 @@ def describe(request: Request, pk: UUID) -> HttpResponse:
         return redirect(address("quotes:quote", pk))
     rates = list(offer.lines.values_list("rate", flat=True).distinct().order_by("rate"))
     form = bound(request, DescribeForm, offer=offer, rates=rates, initial=initial_of_offer(offer))
-    context = {"offer": offer, "back": address("quotes:build", pk)}
+    context = {"offer": offer, "back": address("quotes:build", pk), "vat": vat_help(local_day(request.now))}
     return form_page(
         request, "quotes/describe.html", form, context,
         do=lambda: drafting.describe_offer(offer, by=request.user, now=request.now, **form.cleaned_data),
@@ -65,7 +67,7 @@ def lines_add(request: Request, pk: UUID) -> HttpResponse:
     typing = FreeForm(request.POST if free else None, sites=places)
     form: Any = typing if free else ticking
     context = {"offer": offer, "offerable": shown, "back": address("quotes:build", pk), "ticking": ticking}
-    context |= {"typing": typing, "free": free}
+    context |= {"typing": typing, "free": free, "vat": vat_help(local_day(request.now))}
 
     def do() -> list[Line]:
         more = dict(form.cleaned_data) if free else form.lines() | form.cleaned_data
@@ -96,6 +98,7 @@ def line_edit(request: Request, pk: UUID) -> HttpResponse:
         "at": f"{address('quotes:build', line.offer.quote_id)}#l-{line.key}",
         "action": address("quotes:line_edit", pk),
         "sums": address("quotes:sums", pk),
+        "vat": {} if request.htmx else vat_help(local_day(request.now)),  # type: ignore[attr-defined]
     }
 
     def do() -> Line:
