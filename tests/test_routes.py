@@ -56,7 +56,7 @@ ROUTES: dict[str, str] = {
         people:people people:person people:person_edit people:person_left people:invite people:invite_again
         people:competence_new people:competence_end
         people:instruments people:instrument_new people:instrument_check people:instrument_archive""",
-    Right.KEEP_FIRM: "people:firm people:firm_edit people:policy_new",
+    Right.KEEP_FIRM: "people:firm people:firm_edit people:policy_new quotes:terms_set",
     Right.INSPECT: """
         inspections:new inspections:edit inspections:issue inspections:reissue inspections:bring_back inspections:delete
         inspections:limitation_new inspections:limitation_remove
@@ -83,7 +83,9 @@ ROUTES: dict[str, str] = {
         quotes:new quotes:quote quotes:revise quotes:drop quotes:difference quotes:variation quotes:build quotes:describe
         quotes:lines_add quotes:order quotes:take_prices quotes:line_edit quotes:sums quotes:line_move quotes:line_remove
         quotes:record_answer quotes:take_back quotes:question quotes:question_close
-        quotes:quotes quotes:figures quotes:accepted api:quotes api:quote""",
+        quotes:quotes quotes:figures quotes:accepted api:quotes api:quote
+        quotes:terms quotes:book quotes:job quotes:job_new quotes:job_edit quotes:job_retire quotes:job_bring_back
+        quotes:book_file quotes:book_take_in quotes:price quotes:price_sums quotes:price_fill quotes:pile""",
     Right.BOOK: "visits:book visits:cancel",
     Right.DO_WORK: """
         works:close works:missing works:photo_add works:photo_remove works:reading works:part_done visits:my_day
@@ -249,6 +251,7 @@ def found_and_done(site, circuit) -> dict[str, Any]:
         "made-safe": made_safe,
         "remedials": remedial,
         **make.make_answered(quoted, until=NOON.replace(year=2999)),
+        "price-book": make.make_job(),
         "quotes": quoted.quote,
         "quote-lines": quoted.quote.offers.get(number=2).lines.get(),
         "waiting": waiting,

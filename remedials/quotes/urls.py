@@ -5,13 +5,31 @@ from django.urls import URLPattern, path
 from remedials.quotes.views import answering as of_customers
 from remedials.quotes.views import answers as of_answers
 from remedials.quotes.views import beginning
+from remedials.quotes.views import book as of_book
 from remedials.quotes.views import building as of_building
 from remedials.quotes.views import lists as of_lists
+from remedials.quotes.views import pricing as of_pricing
 from remedials.quotes.views import quote as of_quote
+from remedials.quotes.views import terms as of_terms
 
 app_name = "quotes"
 
-prices: list[URLPattern] = []
+prices: list[URLPattern] = [
+    path("rates/", of_terms.terms, name="terms"),
+    path("rates/new/", of_terms.terms_set, name="terms_set"),
+    path("price-book/", of_book.book, name="book"),
+    path("price-book/new/", of_book.job_new, name="job_new"),
+    path("price-book/file/", of_book.book_file, name="book_file"),
+    path("price-book/take-in/", of_book.book_take_in, name="book_take_in"),
+    path("price-book/<uuid:pk>/", of_book.job, name="job"),
+    path("price-book/<uuid:pk>/edit/", of_book.job_edit, name="job_edit"),
+    path("price-book/<uuid:pk>/retire/", of_book.job_retire, name="job_retire"),
+    path("price-book/<uuid:pk>/bring-back/", of_book.job_bring_back, name="job_bring_back"),
+    path("remedials/<uuid:pk>/price/", of_pricing.price, name="price"),
+    path("remedials/<uuid:pk>/price/sums/", of_pricing.price_sums, name="price_sums"),
+    path("remedials/<uuid:pk>/price/fill/", of_pricing.price_fill, name="price_fill"),
+    path("sites/<uuid:pk>/prices/", of_pricing.pile, name="pile"),
+]
 building: list[URLPattern] = [
     path("quotes/new/", beginning.new, name="new"),
     path("quotes/<uuid:pk>/", of_quote.quote, name="quote"),

@@ -27,6 +27,7 @@ from tests.factories import (
     make_competence,
     make_inspection,
     make_instrument,
+    make_job,
     make_link,
     make_link_of_circuits,
     make_observation,
@@ -82,6 +83,7 @@ def everything(by) -> dict[str, Any]:
         "limitations": found.Limitation.objects.create(inspection=draft, what="the loft"),
         "observations": observation,
         "remedials": remedial,
+        "price-book": make_job(),
         "quotes": (offer := make_offer(sites=[site], prices=[{"words": "Make good"}], by=by)).quote,
         "quote-lines": offer.lines.get(),
     }

@@ -94,7 +94,8 @@ def must_keep(by: Actor) -> None:
 
 
 def _must_be_free(name: str, *, besides: UUID | None = None) -> None:
-    if other := StandardJob.objects.filter(folded=fold(name)).exclude(pk=besides).first():
+    other = StandardJob.objects.filter(folded=fold(name)).first()
+    if other is not None and other.pk != besides:
         retired = " It is retired: bring it back instead." if other.retired_at else ""
         raise Refused(f"The price book has a job named “{other.name}” already.{retired}", field="name")
 

@@ -14,7 +14,7 @@ from remedials.quotes.models import Costing, StandardJob
 from remedials.quotes.operations.pricing import price_remedial
 from remedials.works.models import Remedial
 from remedials.works.operations import Required, Take, edit_remedial
-from remedials.works.operations.ground import as_seen, locked
+from remedials.works.operations.ground import locked
 from remedials.works.operations.taking import taken
 from remedials.works.rules import RETESTS
 
@@ -42,7 +42,6 @@ def fill_from_job(
     if not 1 <= times <= MOST_TIMES:
         raise Refused(f"Write how many of it, from 1 to {MOST_TIMES}.", field="times")
     remedial = locked(remedial)
-    as_seen(remedial, version)
     if call_out is None:
         before = Costing.objects.filter(remedial=remedial).values_list("call_out", flat=True).first()
         call_out = True if before is None else before
@@ -58,6 +57,7 @@ def fill_from_job(
         job=job,
         by=by,
         now=now,
+        version=version,
     )
     _ask_for(remedial, job, by=by, now=now)
     return costing

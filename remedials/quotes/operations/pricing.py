@@ -19,7 +19,15 @@ from remedials.quotes.rules.money import in_bounds
 from remedials.quotes.verbs import Verb
 from remedials.works.models import Remedial
 from remedials.works.operations.ground import as_seen, change, locked, person
-from remedials.works.operations.taking import Take, fact_of, plain_number, say_what_it_takes, taken
+from remedials.works.operations.taking import (
+    Take,
+    fact_of,
+    must_be_possible,
+    plain_number,
+    say_what_it_takes,
+    taken,
+    takes_already,
+)
 
 NO_RATES = "Nothing can be priced by time before the firm's rates are entered: set its rates and terms first."
 NO_MARKUP = "The firm's own mark-up is not set yet: write one here, or set the firm's rates and terms first."
@@ -78,22 +86,21 @@ def price_remedial(
     if not policy.may_price(by):
         raise NotAllowed(policy.NOT_YOURS)
     remedial = locked(remedial)
+    _must_be_said(minutes, items, treatment, set_price, set_why)
+    must_be_possible(minutes, crew, items)
+    terms = terms_on(clock.local_day(now))
+    worked = work_out(terms, minutes=minutes, crew=crew, skill=skill, items=items)
+    values: dict[str, Any] = {"job": job, "plain": plain.replace("\r\n", "\n").strip(), "treatment": treatment}
+    values |= {"call_out": call_out, "cost": worked.cost, "worked_out": worked.price, "terms": terms}
+    values |= {"set_price": set_price, "set_why": "" if set_price is None else set_why.strip()}
+    costing = Costing.objects.select_for_update(of=("self",)).filter(remedial=remedial).first()
+    priced_so = costing is not None and all(getattr(costing, name) == values[name] for name in KEPT)
+    if costing and priced_so and takes_already(remedial, minutes=minutes, crew=crew, skill=skill, items=items):
+        return costing
     as_seen(remedial, version)
     before = remedial.version
     remedial = say_what_it_takes(remedial, minutes=minutes, crew=crew, skill=skill, items=items, by=by, now=now)
-    _must_be_said(minutes, items, treatment, set_price, set_why)
-    terms = terms_on(clock.local_day(now))
-    worked = work_out(terms, minutes=minutes, crew=crew, skill=skill, items=items)
-    values: dict[str, Any] = {
-        "job": job,
-        "plain": plain.replace("\r\n", "\n").strip(),
-        "treatment": treatment,
-        "call_out": call_out,
-    }
-    values |= {"cost": worked.cost, "worked_out": worked.price, "set_price": set_price, "terms": terms}
-    values["set_why"] = "" if set_price is None else set_why.strip()
-    costing = Costing.objects.select_for_update(of=("self",)).filter(remedial=remedial).first()
-    if costing and all(getattr(costing, name) == values[name] for name in KEPT):
+    if costing and priced_so:
         return costing
     costing = _kept(costing, remedial, values, by=person(by), now=now)
     if remedial.version == before:

@@ -48,7 +48,8 @@ def one_line(text: str) -> str:
 
 def tidy(one: Take) -> Take:
     """`one` as it is kept: its words on one line, without blanks around and without characters that aren't text."""
-    return one._replace(**{name: one_line(getattr(one, name)) for name in WORDS})
+    what, unit, supplier, reference = (one_line(getattr(one, name)) for name in WORDS)
+    return one._replace(what=what, unit=unit, supplier=supplier, reference=reference)
 
 
 def why_not_take(one: Take) -> tuple[str, str] | None:
@@ -105,7 +106,7 @@ def say_what_it_takes(
     as_seen(remedial, version)
     if remedial.stage not in CHANGEABLE:
         raise Refused(f"Remedial {remedial.number} is {remedial.get_stage_display()}: it is not changed any more.")
-    _must_be_possible(minutes, crew, items)
+    must_be_possible(minutes, crew, items)
     items = [tidy(one) for one in items]
     wanted = {"minutes": minutes, "crew": crew, "skill": one_line(skill)}
     changed = {name: value for name, value in wanted.items() if getattr(remedial, name) != value}
@@ -119,7 +120,14 @@ def say_what_it_takes(
     return remedial
 
 
-def _must_be_possible(minutes: int | None, crew: int, items: Sequence[Take]) -> None:
+def takes_already(remedial: Remedial, *, minutes: int | None, crew: int, skill: str, items: Sequence[Take]) -> bool:
+    """Whether a remedial takes just that: the same was sent twice."""
+    same = (remedial.minutes, remedial.crew, remedial.skill) == (minutes, crew, one_line(skill))
+    return same and taken(list(remedial.items.all())) == [tidy(one) for one in items]
+
+
+def must_be_possible(minutes: int | None, crew: int, items: Sequence[Take]) -> None:
+    """Raises Refused, with the field, for a time, a crew or an item that can't be."""
     if minutes is not None and not 1 <= minutes <= MOST_MINUTES:
         raise Refused("Write the minutes as a whole number from 1 to 100,000.", field="minutes")
     if not 1 <= crew <= MOST_CREW:
