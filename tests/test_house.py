@@ -25,6 +25,7 @@ LONGEST_FUNCTION = 60
 WRITES_ELSEWHERE: dict[str, str] = {
     "jobsite/celery.py": "Celery's configuration is a dict, updated by name",
     "remedials/desk/demo/people.py": "the demo's people get a password at once, which nobody else ever does",
+    "remedials/desk/demo/quotes.py": "the demo's link is one that is known beforehand, which nobody else ever gets",
     "remedials/desk/filling.py": "a large firm for measuring, in bulk, into an empty database only",
     "remedials/desk/filling_quotes.py": "the quotes of that firm, likewise",
     "jobsite/ledger/files.py": "content is kept by operations through this one door; a row per hash, safe to repeat",

@@ -1,8 +1,11 @@
 """The demo firm: every stage and code, one loose end, nothing that could be somebody's."""
 
 import re
+from io import StringIO
 
 import pytest
+import time_machine
+from django.core.management import call_command
 from django.db import transaction
 
 from inspections.models import DangerNotice, Inspection, MadeSafe, Observation, Review
@@ -13,7 +16,10 @@ from jobsite.premises.models import Board, CircuitLink, Feed, Party, SecondSourc
 from jobsite.premises.queries.disagreements import labels_page
 from remedials.desk.demo.loading import load_demo
 from remedials.desk.demo.people import sign_ins
+from remedials.desk.demo.quotes import answering_path
 from remedials.due.models import DueRow
+from remedials.quotes.models import LineAnswer, Offer, Question, Quote, StandardJob
+from remedials.quotes.states import Standing
 from remedials.works.models import Remedial
 from tests.factories import NOON, TODAY
 
@@ -34,7 +40,7 @@ def values(rows, name):
 
 
 def test_sites_of_different_kinds(demo):
-    assert Site.objects.count() == 8
+    assert Site.objects.count() == 10
     assert len(values(Unit.objects, "kind")) == 7
     assert Board.objects.filter(site__name="Orrin Reach boatyard").count() == 8
     assert Unit.objects.filter(site__name="Tollgate House").count() == 5
@@ -56,8 +62,8 @@ def test_open_items_of_every_code_and_of_every_age(demo):
     assert max(ages) > 4 * 365
 
 
-def test_remedials_in_every_stage_but_quoted(demo):
-    stages = {stage for stage, _ in Remedial.STAGES} - {"quoted"}  # quotes are not made yet
+def test_remedials_in_every_stage(demo):
+    stages = {stage for stage, _ in Remedial.STAGES}
     assert values(Remedial.objects, "stage") == stages
 
 
@@ -67,11 +73,14 @@ def test_exactly_one_loose_end(demo):
     ]
 
 
-def test_every_kind_of_due_row_but_answers(demo):
+def test_every_kind_of_due_row_but_quotes_about_to_lapse(demo):
     kinds = {
         "uncoded",
         "decide",
         "price",
+        "answer",
+        "question",
+        "notice",
         "book",
         "visit",
         "review",
@@ -82,6 +91,25 @@ def test_every_kind_of_due_row_but_answers(demo):
         "codes",
     }
     assert values(DueRow.objects, "kind") == kinds
+
+
+def test_quotes_in_every_state_and_a_variation(demo):
+    standing = Offer.objects.with_standing(TODAY).values_list("standing", flat=True)
+    assert set(standing) == set(Standing)
+    assert Quote.objects.exclude(variation_of=None).get().variation_of.name == "Unit A made safe"
+    refused = LineAnswer.objects.get(says="no").line.remedials.get()
+    assert DueRow.objects.filter(kind="notice", observation__in=refused.observations.all()).exists()
+    assert Question.objects.get().open is True
+    assert StandardJob.objects.count() == 12
+
+
+def test_the_owner_answers_on_a_link_that_is_printed_at_the_start(demo, client):
+    with time_machine.travel(NOON, tick=False):
+        response = client.get(answering_path())
+    assert "What the inspection found" in response.content.decode()
+    out = StringIO()
+    call_command("sign_ins", stdout=out)
+    assert answering_path() in out.getvalue()
 
 
 def test_the_same_defects_again(demo):

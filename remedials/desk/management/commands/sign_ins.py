@@ -4,7 +4,9 @@ from typing import Any
 
 from django.core.management.base import BaseCommand
 
+from jobsite.people.invitations import full_address
 from remedials.desk.demo.people import sign_ins
+from remedials.desk.demo.quotes import answering_path
 
 
 class Command(BaseCommand):
@@ -16,3 +18,5 @@ class Command(BaseCommand):
             self.stdout.write("No demo firm here. Start a firm of your own with manage.py start_firm.")
         for address, password, words in lines:
             self.stdout.write(f"  {address:<20} {password}    {words}")
+        if path := answering_path():
+            self.stdout.write(f"  A customer answers a quote, without a sign-in: {full_address(path)}")
