@@ -10,6 +10,7 @@ from remedials.quotes.views import building as of_building
 from remedials.quotes.views import lists as of_lists
 from remedials.quotes.views import pricing as of_pricing
 from remedials.quotes.views import quote as of_quote
+from remedials.quotes.views import sending as of_sending
 from remedials.quotes.views import terms as of_terms
 
 app_name = "quotes"
@@ -47,7 +48,15 @@ building: list[URLPattern] = [
     path("quote-lines/<uuid:pk>/move/", of_building.line_move, name="line_move"),
     path("quote-lines/<uuid:pk>/remove/", of_building.line_remove, name="line_remove"),
 ]
-sending: list[URLPattern] = []
+sending: list[URLPattern] = [
+    path("quotes/<uuid:pk>/send/", of_sending.send, name="send"),
+    path("quotes/<uuid:pk>/document/", of_sending.document, name="document"),
+    path("quotes/<uuid:pk>/withdraw/", of_sending.withdraw, name="withdraw"),
+    path("quotes/<uuid:pk>/chase/", of_sending.chase, name="chase"),
+    path("quotes/<uuid:pk>/take-on/", of_sending.take_on, name="take_on"),
+    path("quotes/<uuid:pk>/links/new/", of_sending.link_make, name="link_make"),
+    path("quote-links/<uuid:pk>/withdraw/", of_sending.link_withdraw, name="link_withdraw"),
+]
 answering: list[URLPattern] = [
     path("quotes/<uuid:pk>/answer/", of_answers.record_answer, name="record_answer"),
     path("quote-answers/<uuid:pk>/take-back/", of_answers.take_back, name="take_back"),

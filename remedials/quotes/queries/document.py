@@ -22,9 +22,9 @@ GROUPS = {
 }
 
 
-def quote_document(said: Mapping[str, Any], *, heads: Iterable[Head], now: datetime) -> Made:
-    """The document of a version that says `said`, made at `now`. No statement is made."""
-    title = f"Quote {said['number']}, version {said['version']}"
+def quote_document(said: Mapping[str, Any], *, heads: Iterable[Head], now: datetime, draft: bool = False) -> Made:
+    """The document of a version that says `said`, made at `now`. No statement is made. `draft`: it says that it is one."""
+    title = f"Quote {said['number']}, version {said['version']}{' (draft, not sent)' if draft else ''}"
     firm = said["firm"]["name"]
     return make_document(
         TEMPLATE, document_facts(said), title=title, about=f"{title}: {said['name']}", firm=firm, now=now, heads=heads

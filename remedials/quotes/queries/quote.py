@@ -16,6 +16,7 @@ from jobsite.people.models import User
 from jobsite.words import day, joined, money, when
 from remedials.quotes.models import LineAnswer, Offer, Quote
 from remedials.quotes.queries.answered import answered_part
+from remedials.quotes.queries.sending import sending_part
 from remedials.quotes.queries.sums import comes_to
 from remedials.quotes.rules.vat import percent_words
 from remedials.quotes.states import STANDING_WORDS, Standing, State
@@ -24,7 +25,7 @@ from remedials.quotes.verbs import Verb
 Part = Callable[[Quote, Offer, User, datetime], dict[str, Any]]
 # What other rooms add to the page: each gives its own names (`sending`, `answers`, `questions` …), which
 # `_sending.html`, `_answers.html` and `_questions.html` show, and may give `acts`, buttons that are added to the others.
-PARTS: list[Part] = [answered_part]
+PARTS: list[Part] = [sending_part, answered_part]
 MOST_TOLD = 100
 
 
