@@ -82,6 +82,7 @@ ROUTES: dict[str, str] = {
     Right.PRICE: """
         quotes:new quotes:quote quotes:revise quotes:drop quotes:difference quotes:variation quotes:build quotes:describe
         quotes:lines_add quotes:order quotes:take_prices quotes:line_edit quotes:sums quotes:line_move quotes:line_remove
+        quotes:send quotes:document quotes:withdraw quotes:chase quotes:take_on quotes:link_make quotes:link_withdraw
         quotes:record_answer quotes:take_back quotes:question quotes:question_close
         quotes:quotes quotes:figures quotes:accepted api:quotes api:quote
         quotes:terms quotes:book quotes:job quotes:job_new quotes:job_edit quotes:job_retire quotes:job_bring_back
@@ -254,6 +255,7 @@ def found_and_done(site, circuit) -> dict[str, Any]:
         "price-book": make.make_job(),
         "quotes": quoted.quote,
         "quote-lines": quoted.quote.offers.get(number=2).lines.get(),
+        "quote-links": make.make_quote_link(quoted, expires_at=NOON.replace(year=2999))[0],
         "waiting": waiting,
         "readings": make.make_reading(circuit, by=by),
         "required-readings": remedial.required_readings.create(circuit=circuit),

@@ -33,7 +33,8 @@ def sweep(*, now: datetime) -> bool:
     """Write every message that is due at `now`. False where another sweep is at work.
 
     1. Take the advisory lock, or leave.
-    2. Write danger messages and those on what may be dangerous, then digests, then notices to customers, in one transaction.
+    2. Write danger messages and those on what may be dangerous, then digests, then what customers are reminded of, in one
+    transaction.
     3. Note the heartbeat in the same transaction: a sweep that failed has not run.
     """
     with transaction.atomic():
@@ -47,6 +48,7 @@ def sweep(*, now: datetime) -> bool:
         write_messages(alarm_messages(staff, today=today, now=now))
         if _is_morning(now):
             write_messages(digests(staff, today=today, now=now))
+            write_messages(mailing.lapse_messages(today=today, now=now))
         write_messages(inspection_notices(today=today, now=now))
         beat(SWEEP, now=now)
     settle_abandoned(now=now)
@@ -59,17 +61,18 @@ def _is_morning(now: datetime) -> bool:
 
 def send(*, now: datetime) -> int:
     """Send what waits; returns how many messages were looked at."""
-    return send_waiting(now=now, stands=stands, complete=partial(mailing.complete, now=now))
+    today = clock.local_day(now)
+    return send_waiting(now=now, stands=partial(stands, today=today), complete=partial(mailing.complete, now=now))
 
 
-def stands(message: Message) -> bool:
-    """Whether the reason of `message` still holds; one without a reason (a digest) always does."""
+def stands(message: Message, *, today: date) -> bool:
+    """Whether the reason of `message` still holds on `today`; one without a reason (a digest) always does."""
     if message.reason_kind == "danger":
         return DueRow.objects.filter(observation=message.reason_ref, code="C1", made_safe=False).exists()
     if message.reason_kind == "alarm":
         return Observation.objects.uncoded().filter(pk=message.reason_ref, may_be_dangerous=True).exists()
-    if message.reason_kind == mailing.REASON:
-        return mailing.offer_stands(message)
+    if message.reason_kind in (mailing.REASON, mailing.LAPSES):
+        return mailing.offer_stands(message, today=today)
     if message.reason_kind and message.reason_ref:
         return still_due(message.reason_kind, message.reason_ref)
     return True

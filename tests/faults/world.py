@@ -33,6 +33,7 @@ from tests.factories import (
     make_observation,
     make_offer,
     make_paper,
+    make_quote_link,
     make_reading,
     make_remedial,
     make_second_source,
@@ -86,6 +87,7 @@ def everything(by) -> dict[str, Any]:
         "price-book": make_job(),
         "quotes": (offer := make_offer(sites=[site], prices=[{"words": "Make good"}], by=by)).quote,
         "quote-lines": offer.lines.get(),
+        "quote-links": make_quote_link(offer)[0],
     }
     rows = (
         by_kind

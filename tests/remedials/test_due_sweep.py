@@ -242,4 +242,4 @@ def test_coded_meanwhile_nothing_is_sent(site, engineer, qualified):
     seen = alarming(site, owner=engineer, by=engineer)
     sweep(now=NIGHT)
     review(seen, decision="recode", code="C3", reason="looked at it", by=qualified, now=NIGHT)
-    assert [stands(message) for message in Message.objects.filter(danger=True)] == [False, False]
+    assert [stands(message, today=TODAY) for message in Message.objects.filter(danger=True)] == [False, False]

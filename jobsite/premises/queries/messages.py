@@ -64,6 +64,7 @@ def _row(message: Message, names: _Names) -> dict[str, Any]:
 def message_page(message: Message) -> dict[str, Any]:
     """One message with its words and its times."""
     times = [
+        ("File that goes with it", message.attachment),
         ("Written", when(message.written_at)),
         ("Attempts", str(message.attempts)),
         ("Settled", when(message.settled_at)),

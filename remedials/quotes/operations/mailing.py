@@ -1,10 +1,12 @@
 """What customers are written about a quote. The private link is put in when a message goes out, and is kept nowhere."""
 
-from datetime import UTC, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
 
 from django.db import transaction
+from django.urls import reverse
 
+from jobsite import clock
 from jobsite.firm.queries import the_firm
 from jobsite.ids import new_id
 from jobsite.ledger.files import read_file
@@ -17,11 +19,12 @@ from jobsite.words import day as in_words
 from jobsite.words import money
 from remedials.quotes.choices import SentHow
 from remedials.quotes.models import Offer
+from remedials.quotes.queries.said import terms_in_force
 from remedials.quotes.states import State
 
 MARKER = "[private link]"
 FILLED_BY = "quote"
-REASON = "offer"
+REASON, LAPSES = "offer", "offer-lapses"
 OPENS_AFTER = timedelta(days=365)  # so long after its last day a quote can still be read on its link
 
 
@@ -38,7 +41,8 @@ def write_offer_message(offer: Offer, *, former: Offer | None, now: datetime) ->
         f"{firm.name}\n"
     )
     subject = f"Quote {quote.number}, version {offer.number}: {quote.name}"
-    _write(offer, f"quote {offer.pk} sent", subject, body, attachment=document_name(offer), now=now)
+    to_write = _message(offer, f"quote {offer.pk} sent", subject, body, attachment=document_name(offer), now=now)
+    write_messages(to_write)
 
 
 def _sum_words(offer: Offer) -> str:
@@ -65,16 +69,17 @@ def write_withdrawal_message(offer: Offer, *, now: datetime) -> None:
         f"more. If you have just answered, or have a question, please reply or ring {firm.phone}.\n\n{firm.name}\n"
     )
     subject = f"Quote {quote.number}, version {offer.number} is withdrawn"
-    _write(offer, f"quote {offer.pk} withdrawn", subject, body, now=now, reason=False)
+    write_messages(_message(offer, f"quote {offer.pk} withdrawn", subject, body, now=now, reason=""))
 
 
-def _write(
-    offer: Offer, occasion: str, subject: str, body: str, *, now: datetime, attachment: str = "", reason: bool = True
-) -> None:
+def _message(
+    offer: Offer, occasion: str, subject: str, body: str, *, now: datetime, attachment: str = "", reason: str = REASON
+) -> list[Message]:
+    """The message to where `offer` was sent, else to the party's own address; none where there is neither."""
     quote = offer.quote
     address = offer.sent_to if offer.sent_how == SentHow.EMAIL else quote.party.email
     if not address:
-        return
+        return []
     message = Message(
         occasion=occasion,
         to_kind=Message.To.CUSTOMER,
@@ -85,17 +90,54 @@ def _write(
         site=quote.at_sites.order_by("site").values_list("site", flat=True).first(),
         filled_by=FILLED_BY if MARKER in body else "",
         attachment=attachment,
-        reason_kind=REASON if reason else "",
-        reason_ref=offer.pk if reason else None,
+        reason_kind=reason,
+        reason_ref=offer.pk,
         written_at=now,
         next_try_at=now,
     )
-    write_messages([message])
+    return [message]
 
 
-def offer_stands(message: Message) -> bool:
-    """Whether the version that `message` brings is still with the customer: what was superseded or withdrawn stays here."""
-    return Offer.objects.filter(pk=message.reason_ref, state=State.SENT).exists()
+def lapse_messages(*, today: date, now: datetime) -> list[Message]:
+    """For each version that lapses within the firm's days of notice: one polite word to the customer, once.
+
+    Not on the day it was sent, and not while a question of theirs waits for us.
+    """
+    last = today + timedelta(days=terms_in_force(today).lapse_notice_days)
+    rows = Offer.objects.filter(state=State.SENT, valid_until__gte=today, valid_until__lte=last)
+    rows = rows.filter(sent_at__lt=datetime.combine(today, time(), clock.LONDON)).exclude(quote__questions__open=True)
+    offers = list(rows.select_related("quote__party").order_by("pk"))
+    known = {_lapses(offer) for offer in offers}
+    written = set(Message.objects.filter(occasion__in=known).values_list("occasion", flat=True))
+    return [row for offer in offers if _lapses(offer) not in written for row in _lapse_message(offer, now=now)]
+
+
+def _lapses(offer: Offer) -> str:
+    return f"quote {offer.pk} lapses"
+
+
+def _lapse_message(offer: Offer, *, now: datetime) -> list[Message]:
+    quote, firm = offer.quote, the_firm()
+    until = in_words(offer.valid_until)
+    body = (
+        f"Dear {quote.party.name},\n\nOur quote {quote.number}, version {offer.number} ({quote.name}), stands until "
+        f"{until}. We have no answer to all of it yet. You can read it and answer it here; opening it accepts nothing:"
+        f"\n\n{MARKER}\n\nIf something is not clear, ask on that page, reply to this, or ring {firm.phone}. This is the only "
+        f"reminder.\n\n{firm.name}\n"
+    )
+    subject = f"Quote {quote.number} stands until {until}"
+    return _message(offer, _lapses(offer), subject, body, now=now, reason=LAPSES)
+
+
+def offer_stands(message: Message, *, today: date) -> bool:
+    """Whether the version that `message` brings is still with the customer: what was superseded or withdrawn stays here.
+
+    A reminder besides only while the version can be accepted and no question waits for us.
+    """
+    rows = Offer.objects.filter(pk=message.reason_ref, state=State.SENT)
+    if message.reason_kind == LAPSES:
+        rows = rows.filter(valid_until__gte=today).exclude(quote__questions__open=True)
+    return rows.exists()
 
 
 def complete(message: Message, *, now: datetime) -> Complete:
@@ -115,7 +157,7 @@ def complete(message: Message, *, now: datetime) -> Complete:
 
 def link_address(token: str) -> str:
     """The address of the page on which a quote is read and answered."""
-    return full_address(f"/q/{token}/")
+    return full_address(reverse("quotes:offered", args=[token]))
 
 
 def link_ends(offer: Offer) -> datetime:

@@ -10,7 +10,6 @@ from jobsite.people.models import PrivateLink, User
 from jobsite.people.rights import Right
 from jobsite.words import day, many, when
 from remedials.quotes.models import Offer, Quote
-from remedials.quotes.operations.mailing import REASON
 from remedials.quotes.queries.document import quote_document
 from remedials.quotes.queries.said import offer_as_said
 from remedials.quotes.states import State
@@ -40,7 +39,7 @@ def _acts(quote: Quote, offer: Offer) -> list[dict[str, Any]]:
     """Buttons for the version that is shown, in the order in which they are likely."""
     if offer.state == State.DRAFT:
         return [
-            {"label": "Send it", "href": address("quotes:send", quote.pk), "main": True},
+            {"label": "Send it", "href": address("quotes:send", quote.pk)},
             {"label": "Look at the document", "href": address("quotes:document", quote.pk, version=offer.number)},
         ]
     if offer.state == State.SENT:
@@ -62,7 +61,7 @@ def _document(quote: Quote, offer: Offer) -> dict[str, str]:
 
 def _messages(offers: list[Offer]) -> list[dict[str, str]]:
     """What was written to the customer about these versions, the latest first, and how that ended. One statement."""
-    rows = Message.objects.filter(reason_kind=REASON, reason_ref__in=[offer.pk for offer in offers])
+    rows = Message.objects.filter(reason_ref__in=[offer.pk for offer in offers])
     return [
         {
             "words": f"{row.subject}, to {row.address}",
