@@ -142,5 +142,5 @@ def test_the_page_of_a_quote_takes_the_same_statements_whatever_went_out(
 ) -> None:
     for _ in range(links):
         make.make_quote_link(offer)
-    with django_assert_num_queries(15):
+    with django_assert_num_queries(20):
         at_desk.get(at("quote", offer.quote))
