@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from remedials.quotes import choices
 from remedials.quotes.rules import choosing
-from remedials.quotes.rules.choosing import faults, settle, still_open, whole_offer, with_call_outs
+from remedials.quotes.rules.choosing import faults, settle, whole_offer, with_call_outs
 from tests.remedials.quote_sums import keys_by_chance, line, lines_by_chance
 
 CALL_OUT = line("v", "45.00", kind="call-out")
@@ -176,11 +176,6 @@ def test_answers_one_by_one_charge_a_call_out_once(data) -> None:
         settled += [key for key, word in said.items() if word == "yes"]
     assert len(settled) == len(set(settled))
     assert set(settled) == with_call_outs(sums, {row.key for row in work})
-
-
-def test_what_waits_for_an_answer() -> None:
-    sums = [line("a"), line("b"), CALL_OUT]
-    assert (still_open(sums, set()), still_open(sums, {"a"}), still_open(sums, {"a", "b"})) == (["a", "b"], ["b"], [])
 
 
 # --- everything taken -------------------------------------------------------------------------------------------------

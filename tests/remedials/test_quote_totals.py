@@ -131,15 +131,3 @@ def test_what_is_wrong_with_a_sum(amount, sentence) -> None:
 def test_a_whole_offer_may_be_ten_times_a_line() -> None:
     assert money.in_bounds(Decimal("9999999.99"), most=money.MOST_OFFER) == ""
     assert "£10,000,000.00" in money.in_bounds(Decimal("10000000.01"), most=money.MOST_OFFER)
-
-
-# --- from lines as they are stored and said ---------------------------------------------------------------------------
-
-
-def test_a_line_as_it_was_said() -> None:
-    said = {
-        "id": "1", "key": "k", "kind": "work", "words": "New board", "code": "C2", "price": "100.00", "percent": "20",
-        "vat": "20.00", "to_pay": "120.00", "certainty": "capped", "optional": True, "either": "x", "needs": ["n"],
-    }  # fmt: skip
-    expected = line("k", certainty="capped", optional=True, either="x", needs=("n",), code="C2", words="New board")
-    assert totals.of_said(said) == expected

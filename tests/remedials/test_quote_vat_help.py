@@ -41,6 +41,8 @@ def test_the_particulars_say_when_the_reverse_charge_applies(draft, at_desk) -> 
     assert "The firm and the customer are both registered for VAT in the UK." in words
     assert "installing electrical systems is. (from memory: check it)" in words
     assert "It never applies to a consumer." in words
+    assert "Consumers: days to cancel, after the day of the contract: 14 days SI 2013/3134" in words
+    assert "Check the current law on consumers' contracts, or ask the firm's adviser." in words
 
 
 def test_what_the_firm_put_right_is_said(qualified, now) -> None:

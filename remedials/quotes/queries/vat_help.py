@@ -1,15 +1,19 @@
-"""What the person who writes a quote may look up about VAT, beside the fields where it matters."""
+"""What the person who writes a quote may look up about VAT and consumers, beside the fields where it matters."""
 
 from datetime import date
 from typing import Any
 
 from inspections.queries.facts import facts_on
-from inspections.standards import vat
+from inspections.standards import consumers, vat
 
 
 def vat_help(day: date) -> dict[str, Any]:
-    """The list of energy-saving materials as it is on `day`, and the conditions of the reverse charge. One statement."""
+    """As it is on `day`: energy-saving materials, the conditions of the reverse charge, what a consumer is given.
+
+    One statement.
+    """
     facts = facts_on(day)
+    rows: tuple[Any, ...] = consumers.ROWS
     return {
         "conditions": vat.energy_conditions(facts),
         "materials": vat.energy_materials(day, facts),
@@ -21,4 +25,9 @@ def vat_help(day: date) -> dict[str, Any]:
         ],
         "reverse_source": vat.REVERSE_SOURCE,
         "caution": vat.CAUTION,
+        "consumers": [
+            {"title": row.title, "shown": row.shown, "source": row.source, "note": row.confidence.note}
+            for row in map(facts.of, rows)
+        ],
+        "consumers_caution": consumers.CAUTION,
     }

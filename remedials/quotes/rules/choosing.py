@@ -22,7 +22,6 @@ __all__ = [
     "limit_of",
     "over_limit",
     "settle",
-    "still_open",
     "whole_offer",
     "with_call_outs",
 ]
@@ -114,11 +113,6 @@ def settle(sums: Collection[Sum], yes: Keys, no: Keys, settled_yes: Keys = froze
     beaten = {key for keys in _groups(sums).values() if chosen.intersection(keys) for key in keys}
     said = dict.fromkeys(no - settled_yes, NO) | dict.fromkeys(beaten, NOT_CHOSEN) | dict.fromkeys(chosen, YES)
     return {row.key: said[row.key] for row in sums if row.key in said}
-
-
-def still_open(sums: Collection[Sum], settled: Keys) -> list[Key]:
-    """Lines that wait for an answer; none left: the offer is answered. Call-outs never wait."""
-    return [row.key for row in sums if row.is_work and row.key not in settled]
 
 
 # --- everything taken -------------------------------------------------------------------------------------------------

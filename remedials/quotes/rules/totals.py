@@ -1,11 +1,11 @@
 """What lines of a quote come to. Totals are sums of what is shown on the lines: nothing is rounded here."""
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
-from typing import Any, Protocol
+from typing import Protocol
 from uuid import UUID
 
 Key = UUID | str
@@ -103,23 +103,6 @@ def of_line(line: Line) -> Sum:
         code=line.code,
         cost=line.cost,
         words=line.words,
-    )
-
-
-def of_said(line: Mapping[str, Any]) -> Sum:
-    """A line as it was said to the customer (`offer.said`), by its key as text; what it costs the firm isn't in it."""
-    return Sum(
-        key=line["key"],
-        kind=line["kind"],
-        price=Decimal(line["price"]),
-        percent=Decimal(line["percent"]),
-        vat=Decimal(line["vat"]),
-        certainty=line["certainty"],
-        optional=line["optional"],
-        either=line["either"],
-        needs=tuple(line["needs"]),
-        code=line["code"],
-        words=line["words"],
     )
 
 
