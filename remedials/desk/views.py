@@ -141,6 +141,7 @@ def _links_of_site(user: Any, row: Site) -> list[dict[str, str]]:
         (True, "What is there, and who answers for it", address("premises:premises", row.pk)),
         (True, "What feeds each board, found by switching off", address("premises:tracing", row.pk)),
         (user.may(Right.KEEP_PREMISES), "Add a board", address("premises:board_new", row.pk)),
+        (may_price(user), "What is to be priced here", address("quotes:pile", row.pk)),
         (user.may(Right.SHARE_STATUS), "Private links", address("premises:links", row.pk)),
     ]
     return [{"label": label, "href": href} for allowed, label, href in links if allowed and href]

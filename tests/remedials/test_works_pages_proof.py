@@ -187,7 +187,7 @@ def test_statements_of_the_close_page(on_site, engineer, django_assert_num_queri
 
 # Session, person, remedial; observations, photos; asked readings, taken ones, boards, feeds, own earthing, policy,
 # corrected facts, other readings, instruments.
-CLOSE_STATEMENTS = 14
+CLOSE_STATEMENTS = 15
 
 
 # --- pictures ---------------------------------------------------------------------------------------------------------

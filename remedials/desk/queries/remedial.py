@@ -22,6 +22,7 @@ from remedials.visits.models import Attendance, Visit
 from remedials.works.models import Approval, Proof, ProofPhoto, Remedial, RequiredReading, Waiting, WayOut
 from remedials.works.queries.around import ground_of
 from remedials.works.queries.closing import circuit_name
+from remedials.works.queries.items import to_bring
 from remedials.works.queries.locks import locks_of
 from remedials.works.queries.pages import read
 from remedials.works.rules import needs_review
@@ -52,6 +53,7 @@ def with_columns(remedials: QuerySet[Remedial]) -> QuerySet[Remedial]:
     needed = RequiredReading.objects.select_related("circuit__board").order_by("circuit__board__sort", "circuit__way")
     return rows.prefetch_related(
         Prefetch("observations", _observations(), to_attr="found"),
+        "items",
         Prefetch("proofs", proofs, to_attr="closings"),
         Prefetch("closings__photos", photos, to_attr="shots"),
         Prefetch("closings__readings", readings, to_attr="measured"),
@@ -120,6 +122,7 @@ def remedial_context(row: Any, *, now: datetime, prices: bool = False) -> dict[s
         "off": _off(row),
         "facts": work_facts(row),
         "needed": [_needed(need) for need in row.needed],
+        "bring": to_bring(row.items.all()),
         "price": price_words(getattr(row, "costing", None)) if prices else [],
         "quotes": quotes_in_words(row, now=now, prices=prices),
         "approvals": [_approval(approval, prices) for approval in row.approval_rows],

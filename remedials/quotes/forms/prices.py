@@ -64,6 +64,8 @@ def item_rows(data: Any, items: Iterable[Any] = ()) -> Rows:
     """Rows for what work takes, beginning with `items`."""
     names = Take._fields
     initial = [{name: shown(getattr(one, name)) for name in names} for one in items]
+    for one in initial:
+        one["cost_each"] = f"{Decimal(one['cost_each']):.2f}"
     return Rows(ItemRow, data, initial, prefix="items", most=MOST_ITEMS)
 
 
@@ -123,7 +125,7 @@ class PriceForm(PlainForm):
         widget=AREA,
         help_text="What is done. Empty: the remedial's own words.",
     )
-    call_out = forms.BooleanField(label="A visit is paid for it, once a visit", required=False, initial=True)
+    call_out = forms.BooleanField(label="A call-out is charged for it, once a visit", required=False, initial=True)
     set_price = pounds("Price set by hand", required=False, help_text="Without VAT. Empty: as it is worked out.")
     set_why = LineField(label="Why it is set by hand", required=False)
 

@@ -23,6 +23,7 @@ from remedials.works.models import ProofPhoto, Remedial, RequiredReading
 from remedials.works.queries import pages
 from remedials.works.queries.around import ground_of
 from remedials.works.queries.closing import Closing, closed_words, closing, proof_standing
+from remedials.works.queries.items import to_bring
 from remedials.works.rules import Given
 from remedials.works.states import Move, Stage, after
 from remedials.works.views.common import home_of, kept, the_remedial
@@ -114,6 +115,7 @@ def _shown(request: Request, found: Closing, **given: BaseForm) -> dict[str, Any
         "photos": pages.photos_of(found.photos, found.observations),
         "photo_form": given.get("photo") or forms.PhotoForm(items=items),
         "asked": asked,
+        "bring": to_bring(remedial.items.all()),
         "tools": bool(tools),
         "may_close": after(stage, Move.CLOSE) is not None,
         "part_done": after(stage, Move.PART_DONE) is not None,
