@@ -108,6 +108,7 @@ def of_remedial(user: User, row: Any, *, now: datetime) -> list[Act]:
             may(Move.CLOSE) and policy.may_close(user, row),
             _act("Close with proof", address("works:close", key), main=True),
         ),
+        (stage in PRICED and may_price(user), _act("Price", address("quotes:price", key))),
         (stage == Stage.TO_PRICE and may_price(user), _act("Quote", address("quotes:new", remedial=key), main=True)),
         (
             may(Move.APPROVE) and plans,
@@ -133,6 +134,7 @@ def of_remedial(user: User, row: Any, *, now: datetime) -> list[Act]:
 
 
 EDITED = CARRYING - {Stage.DONE}
+PRICED = (Stage.TO_PRICE, Stage.QUOTED)
 
 
 def why_not_review(user: User, row: Remedial, *, now: datetime) -> str:

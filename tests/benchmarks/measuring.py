@@ -25,7 +25,7 @@ from django.urls import reverse
 from jobsite import clock
 from jobsite.premises.models import Board
 from remedials.desk.filling import TOKEN, Filling, Size, fill
-from tests.benchmarks import intake, judging, supply, tracing
+from tests.benchmarks import intake, judging, quotes, supply, tracing
 
 ROUNDS = int(os.environ.get("ROUNDS", "40"))
 
@@ -57,6 +57,7 @@ def pages(filling: Filling) -> dict[str, str]:
         "readings of a board": reverse("inspections:board_readings", args=[board]),
         "a remedial": reverse("desk:remedial", args=[remedial.pk]),
         "status page": reverse("status:site", args=[TOKEN]),
+        **quotes.pages(filling),
     }
 
 
@@ -116,13 +117,16 @@ def main() -> None:
     client.force_login(filling.office[0])
     figures = measure(client, pages(filling))
     sys.stdout.write(f"{Size()}\nfilled in {filled:.1f} s; {ROUNDS} rounds\n\n{table(figures)}\n")
+    result: dict[str, Any] = {"size": asdict(Size()), "rounds": ROUNDS, "pages": [asdict(figure) for figure in figures]}
     traced = tracing.figures()
     sys.stdout.write(f"\n{tracing.table(traced)}\n")
     supplied = supply.figures()
     sys.stdout.write(f"\n{supply.table(supplied)}\n")
+    quoted = quotes.figures(client, filling)
+    sys.stdout.write(f"\n{quotes.table(quoted)}\n")
+    result["quotes"] = quotes.as_facts(quoted)
     taken_in = intake.costs()
     sys.stdout.write(f"\n{intake.table(taken_in)}\n")
-    result: dict[str, Any] = {"size": asdict(Size()), "rounds": ROUNDS, "pages": [asdict(figure) for figure in figures]}
     result["supply"] = supply.as_facts(supplied)
     judged = judging.figures()
     sys.stdout.write(f"\n{judging.table(judged)}\n")

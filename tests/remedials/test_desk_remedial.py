@@ -203,7 +203,7 @@ PLANS = ["Edit", "Declined", "Done by others", "Cancel", "Waits on somebody", "G
 @pytest.mark.parametrize(
     ("who", "stage", "acts"),
     [
-        ("office", "to-price", ["Quote", "Record the approval", *PLANS]),
+        ("office", "to-price", ["Price", "Quote", "Record the approval", *PLANS]),
         ("office", "approved", ["Book a visit", *PLANS]),
         ("office", "booked", ["Book another visit", "Edit", "Cancel", "Waits on somebody", "Give it a next step"]),
         ("office", "done", ["Reopen", "Waits on somebody", "Give it a next step"]),

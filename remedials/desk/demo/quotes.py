@@ -244,4 +244,4 @@ def _house(story: Story, jobs: dict[str, StandardJob]) -> None:
 def answering_path() -> str:
     """The path of the page on which the demo's owner answers; "" where the demo was not loaded."""
     there = PrivateLink.objects.filter(token_hash=token_hash(TOKEN), withdrawn_at=None).first()
-    return f"/q/{TOKEN}/" if there and Quote.objects.filter(pk=there.thing).exists() else ""
+    return f"/q/{TOKEN}/" if there and there.thing and Quote.objects.filter(pk=there.thing).exists() else ""

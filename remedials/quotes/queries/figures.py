@@ -9,13 +9,13 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from django.db.models import Exists, Min, OuterRef, Q, QuerySet, Subquery
+from django.db.models import Exists, FilteredRelation, Min, OuterRef, Q, QuerySet
 
 from jobsite import clock
 from jobsite.people.models import User
 from jobsite.words import money
-from remedials.quotes.choices import LineKind, WhyNot
-from remedials.quotes.models import Line, LineAnswer, Offer
+from remedials.quotes.choices import LineKind, Says, WhyNot
+from remedials.quotes.models import Line, Offer
 from remedials.quotes.queries.periods import instants
 from remedials.quotes.rules import figures as rules
 from remedials.quotes.rules.figures import Became, Row
@@ -70,14 +70,13 @@ def offered(user: User, first: date, last: date, *, today: date) -> list[rules.O
     later = Line.objects.filter(
         offer__quote=OuterRef("offer__quote"), key=OuterRef("key"), offer__number__gt=OuterRef("offer__number")
     ).exclude(offer__state=State.DRAFT.value)
-    said = LineAnswer.objects.filter(line=OuterRef("pk"), stands=True)
     rows = (
         Line.objects.filter(sent, kind=LineKind.WORK, offer__in=Offer.objects.visible_to(user))
         .exclude(offer__state=State.DRAFT.value)
         .filter(~Exists(later))
-        .annotate(says=Subquery(said.values("says")), why=Subquery(said.values("why_not")))
+        .annotate(said=FilteredRelation("answers", condition=Q(answers__stands=True)))
         .values_list(
-            "offer__quote", "offer", "either", "price", "offer__number", "code", "says", "why", "offer__state",
+            "offer__quote", "offer", "either", "price", "offer__number", "code", "said__says", "said__why_not", "offer__state",
             "offer__valid_until",
         )
     )  # fmt: skip
@@ -97,24 +96,27 @@ def _offered(
 
 def unanswered(user: User, today: date) -> list[rules.Unanswered]:
     """What is with the customer without an answer. A call-out gets its yes with the work that it is for. One statement."""
-    offers: Any = Offer.objects.visible_to(user).with_standing(today)
-    offers = offers.filter(state=State.SENT.value)
-    stands = LineAnswer.objects.filter(stands=True)
-    settled = stands.filter(line__offer=OuterRef("offer"), line__either=OuterRef("either"), says="yes")
-    rows = (
-        Line.objects.filter(offer__state=State.SENT.value)
+    rows: Any = (
+        Line.objects.filter(offer__state=State.SENT.value, offer__in=Offer.objects.visible_to(user))
         .with_pays()
-        .filter(~Exists(stands.filter(line=OuterRef("pk"))))
-        .exclude(~Q(either="") & Exists(settled))
-        .annotate(standing=Subquery(offers.filter(pk=OuterRef("offer")).values("standing")))
-        .exclude(standing=None)
-        .values_list("offer", "offer__sent_at", "standing", "either", "price", "pays")
+        .annotate(said=FilteredRelation("answers", condition=Q(answers__stands=True)))
+        .values_list("offer", "offer__sent_at", "offer__valid_until", "either", "price", "pays", "kind", "said__says")
     )
-    found: Iterable[Any] = rows
+    lines = list(rows)
+    partly = {offer for offer, *_, kind, says in lines if says and kind == LineKind.WORK}
+    settled = {(offer, either) for offer, _, _, either, *_, says in lines if either and says == Says.YES}
     return [
-        rules.Unanswered(offer, clock.local_day(at), standing, either, price, pays)
-        for offer, at, standing, either, price, pays in found
+        rules.Unanswered(offer, clock.local_day(at), _standing(last, today, offer in partly), either, price, pays)
+        for offer, at, last, either, price, pays, _, says in lines
+        if not says and (offer, either) not in settled
     ]
+
+
+def _standing(last: date, today: date, partly: bool) -> str:
+    """How a version that was sent stands, as `OfferQuerySet.with_standing` says it."""
+    if last < today:
+        return Standing.LAPSED.value
+    return Standing.PARTLY.value if partly else Standing.SENT.value
 
 
 def spans(user: User, first: date, last: date) -> QuerySet[Offer, Any]:

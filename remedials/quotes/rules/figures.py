@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 from enum import StrEnum
+from functools import cached_property
 from itertools import pairwise
 from statistics import median
 from typing import TypeVar
@@ -35,6 +36,9 @@ class Became(StrEnum):
     NOT_CHOSEN = "not-chosen"
 
 
+SAID = {"yes": Became.ACCEPTED, "no": Became.REFUSED, "not-chosen": Became.NOT_CHOSEN}
+
+
 @dataclass(frozen=True)
 class Offered:
     """A line as the last version that had it offered it. `says`: "yes", "no", "not-chosen", "" for no answer.
@@ -54,12 +58,11 @@ class Offered:
     current: bool = False
     lapsed: bool = False
 
-    @property
+    @cached_property
     def became(self) -> Became:
         """What became of it: the answer first; without one, whether it can still come."""
-        said = {"yes": Became.ACCEPTED, "no": Became.REFUSED, "not-chosen": Became.NOT_CHOSEN}.get(self.says)
-        if said:
-            return said
+        if self.says:
+            return SAID[self.says]
         return Became.WAITING if self.current else Became.LAPSED if self.lapsed else Became.GONE
 
 
