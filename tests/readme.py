@@ -6,6 +6,7 @@ from pathlib import Path
 
 from inspections.intake.columns import BOARDS, CIRCUITS, OBSERVATIONS
 from inspections.intake.heads import Column
+from remedials.quotes.states import diagram as offers
 from remedials.works.states import diagram
 
 TOP = Path(__file__).resolve().parent.parent
@@ -22,6 +23,7 @@ def parts() -> dict[str, str]:
     """Each printed part by the name in its marks."""
     return {
         "stages": f"```mermaid\n{diagram()}\n```",
+        "offer-states": f"```mermaid\n{offers()}\n```",
         "boards": columns_table(BOARDS),
         "circuits": columns_table(CIRCUITS),
         "observations": columns_table(OBSERVATIONS),

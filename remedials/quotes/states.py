@@ -53,6 +53,15 @@ def after(state: State, move: Move) -> State | None:
     return MOVES.get((state, move))
 
 
+def diagram() -> str:
+    """The table as a Mermaid state diagram, for DEVELOPERS.md."""
+    lines = ["stateDiagram-v2", "    direction LR"]
+    lines += [f"    {state}: {WORDS[state]}" for state in State]
+    lines += [f"    [*] --> {State.DRAFT}"]
+    lines += [f"    {start} --> {end}: {move}" for (start, move), end in MOVES.items()]
+    return "\n".join(lines)
+
+
 class Standing(StrEnum):
     """How an offer stands to whoever looks at a list: its state, with what follows from its last day and its answers."""
 

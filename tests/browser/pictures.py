@@ -32,6 +32,7 @@ from jobsite import clock
 from jobsite.people.models import User
 from jobsite.premises.models import Site
 from remedials.desk.demo.loading import load_demo
+from remedials.desk.demo.quotes import answering_path
 from remedials.due.operations import sweep
 from tests.benchmarks.measuring import on_a_database_of_its_own
 from tests.browser.conftest import find_chromium, session_cookie
@@ -88,6 +89,11 @@ def readme_pictures(browser: Browser, address: str) -> None:
     keep(page.screenshot(), HERE / "due-list.png")
     page.goto(reverse("desk:site", args=[Site.objects.get(name=MANY_BOARDS).pk]))
     keep(page.locator(".drawing").first.screenshot(), HERE / "supply-drawing.png")
+    phone = opened(browser, address, PEOPLE["office"], width=390, height=1200)
+    phone.context.clear_cookies()  # a customer signs in nowhere
+    phone.goto(answering_path())
+    phone.locator("main form fieldset").first.evaluate("one => one.scrollIntoView()")
+    keep(phone.screenshot(), HERE / "quote-answered.png")
 
 
 def keep(png: bytes, path: Path) -> None:
