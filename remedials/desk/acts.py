@@ -92,7 +92,7 @@ def _parts(row: Any) -> bool:
 
 
 def of_remedial(user: User, row: Any, *, now: datetime) -> list[Act]:
-    """What may be done with a remedial at its stage (with `closings`, as its page reads it)."""
+    """What may be done with a remedial at its stage (with `closings` and `quote_rows`, as its page reads it)."""
     stage = Stage(row.stage)
     key, plans = row.pk, policy.may_plan(user)
 
@@ -102,6 +102,7 @@ def of_remedial(user: User, row: Any, *, now: datetime) -> list[Act]:
     proof = next((proof for proof in row.closings if proof.state == Proof.State.STANDS), None)
     reviews = stage == Stage.DONE and proof is not None and not policy.why_not_review(user, proof, now=now)
     booked = stage == Stage.BOOKED
+    accepted = next((one["quote"] for one in row.quote_rows if one["says"] == "yes"), "")
     return _shown(
         (reviews, _act("Review the proof", address("works:review", key), main=True)),
         (
@@ -110,6 +111,10 @@ def of_remedial(user: User, row: Any, *, now: datetime) -> list[Act]:
         ),
         (stage in PRICED and may_price(user), _act("Price", address("quotes:price", key))),
         (stage == Stage.TO_PRICE and may_price(user), _act("Quote", address("quotes:new", remedial=key), main=True)),
+        (
+            stage in AGREED and may_price(user) and bool(accepted),
+            _act("Found on site: a variation", address("quotes:variation", accepted)),
+        ),
         (
             may(Move.APPROVE) and plans,
             _act("Record the approval", address("works:approve", key), main=not may_price(user)),
@@ -135,6 +140,7 @@ def of_remedial(user: User, row: Any, *, now: datetime) -> list[Act]:
 
 EDITED = CARRYING - {Stage.DONE}
 PRICED = (Stage.TO_PRICE, Stage.QUOTED)
+AGREED = frozenset({Stage.APPROVED, Stage.BOOKED, Stage.DONE, Stage.REVIEWED})
 
 
 def why_not_review(user: User, row: Remedial, *, now: datetime) -> str:

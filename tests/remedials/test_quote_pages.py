@@ -6,8 +6,9 @@ import pytest
 
 from jobsite.ids import new_id
 from remedials.quotes.models import Line, LineRemedial, Offer, Quote
+from remedials.quotes.operations.answering import Said, answer_offer
 from tests import factories as make
-from tests.factories import TODAY
+from tests.factories import NOON, TODAY
 from tests.remedials.desk import hrefs, statements, text_of
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("at_noon")]
@@ -130,6 +131,26 @@ def test_build_shows_lines_with_cost_and_margin_and_what_to_look_at(at_desk, dra
         "Margin £50.00 (41.7 %)",
     ):
         assert words in text
+
+
+def test_build_says_where_its_party_may_not_approve_all_of_it(at_desk, site, draft):
+    agent = make.make_party("Amber Agent")
+    make.unit_of(site).parties.create(party=agent, role="approver", limit_pounds=100, since=TODAY)
+    draft.quote.party = agent
+    draft.quote.save()
+    said = "Amber Agent may approve up to £100.00 at Sample House, and this comes to £144.00"
+    assert said in text_of(at_desk.get(at(draft, "build/")))
+
+
+def test_remedial_of_an_accepted_line_leads_to_a_variation(at_desk, site, cover, office):
+    offer = make.make_sent_offer(cover, by=office)
+    page = f"/remedials/{cover.pk}/"
+    assert at(offer, "variation/") not in hrefs(at_desk.get(page))
+    answer_offer(
+        offer, id=new_id(), says={offer.lines.get().pk: Said("yes")}, name="Petra", how="phone", given_at=NOON,
+        fingerprint=offer.fingerprint, party=offer.quote.party, by=office, now=NOON,
+    )  # fmt: skip
+    assert at(offer, "variation/") in hrefs(at_desk.get(page))
 
 
 def test_build_of_what_was_sent_leads_to_its_page(at_desk, site, cover, office):
@@ -327,4 +348,4 @@ def test_pages_ask_for_the_same_statements_however_many_lines(at_desk, site, off
         Offer.objects.filter(pk=offer.pk).delete()
         LineRemedial.objects.all().delete()
     assert asked[:5] == asked[5:]
-    assert asked[:5] == [10, 18, 7, 25, 7]
+    assert asked[:5] == [12, 18, 7, 27, 7]

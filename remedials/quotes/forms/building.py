@@ -131,7 +131,9 @@ class LineForm(PlainForm):
     """A line of a draft; `others` are the lines that it may need."""
 
     version = forms.IntegerField(widget=forms.HiddenInput)
-    words = forms.CharField(label="What is done", max_length=LONGEST, widget=forms.Textarea(attrs={"rows": 3}))
+    words = forms.CharField(
+        label="What is done", max_length=LONGEST, widget=forms.Textarea(attrs={"rows": 3, "autofocus": True})
+    )
     danger = forms.CharField(
         label="The danger it removes", required=False, max_length=LONGEST, widget=forms.Textarea(attrs={"rows": 3})
     )

@@ -1,7 +1,7 @@
 """The page on which a draft is built: its lines with cost and margin, what they come to, what must be looked at."""
 
 from collections.abc import Iterable
-from datetime import date, datetime
+from datetime import datetime
 from decimal import Decimal
 from itertools import pairwise
 from typing import Any
@@ -14,6 +14,7 @@ from jobsite.marks import code_mark
 from jobsite.words import day, money
 from remedials.quotes.choices import LineKind
 from remedials.quotes.models import Line, LineRemedial, Offer
+from remedials.quotes.queries.approving import beyond_the_party
 from remedials.quotes.queries.offering import Work, works_of
 from remedials.quotes.queries.quote import address_of, notes_of
 from remedials.quotes.queries.sums import comes_to, margin_words
@@ -36,8 +37,7 @@ def build_page(offer: Offer, *, now: datetime) -> dict[str, Any]:
     """All that the page shows of a draft (with its quote). A bounded number of statements, however many lines."""
     lines = list(offer.lines.select_related("site"))
     works = works_by_line(lines)
-    today = clock.local_day(now)
-    warned = warned_of(offer, lines, works, today=today)
+    warned = warned_of(offer, lines, works, now=now)
     return {
         "title": f"Quote {offer.quote.number}, version {offer.number}",
         "row": offer,
@@ -72,13 +72,16 @@ def works_by_line(lines: Iterable[Line]) -> dict[UUID, list[Work]]:
     return found
 
 
-def warned_of(offer: Offer, lines: list[Line], works: dict[UUID, list[Work]], *, today: date) -> list[Warned]:
-    """What must be looked at in a draft. At most one statement."""
+def warned_of(offer: Offer, lines: list[Line], works: dict[UUID, list[Work]], *, now: datetime) -> list[Warned]:
+    """What must be looked at in a draft. At most three statements."""
+    today = clock.local_day(now)
     treatments = [line.treatment for line in lines] if offer.vat_registered else []
     energy = energy_warning(treatments, on=today, work_until=offer.work_until, office=True, facts=facts_on(today))
     rows = [_row(number, line, works.get(line.pk, [])) for number, line in enumerate(lines, start=1)]
+    limits = beyond_the_party(offer, lines, works, now=now)
     doubt = vat_number_doubt(offer.customer_vat_number)
-    return warnings(rows, today=today, valid_until=offer.valid_until, energy=energy) + [Warned(doubt)] * bool(doubt)
+    found = warnings(rows, today=today, valid_until=offer.valid_until, energy=energy, limits=limits)
+    return [*found, Warned(doubt)] if doubt else found
 
 
 def _stale(line: Line, works: list[Work]) -> bool:
@@ -206,7 +209,7 @@ def row_of(line: Line, *, now: datetime) -> dict[str, Any]:
     offer = line.offer
     lines = list(offer.lines.select_related("site"))
     works = works_by_line(lines)
-    warned = warned_of(offer, lines, works, today=clock.local_day(now))
+    warned = warned_of(offer, lines, works, now=now)
     return {
         "row": next(iter(rows_of(lines, works, only=line.pk)), None),
         "totals": comes_to(lines, reverse_charge=offer.reverse_charge),

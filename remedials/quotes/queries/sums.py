@@ -7,26 +7,8 @@ from typing import Any
 from jobsite.words import money
 from remedials.quotes.models import Line
 from remedials.quotes.rules.choosing import whole_offer
-from remedials.quotes.rules.totals import Sum
+from remedials.quotes.rules.totals import of_line
 from remedials.quotes.rules.vat import percent_words
-
-
-def sum_of(line: Line) -> Sum:
-    """A line as the rules see it."""
-    return Sum(
-        key=line.key,
-        kind=line.kind,
-        price=line.price,
-        percent=line.rate,
-        vat=line.vat,
-        certainty=line.certainty,
-        optional=line.optional,
-        either=line.either,
-        needs=tuple(line.needs),
-        code=line.code,
-        cost=line.cost,
-        words=line.words,
-    )
 
 
 def margin_words(price: Decimal, cost: Decimal) -> str:
@@ -37,7 +19,7 @@ def margin_words(price: Decimal, cost: Decimal) -> str:
 
 def comes_to(lines: Iterable[Line], *, reverse_charge: bool) -> dict[str, Any]:
     """What the lines come to if everything is taken, of alternatives the dearest. No statement."""
-    sums = [sum_of(line) for line in lines]
+    sums = [of_line(line) for line in lines]
     whole = whole_offer(sums, reverse_charge=reverse_charge)
     found = whole.totals
     cost = sum((row.cost for row in sums if row.key in whole.keys), Decimal(0))

@@ -54,11 +54,16 @@ class Warned:
     all_of_them: str = ""
 
 
-def warnings(rows: Sequence[Row], *, today: date, valid_until: date | None, energy: str = "") -> list[Warned]:
-    """All that is to be said of a draft, danger first. `energy`: what the rule of VAT says, "" where nothing."""
+def warnings(
+    rows: Sequence[Row], *, today: date, valid_until: date | None, energy: str = "", limits: Sequence[str] = ()
+) -> list[Warned]:
+    """All that is to be said of a draft, danger first.
+
+    `energy`: what the rule of VAT says, "" where nothing; `limits`: where its party may not approve all of it.
+    """
     by_key = {row.key: row for row in rows}
     found = [warned for row in rows if (warned := _danger(row))]
-    found += [Warned(sentence) for sentence in _whole(rows, today, valid_until, energy)]
+    found += [Warned(sentence) for sentence in (*_whole(rows, today, valid_until, energy), *limits)]
     for row in rows:
         found += _of_line(row, rows, by_key)
     return _folded(found)

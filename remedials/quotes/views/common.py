@@ -27,7 +27,7 @@ def the_draft(request: Request, pk: UUID) -> Offer | None:
 
 def the_line(request: Request, pk: UUID) -> Line:
     """The line if this person may see its quote, else 404."""
-    found = Line.objects.select_related("offer__quote", "site").filter(pk=pk).first()
+    found = Line.objects.select_related("offer__quote__party", "site").filter(pk=pk).first()
     if found is None or not Quote.objects.visible_to(request.user).filter(pk=found.offer.quote_id).exists():
         raise Http404
     return found
