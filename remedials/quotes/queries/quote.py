@@ -108,8 +108,6 @@ def _particulars(offer: Offer) -> list[tuple[str, str]]:
         ("Valid until", day(offer.valid_until) or "not said yet"),
         ("Work expected by", day(offer.work_until)),
         ("Reverse charge", f"yes, customer's VAT number {offer.customer_vat_number}" if offer.reverse_charge else ""),
-        ("Sent", joined(when(offer.sent_at), offer.get_sent_how_display() if offer.sent_how else "", offer.sent_to)),
-        ("Fingerprint", offer.fingerprint),
         ("Ended", joined(when(offer.ended_at), offer.end_reason)),
     ]
     return [(name, words) for name, words in rows if words]
