@@ -13,7 +13,7 @@ from remedials.quotes.models import fold
 from remedials.quotes.operations.book import Job, in_order
 from remedials.works.operations.taking import Take
 
-MOST_JOBS = 5_000
+MOST_JOBS = 2_000
 
 
 @dataclass(frozen=True, slots=True)
