@@ -66,6 +66,10 @@ class Firm:
                 r, who="Petra", reason="", offer_again_on=self.now.date() + timedelta(days=9), **office
             ),
             lambda r: do.offer_again(r, **office),
+            lambda r: do.mark_quoted(
+                r, owner=self.office, step_by=self.now.date() + timedelta(days=5), number=1001, **office
+            ),
+            lambda r: do.mark_to_price_again(r, number=1001, **office),
             lambda r: do.cancel_remedial(
                 r, reason="Not needed after all", nothing_more=self.dice.random() < 0.3, **office
             ),

@@ -134,7 +134,7 @@ def offer_stands(message: Message, *, today: date) -> bool:
 
     A reminder besides only while the version can be accepted and no question waits for us.
     """
-    rows = Offer.objects.filter(pk=message.reason_ref, state=State.SENT)
+    rows = Offer.objects.filter(pk__in=[message.reason_ref], state=State.SENT)
     if message.reason_kind == LAPSES:
         rows = rows.filter(valid_until__gte=today).exclude(quote__questions__open=True)
     return rows.exists()
@@ -146,7 +146,7 @@ def complete(message: Message, *, now: datetime) -> Complete:
     The link is made when the mail goes out, and only its hash is kept. When the mail was surely not taken, its link gets
     another token for the next attempt; where that is not known it goes on, and another is made when a person sends again.
     """
-    if message.filled_by != FILLED_BY:
+    if message.filled_by != FILLED_BY or message.reason_ref is None:
         return as_written(message)
     offer = Offer.objects.select_related("quote__party", "file", "sent_by").get(pk=message.reason_ref)
     body = message.body.replace(MARKER, link_address(_token(offer, message, now=now)))

@@ -36,7 +36,7 @@ def offer_as_said(offer: Offer, *, now: datetime) -> dict[str, Any]:
     sites = list(Site.objects.filter(quotes=offer.quote_id).order_by("sort", "pk"))
     terms, facts = terms_in_force(today), facts_on(today)
     said = [_line(line, offer, today, facts, many_sites=len(sites) > 1) for line in lines]
-    firm, reverse, rights = _firm(terms), offer.reverse_charge, shows_rights(consumer=offer.consumer)
+    firm, reverse, rights = _firm(terms, offer), offer.reverse_charge, shows_rights(consumer=offer.consumer)
     address = ", ".join(part for part in (firm["name"], *firm["address"].splitlines(), firm["email"]) if part)
     return {
         "number": offer.quote.number,
@@ -73,9 +73,9 @@ def _iso(day: date | None) -> str | None:
     return day.isoformat() if day else None
 
 
-def _firm(terms: Terms) -> dict[str, str]:
+def _firm(terms: Terms, offer: Offer) -> dict[str, str]:
     firm = the_firm()
-    vat_number = terms.vat_number if terms.vat_registered else ""
+    vat_number = terms.vat_number if offer.vat_registered else ""
     return {
         "name": firm.name,
         "address": firm.address,
