@@ -5,14 +5,14 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
-from django.db.models import Exists, OuterRef, Subquery
+from django.db.models import Exists, FilteredRelation, OuterRef, Q
 
 from jobsite import clock
 from jobsite.addresses import address
 from jobsite.columns import listed
 from jobsite.words import day, joined, money
 from remedials.quotes.choices import AnsweredHow, Says, WhyNot
-from remedials.quotes.models import Costing, Line, LineAnswer, LineRemedial
+from remedials.quotes.models import Costing, Line, LineRemedial
 from remedials.quotes.states import State
 
 
@@ -25,31 +25,25 @@ def lines_column(*, sums: bool = False, **of: Any) -> Any:
         offer__quote=OuterRef("line__offer__quote"), key=OuterRef("line__key"),
         offer__number__gt=OuterRef("line__offer__number"),
     ).exclude(offer__state=State.DRAFT.value)  # fmt: skip
-    said = LineAnswer.objects.filter(line=OuterRef("line"), stands=True)
-    rows = (
-        LineRemedial.objects.filter(**of)
-        .filter(~Exists(later))
-        .annotate(
-            **{name: Subquery(said.values(column)) for name, column in ANSWER.items()}  # type: ignore[arg-type]
-        )
-    )
+    stands = FilteredRelation("line__answers", condition=Q(line__answers__stands=True))
+    rows = LineRemedial.objects.filter(**of).filter(~Exists(later)).annotate(said=stands)
     price = {"price": "line__price", "vat": "line__vat", "reverse": "line__offer__reverse_charge"} if sums else {}
     return listed(
         rows.order_by("-line__offer__quote__number", "-line__offer__number", "line__position")[:MOST],
         quote="line__offer__quote_id", number="line__offer__quote__number", version="line__offer__number",
         state="line__offer__state", until="line__offer__valid_until", sent="line__offer__sent_at", words="line__words",
-        **{name: name for name in ANSWER}, **price,
+        **ANSWER, **price,
     )  # fmt: skip
 
 
 MOST = 12
 ANSWER = {
-    "says": "says",
-    "why": "why_not",
-    "given_at": "answer__given_at",
-    "who": "answer__name",
-    "how": "answer__how",
-    "order": "answer__order_number",
+    "says": "said__says",
+    "why": "said__why_not",
+    "given_at": "said__answer__given_at",
+    "who": "said__answer__name",
+    "how": "said__answer__how",
+    "order": "said__answer__order_number",
 }
 
 
