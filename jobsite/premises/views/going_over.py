@@ -22,7 +22,7 @@ NOT_UNDONE = (
 )
 LINKS_END = (
     "Private links of the former customer are withdrawn, and those that name nobody; messages to them that wait are "
-    "dropped. What was said and done stays with the site. Share a new link when you know who may see it."
+    "dropped. A quote that they have and did not answer is withdrawn, and they are told. What was said and done stays with the site. Share a new link when you know who may see it."
 )
 TWICE = "The site that stays is the one you choose. Nothing is changed yet."
 NEW_BOARD = (
