@@ -5,6 +5,7 @@ import pytest
 from inspections.models import Observation
 from jobsite.premises.operations import archive_site
 from jobsite.refused import Refused
+from remedials.quotes.models import Question
 from tests.factories import NOON, Told, make_inspection, make_observation, make_remedial, make_sent_offer, recorded
 
 pytestmark = pytest.mark.django_db
@@ -50,8 +51,12 @@ def test_improvements_do_not(site, office) -> None:
     assert archive_site(site, by=office, now=NOON).archived_at == NOON
 
 
-def test_a_quote_that_is_with_the_customer_keeps_a_site_on_the_lists(site, office) -> None:
-    make_sent_offer(sites=[site], prices=[{}], name="New lights", by=office)
-    assert "(quote: New lights)" in refusal(site, office)
-    make_sent_offer(make_remedial(make_observation(site, code="C3"), work="Label it"), by=office)
-    assert "(C3: Label it)" in refusal(site, office)
+def test_a_question_that_waits_for_us_keeps_a_site_on_the_lists(site, office) -> None:
+    """A quote that is not answered does so by itself; of one that is, a question may still be open."""
+    offer = make_sent_offer(sites=[site], prices=[{}], name="New lights", by=office)
+    assert f"{offer} was sent and is not answered" in refusal(site, office)
+    type(offer).objects.filter(pk=offer.pk).update(state="answered")
+    question = Question.objects.create(quote=offer.quote, owner=office, reply_by=NOON.date(), asked_at=NOON)
+    assert f"(quote: Quote {offer.quote.number})" in refusal(site, office)
+    Question.objects.filter(pk=question.pk).update(open=False)
+    assert archive_site(site, by=office, now=NOON).archived_at == NOON

@@ -129,8 +129,8 @@ def withdraw(request: Request, pk: UUID) -> HttpResponse:
         back=_home(quote),
         button="Withdraw it",
         about=f"Sent {when(offer.sent_at)} to {offer.sent_to}. What was accepted already stays accepted.",
-        caution="A withdrawal counts once it has reached the customer, and only before they accept (common practice; ask your "
-        "adviser where it matters). They are written to where we have an address: where we have none, tell them yourself now.",
+        caution="A withdrawal counts once it has reached the customer, and only before they accept (read in notes on the law of "
+        "contract; ask your adviser where it matters). They are written to where we have an address: where we have none, tell them yourself now.",
     )
 
 
