@@ -44,7 +44,7 @@ def declined(site, code: str = "C2") -> tuple[Observation, Remedial]:
 def test_a_quoted_remedial_says_which_quote_is_chased_and_when_it_lapses(site) -> None:
     offer = make.make_sent_offer(make.make_remedial(make.make_observation(site)))
     number = offer.quote.number
-    step = f"Get an answer to quote {number}: it lapses after 5 Mar 2026"
+    step = f"Get an answer to quote {number}, which stands until 5 Mar 2026"
     assert rows() == [("answer", "C2", 3, step, CHASED)]
     assert DueRow.objects.get().quote == offer.quote_id
 

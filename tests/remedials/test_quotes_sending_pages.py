@@ -125,7 +125,7 @@ def test_it_is_chased_and_given_to_somebody(at_desk, offer, manager, subcontract
 def test_the_due_list_leads_to_the_quote(at_desk, site, office, offer) -> None:
     make.make_sent_offer(sites=[site], prices=[{}], name="New lights", by=office)
     shown = at_desk.get(reverse("desk:due"))
-    assert f"Get an answer to quote {offer.quote.number}: it lapses after 5 Mar 2026" in text_of(shown)
+    assert f"Get an answer to quote {offer.quote.number}, which stands until 5 Mar 2026" in text_of(shown)
     for quote in Quote.objects.all():
         assert reverse("quotes:quote", args=[quote.pk]) in shown.content.decode()
 

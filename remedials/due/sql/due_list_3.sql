@@ -40,7 +40,7 @@ SELECT CASE m.stage WHEN 'to-price' THEN 'price' WHEN 'quoted' THEN 'answer' WHE
         m.stage = 'booked' AND NOT EXISTS (SELECT 1 FROM visits_visitline v WHERE v.remedial_id = m.id AND v.active)
     )), m.work,
     CASE m.stage WHEN 'to-price' THEN 'Price the work and get an answer'
-        WHEN 'quoted' THEN COALESCE('Get an answer to quote ' || q.number || ': it lapses after '
+        WHEN 'quoted' THEN COALESCE('Get an answer to quote ' || q.number || ', which stands until '
             || to_char(q.valid_until, 'FMDD Mon YYYY'), 'Chase the answer to the quote')
         WHEN 'approved' THEN 'Book the work' WHEN 'booked' THEN 'Do the work and close it with proof'
         ELSE 'Review the proof' END,
@@ -186,7 +186,7 @@ WHERE p.answer = ''
 UNION ALL
 -- A version that is with the customer, where no quoted remedial of it stands above with the same owner and day already.
 SELECT 'quote', q.id, w.site_id, NULL, NULL, NULL, NULL, '', 0, FALSE, FALSE, q.name,
-    'Get an answer to quote ' || q.number || ': it lapses after ' || to_char(f.valid_until, 'FMDD Mon YYYY'),
+    'Get an answer to quote ' || q.number || ', which stands until ' || to_char(f.valid_until, 'FMDD Mon YYYY'),
     'What is with the customer is chased before it lapses', q.owner_id, '',
     COALESCE(q.chase_on, DATE '9999-12-31'), DATE '0001-01-01', NULL, NULL, q.id
 FROM quotes_offer f JOIN quotes_quote q ON q.id = f.quote_id
