@@ -19,7 +19,7 @@ test-core: .venv/dev.stamp
 	$(BIN)/pytest -n 2
 
 test-browser: .venv/dev.stamp
-	$(BIN)/pytest tests/browser
+	$(BIN)/pytest tests/browser -n 2
 
 lint: .venv/dev.stamp ## ruff, its format, and djlint
 	$(BIN)/ruff check .

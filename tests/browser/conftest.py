@@ -1,6 +1,7 @@
 """Real pages in a real Chromium. A page that complains, or asks another host for anything, fails its test.
 
-Run apart from the other tests (`make test-browser`): the switch below holds for the whole process.
+Run apart from the other tests (`make test-browser`): the switch below holds for the whole process. Each process of the
+run has a database, a server and a Chromium of its own.
 """
 
 import os
@@ -16,7 +17,10 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from django.conf import settings
 from django.test import Client
-from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, expect, sync_playwright
+
+# What a busy machine may need; a test that passes waits no longer for it.
+expect.set_options(timeout=20_000)
 
 USUAL_NAMES = ("chromium", "chromium-browser", "google-chrome-stable", "google-chrome")
 # Chromium writes this line for every form that is answered with its errors (422); it is no fault of the page.
@@ -33,7 +37,7 @@ def find_chromium() -> str | None:
 
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
-    """One Chromium for the whole run. Without one the browser tests are skipped, but never in the gate (CI=true)."""
+    """One Chromium for the whole process. Without one the browser tests are skipped, but never in the gate (CI=true)."""
     path = find_chromium()
     if path is None:
         without = pytest.fail if os.environ.get("CI") == "true" else pytest.skip
@@ -111,6 +115,7 @@ def axe() -> Callable[[Page], None]:
     """`axe(page)` fails the test for any violation of any rule, naming rule and element."""
 
     def check(page: Page) -> None:
+        page.wait_for_load_state()  # a click waits until the next page begins, not until it stands
         found = Axe().run(page, options={"runOnly": EVERY_RULE}).response["violations"]
         said = [f"{v['id']}: {v['help']}\n    {n['html'][:200]}" for v in found for n in v["nodes"]]
         assert said == [], f"{page.url}\n" + "\n".join(said)

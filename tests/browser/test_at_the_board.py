@@ -2,6 +2,7 @@
 
 import pytest
 from django.urls import reverse
+from playwright.sync_api import expect
 
 from tests import factories as make
 from tests.browser.test_premises import look
@@ -19,12 +20,17 @@ def board(db):
     return hall
 
 
+def keep_for_the_next(page, how: str) -> None:
+    page.get_by_label("How do you know what a way is?").select_option(how)
+    with page.expect_navigation():
+        page.get_by_role("button", name="Keep this for the next ways").click()
+
+
 def test_ways_are_verified_by_tapping(page_for, engineer, board, axe) -> None:
     page = page_for("engineer", width=390)
     page.goto(reverse("premises:at_the_board", args=[board.pk]))
     look(page, axe, "at-the-board")
-    page.get_by_label("How do you know what a way is?").select_option("switched off and seen")
-    page.get_by_role("button", name="Keep this for the next ways").click()
+    keep_for_the_next(page, "switched off and seen")
     page.get_by_role("button", name="It is what the label says on way 1L1").click()
     page.get_by_text("1 of 4 ways verified").wait_for()
     page.get_by_text("verified by Edwin Wireman").wait_for()
@@ -36,11 +42,10 @@ def test_ways_are_verified_by_tapping(page_for, engineer, board, axe) -> None:
     look(page, axe, "at-the-board-verified")
     page.get_by_role("button", name="Take this back on way 2L1").click()
     page.get_by_text("1 of 4 ways verified").wait_for()
-    page.get_by_label("How do you know what a way is?").select_option("told, not seen: believed only")
-    page.get_by_role("button", name="Keep this for the next ways").click()
+    keep_for_the_next(page, "told, not seen: believed only")
     page.get_by_role("button", name="It is what the label says on way 4L1").click()
     page.get_by_text("told, not seen: believed, noted by Edwin Wireman").wait_for()
-    assert page.get_by_text("1 of 4 ways verified").is_visible()
+    expect(page.get_by_text("1 of 4 ways verified")).to_be_visible()
     look(page, axe, "at-the-board-told")
 
 

@@ -4,6 +4,7 @@ import os
 
 import pytest
 from django.urls import reverse
+from playwright.sync_api import expect
 
 from inspections.models import MadeSafe
 from tests import factories as make
@@ -83,5 +84,5 @@ def test_danger_notice_is_left_and_answered(page_for, engineer, danger, axe, wid
     page.get_by_text("Refused,").wait_for()
     look(page, axe, "observation")
     page.goto(reverse("inspections:locks_at", args=[danger.site_id]))
-    assert page.get_by_role("cell", name="Dirk Achterberg").is_visible()
+    expect(page.get_by_role("cell", name="Dirk Achterberg")).to_be_visible()
     look(page, axe, "locks")

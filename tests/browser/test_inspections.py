@@ -60,6 +60,7 @@ def test_an_inspection_is_entered_with_the_keyboard_and_issued(page_for, axe, si
     page.get_by_label("Who holds the key").fill("Edwin")
     page.get_by_label("Why there can be no photo").fill("No light at the board")
     page.get_by_role("button", name="Made safe").click()
+    expect(page.get_by_label("Who holds the key")).to_have_count(0)
     page.get_by_role("link", name="Danger notice").click()
     axe(page)
     look(page, "notice")

@@ -48,14 +48,14 @@ def test_asking_by_form_and_by_drawing(page_for, engineer, axe, yard, width, sch
     page.get_by_label("Work", exact=True).select_option("inside the board")
     page.get_by_role("button", name="Show what should go dead").click()
     expect(page.get_by_role("heading", name="Work inside Slip hoist")).to_be_visible()
-    assert page.locator(".drawing .hatched").count() == 3
-    assert page.locator(".drawing text.live").count() > 0
+    expect(page.locator(".drawing .hatched")).to_have_count(3)
+    expect(page.locator(".drawing text.live").first).to_be_attached()
     axe(page)
     keep(page, f"isolation-{width}-{scheme}")
     assert page.evaluate("() => document.documentElement.scrollWidth") == width
     page.locator(".drawing a", has_text="Workshop").first.click()
     expect(page.get_by_role("heading", name="Work inside Workshop")).to_be_visible()
-    assert page.get_by_text("the direct-current side is live in daylight").first.is_visible()
+    expect(page.get_by_text("the direct-current side is live in daylight").first).to_be_visible()
     keep(page, f"isolation-solar-{width}-{scheme}")
 
 

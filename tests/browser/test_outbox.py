@@ -1,5 +1,7 @@
 """What is kept on the device goes out one after another, whatever the server, or what stands before it, answers to one."""
 
+import re
+
 import pytest
 from playwright.sync_api import Page, Route, expect
 
@@ -135,13 +137,15 @@ def test_what_came_after_the_issue_holds_up_no_other_and_is_put_right_in_the_rei
     page.bring_to_front()
     page.context.set_offline(False)
     # Of itself: when the network comes back, else with the next half minute.
-    expect(page.get_by_role("cell", name="No label")).to_be_visible(timeout=45_000)
+    expect(page.get_by_role("cell", name="No label")).to_be_visible(timeout=60_000)
     left = page.locator("#not-sent li")
     expect(left).to_have_count(1)
     expect(left).to_contain_text("Cracked lid")
     expect(left).to_contain_text("Not saved: The report was issued meanwhile")
     axe(page)
-    left.get_by_role("button", name="Put it right").click()
+    with page.expect_navigation():
+        left.get_by_role("button", name="Put it right").click()
+    expect(page).to_have_url(re.compile(f"/inspections/{draft.pk}/$"))
     expect(left).to_contain_text("Cracked lid")  # the report has no form: it is still told
     reissue = operations.reissue_inspection(
         draft, id=new_id(), reason="A lid was left out", by=qualified, now=clock.now()

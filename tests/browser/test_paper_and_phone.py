@@ -2,6 +2,7 @@
 
 import pytest
 from django.urls import reverse
+from playwright.sync_api import expect
 
 from inspections.models import ObservationPhoto
 from jobsite.firm.models import Firm
@@ -55,13 +56,13 @@ def test_the_filter_is_folded_on_a_phone_and_says_what_is_chosen(page_for, offic
     assert not field.is_visible()
     axe(page)
     page.get_by_text("Narrow the list").click()
-    assert field.is_visible()
+    expect(field).to_be_visible()
     field.select_option(index=1)
     chosen = field.evaluate("field => field.selectedOptions[0].textContent")
     page.wait_for_url("**?**")
-    assert chosen in page.locator("[data-chosen]").inner_text()
+    expect(page.locator("[data-chosen]")).to_contain_text(chosen)
     page.reload()
-    assert chosen in page.locator("[data-chosen]").inner_text()
+    expect(page.locator("[data-chosen]")).to_contain_text(chosen)
 
 
 def test_the_filter_stands_open_at_a_desk(page_for, office, house):
@@ -77,7 +78,7 @@ def test_a_drawing_that_is_wider_than_the_phone_says_so(page_for, office, house)
     words = "Move the drawing sideways to see all of it."
     page = page_for(office, width=390)
     page.goto(reverse("desk:site", args=[house.pk]))
-    assert page.get_by_text(words).is_visible()
+    expect(page.get_by_text(words)).to_be_visible()
     assert page.locator(".drawing-box").evaluate("box => box.scrollWidth > box.clientWidth")
     desk = page_for(office)
     desk.goto(reverse("desk:site", args=[house.pk]))

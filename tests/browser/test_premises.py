@@ -4,6 +4,7 @@ import os
 
 import pytest
 from django.urls import reverse
+from playwright.sync_api import expect
 
 from tests import factories as make
 
@@ -27,8 +28,8 @@ def test_enter_a_site_with_its_boards(page_for, office, axe):
     page.get_by_role("textbox", name="Address", exact=False).first.fill("3 Kiln Row\nSampleton")
     page.get_by_label("Phases").select_option("three-phase")
     page.get_by_role("button", name="Open site").click()
+    expect(page.get_by_role("alert").get_by_text("Choose the customer")).to_be_visible()
     look(page, axe, "site-new-refused")
-    assert page.get_by_role("alert").get_by_text("Choose the customer").is_visible()
     page.get_by_label("Or a new customer: name").fill("Ada Invented")
     page.get_by_label("Nation").select_option("Wales")
     page.get_by_label("Kind of premises").select_option("house or flat")

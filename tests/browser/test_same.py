@@ -24,7 +24,6 @@ def test_what_is_typed_may_be_an_earlier_one_and_the_rest_is_answered_for(transa
     fi = make.make_observation(site, "Signs of heat at the neutral bar", code="FI", on=long_ago, board=hall)
     draft = make.make_inspection(site, issued=False, inspected_on=today, by=qualified)
     page = page_for(qualified)
-    page.set_default_timeout(8000)
     page.goto(f"/inspections/{draft.pk}/")
     page.get_by_label("Board", exact=True).fill("Hall")
     page.get_by_label("What was observed").press_sequentially("Isolator without its cover")

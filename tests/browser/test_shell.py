@@ -3,11 +3,13 @@
 The pages are the kit's own; what the service shows in them has tests of its own.
 """
 
+import re
 from pathlib import Path
 
 import pytest
 from django import forms
 from django.urls import include, path
+from playwright.sync_api import expect
 
 from jobsite.forms import CreateForm, DayField, NumberField
 from jobsite.pages import bound, form_page, page, pager
@@ -74,9 +76,9 @@ def test_desk_by_keyboard(page_for, office, axe):
     axe(page)
     assert page.get_by_role("navigation", name="Ledger").get_by_role("link").all_inner_texts() == ["Due", "Sites"]
     page.keyboard.press("/")
-    assert page.evaluate("document.activeElement.name") == "q"
+    expect(page.locator("[name=q]")).to_be_focused()
     page.keyboard.press("/")
-    assert page.input_value("[name=q]") == "/"
+    expect(page.locator("[name=q]")).to_have_value("/")
 
     page.goto("/form")
     axe(page)
@@ -85,7 +87,7 @@ def test_desk_by_keyboard(page_for, office, axe):
     page.keyboard.press("Control+Enter")
     page.get_by_role("heading", name="Not saved yet").wait_for()
     axe(page)
-    assert page.evaluate("document.activeElement.className") == "wrongs"
+    expect(page.locator(".wrongs")).to_be_focused()
     assert page.input_value("[name=zdb]") == "a lot"
     page.get_by_role("link", name="Zdb").click()
     page.keyboard.press("Tab")
@@ -159,6 +161,6 @@ def test_list_works_without_scripts(page_for, office):
     page = page_for(office, java_script_enabled=False)
     page.goto("/list?code=C1")
     page.get_by_role("link", name="Next page").click()
-    assert page.url.endswith("/list?code=C1&after=more")
+    expect(page).to_have_url(re.compile(r"/list\?code=C1&after=more$"))
     page.get_by_role("link", name="Top of the list").click()
-    assert page.url.endswith("/list?code=C1")
+    expect(page).to_have_url(re.compile(r"/list\?code=C1$"))

@@ -1,7 +1,9 @@
 """Signing in and out as a person does it, and the checks that every browser test leans on."""
 
+from urllib.parse import urlsplit
+
 import pytest
-from playwright.sync_api import Page
+from playwright.sync_api import Page, expect
 
 from tests.browser.conftest import listen
 
@@ -16,11 +18,12 @@ def sign_in(page: Page, email: str, password: str) -> None:
 def test_sign_in_with_a_wrong_and_a_right_password_and_out_again(page_for, axe, office) -> None:
     page = page_for()
     sign_in(page, office.email, "not the password")
+    expect(page.get_by_role("heading", name="Not saved yet")).to_be_visible()
     axe(page)
     assert page.url.endswith("/accounts/login/")
     assert page.get_by_label("Email").input_value() == office.email
     sign_in(page, office.email.upper(), "a long password")
-    page.wait_for_url("**/")
+    page.wait_for_url(lambda url: urlsplit(url).path == "/")
     axe(page)
     page.get_by_role("button", name="Sign out").click()
     page.wait_for_url("**/accounts/login/**")  # what the device keeps is cleared first
@@ -44,9 +47,12 @@ def test_complaints_of_a_page_are_heard(page_for, live_server) -> None:
     complaints: list[str] = []
     listen(page, live_server.url, complaints)
     page.goto("/accounts/login/")
-    page.evaluate("console.error('spoilt')")
-    page.evaluate("setTimeout(() => { throw new Error('broken') })")
-    page.evaluate("document.body.setAttribute('style', 'color: red')")  # the content policy's own line
+    with page.expect_console_message(lambda told: told.text == "spoilt"):
+        page.evaluate("console.error('spoilt')")
+    with page.expect_event("pageerror"):
+        page.evaluate("setTimeout(() => { throw new Error('broken') })")
+    with page.expect_console_message(lambda told: "Content Security Policy" in told.text):
+        page.evaluate("document.body.setAttribute('style', 'color: red')")
     page.goto(elsewhere := live_server.url.replace("localhost", "127.0.0.1") + "/accounts/login/")
     said = "\n".join(complaints)
     assert "console: spoilt" in said

@@ -4,6 +4,7 @@ import os
 
 import pytest
 from django.urls import reverse
+from playwright.sync_api import expect
 
 from jobsite.premises.models import SwitchingTest
 from tests import factories as make
@@ -68,13 +69,13 @@ def test_find_what_feeds_the_boards(page_for, engineer, mill, axe):
     phone.get_by_label("Device").select_option(label="Intake board, way 3 · B32")
     phone.get_by_role("button", name="Go on").click()
     phone.get_by_role("button", name="Note what was seen").click()
-    assert phone.get_by_text("Say of one board at least whether it was dead or alive.").is_visible()
+    expect(phone.get_by_text("Say of one board at least whether it was dead or alive.")).to_be_visible()
     phone.get_by_role("group", name="Workshop, Ground floor").get_by_text("Dead").click()
     phone.get_by_role("group", name="Paint shop, Old wing").get_by_text("Dead").click()
     phone.get_by_role("group", name="Cold store, Yard").get_by_text("Alive").click()
     look(phone, axe, "switching")
     phone.reload()  # typed on the way, not sent yet: it is still there
-    assert phone.get_by_role("group", name="Paint shop, Old wing").get_by_label("Dead").is_checked()
+    expect(phone.get_by_role("group", name="Paint shop, Old wing").get_by_label("Dead")).to_be_checked()
     phone.get_by_role("button", name="Note what was seen").click()
     phone.get_by_role("heading", name="Certain and seen · 1").wait_for()
     look(phone, axe, "tracing-certain")

@@ -186,6 +186,7 @@ def approve(desk: Walk, remedial: str) -> None:
     desk.follow("Record the approval")
     desk.fill(given_by="Ansel Reach, harbour master", how="by telephone", given_on=str(clock.local_day(clock.now())))
     desk.page.get_by_role("button", name="Record").click()
+    desk.says("Approval recorded.")
     desk.look()
 
 
@@ -224,6 +225,7 @@ def add_a_photo(competent: Walk, path: str) -> None:
     competent.follow("Add a photo")
     competent.fill(photo=path, caption="The socket as found")
     competent.page.locator("[data-save]").click()
+    competent.page.get_by_role("img", name="The socket as found").first.wait_for()
     competent.look()
 
 
@@ -236,7 +238,7 @@ def review_the_proof(competent: Walk) -> None:
     competent.says(WHY_IT_FAILS)
     competent.fill(decision="accepted")
     competent.press("Record the decision")
-    competent.says("accepted")
+    competent.says("Proof accepted.")
 
 
 # --- engineer ---------------------------------------------------------------------------------------------------------

@@ -1,9 +1,11 @@
 """The engineer's close page on a phone, and every page of remedials and visits looked over by axe."""
 
+import re
 from datetime import timedelta
 
 import pytest
 from django.urls import reverse
+from playwright.sync_api import expect
 
 from jobsite import clock
 from jobsite.ids import new_id
@@ -47,7 +49,7 @@ def test_close_on_a_phone_with_a_failing_then_a_passing_reading(page_for, axe, e
     axe(page)
     page.get_by_role("link", name="Close with proof").first.click()
     missing = page.locator("#missing")
-    assert missing.locator("li").count() == 4
+    expect(missing.locator("li")).to_have_count(4)
     axe(page)
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
 
@@ -56,10 +58,7 @@ def test_close_on_a_phone_with_a_failing_then_a_passing_reading(page_for, axe, e
     page.set_input_files("input[name=photo]", picture("after.jpg", 90))
     page.get_by_role("button", name="Add the photo").click()
     page.locator("#photo-list img").wait_for()
-    missing.locator("li").nth(1).wait_for(state="detached")
-    assert missing.locator("li").all_inner_texts() == [
-        "The loop impedance reading of Board 1, way 1L1 (Kitchen sockets)."
-    ]
+    expect(missing.locator("li")).to_have_text(["The loop impedance reading of Board 1, way 1L1 (Kitchen sockets)."])
 
     page.get_by_label("Earth fault loop impedance").fill("640")
     page.get_by_role("button", name="Keep the reading").click()
@@ -74,7 +73,7 @@ def test_close_on_a_phone_with_a_failing_then_a_passing_reading(page_for, axe, e
     page.get_by_role("button", name="Read again").click()
     page.get_by_text("pass", exact=True).wait_for()
     page.get_by_text("Nothing is missing to close.").wait_for()
-    assert page.get_by_label("Number of the minor works certificate").input_value() == "MW 12"
+    expect(page.get_by_label("Number of the minor works certificate")).to_have_value("MW 12")
 
     page.get_by_role("button", name="Close with proof").click()
     page.get_by_text(f"Remedial {remedial.number} closed with proof.").wait_for()
@@ -121,9 +120,10 @@ def test_narrowing_the_list_keeps_the_address(page_for, axe, office) -> None:
     page.get_by_text("Narrow the list").click()
     page.get_by_label("Stage").select_option("approved")
     page.get_by_text("Fit a cover").wait_for(state="detached")
-    assert "stage=approved" in page.url
-    assert page.get_by_text("Lock it off").is_visible()
+    expect(page).to_have_url(re.compile("stage=approved"))
+    expect(page.get_by_text("Lock it off")).to_be_visible()
     page.reload()
+    expect(page.get_by_text("Lock it off")).to_be_visible()
     assert page.get_by_text("Fit a cover").count() == 0
 
 
@@ -161,17 +161,17 @@ def test_a_cut_network_loses_nothing_of_a_closing(page_for, engineer) -> None:
     page.context.set_offline(True)
     page.get_by_role("button", name="Close with proof").click()
     page.get_by_text("No network. Nothing is lost: press again when there is.").wait_for()
-    assert page.get_by_label("Note").input_value() == "New cover, 14 screws"
+    expect(page.get_by_label("Note")).to_have_value("New cover, 14 screws")
     page.context.set_offline(False)
     page.goto(reverse("visits:my_day"))
     page.goto(address)
-    assert page.get_by_label("Note").input_value() == "New cover, 14 screws"
-    assert page.locator("#closing [name=id]").input_value() == key
+    expect(page.get_by_label("Note")).to_have_value("New cover, 14 screws")
+    expect(page.locator("#closing [name=id]")).to_have_value(key)
     page.get_by_role("button", name="Close with proof").click()
     page.get_by_text(f"Remedial {remedial.number} closed with proof.").wait_for()
     assert (Proof.objects.get().note, str(Proof.objects.get().pk)) == ("New cover, 14 screws", key)
     page.goto(address)
-    assert page.get_by_label("Note").input_value() == ""
+    expect(page.get_by_label("Note")).to_have_value("")
 
 
 def test_what_was_kept_for_an_earlier_closing_is_never_sent_under_its_key(page_for, engineer) -> None:
@@ -184,5 +184,5 @@ def test_what_was_kept_for_an_earlier_closing_is_never_sent_under_its_key(page_f
     key = page.locator("#closing [name=id]").input_value()
     type(remedial).objects.filter(pk=remedial.pk).update(version=7)
     page.goto(address)
-    assert page.get_by_label("Note").input_value() == "New cover"
+    expect(page.get_by_label("Note")).to_have_value("New cover")
     assert page.locator("#closing [name=id]").input_value() != key

@@ -19,7 +19,6 @@ class Walk:
 
     def __init__(self, page: Page, axe: Callable[[Page], None]) -> None:
         self.page = page
-        page.set_default_timeout(10_000)
         self.axe = axe
 
     def look(self) -> None:
