@@ -312,7 +312,7 @@ def test_statements_of_messages(at_desk, site, office, django_assert_num_queries
     ("who", "hidden"),
     [
         ("office", {"My day", "People"}),
-        ("engineer", {"Customers", "Messages", "People"}),
+        ("engineer", {"Customers", "Messages", "People", "Quotes"}),
         ("manager", {"My day"}),
     ],
 )

@@ -11,7 +11,7 @@ class Migration(migrations.Migration):
     dependencies = [
         ("due", "0002_due_list_2"),
         ("quotes", "0003_sent_is_frozen"),
-        ("works", "0004_items_crew_and_answers"),
+        ("works", "0005_answers_may_be_taken_back"),
     ]
     operations = [
         migrations.RunSQL(

@@ -75,7 +75,7 @@ CROSS JOIN LATERAL (
     SELECT m.id, m.owner_id, w.offer_again_on
     FROM works_remedies l JOIN works_remedial m ON m.id = l.remedial_id AND m.stage = 'declined'
     LEFT JOIN LATERAL (
-        SELECT w.offer_again_on FROM works_wayout w WHERE w.remedial_id = m.id AND w.stage = 'declined'
+        SELECT w.offer_again_on FROM works_wayout w WHERE w.remedial_id = m.id AND w.stage = 'declined' AND w.taken_back_at IS NULL
         ORDER BY w.recorded_at DESC, w.id LIMIT 1
     ) w ON TRUE
     WHERE l.observation_id = o.id ORDER BY w.offer_again_on NULLS LAST, m.id LIMIT 1
@@ -228,7 +228,7 @@ WHERE n.open
 UNION ALL
 -- Refused work for a C1 or C2, and nobody has left the danger in writing; not where other work for it was accepted.
 SELECT 'notice', o.id, o.site_id, o.unit_id, o.id, m.id, o.board_id, o.code, CASE o.code WHEN 'C1' THEN 4 ELSE 3 END,
-    o.made_safe, u.id IS NULL OR NOT u.is_active, o.text, 'Leave a danger notice: the work was refused',
+    o.made_safe, u.id IS NULL OR NOT u.is_active OR m.on IS NULL, o.text, 'Leave a danger notice: the work was refused',
     'Whoever refuses has been told of the danger in writing (common practice)', m.owner_id, '',
     COALESCE(m.on, DATE '9999-12-31'), DATE '0001-01-01', o.first_recorded_on, o.remedy_by, NULL
 FROM inspections_observation o JOIN premises_site s ON s.id = o.site_id AND s.archived_at IS NULL
@@ -236,7 +236,7 @@ CROSS JOIN LATERAL (
     SELECT m.id, m.owner_id, w.on
     FROM works_remedies l JOIN works_remedial m ON m.id = l.remedial_id AND m.stage = 'declined'
     LEFT JOIN LATERAL (
-        SELECT w.on FROM works_wayout w WHERE w.remedial_id = m.id AND w.stage = 'declined'
+        SELECT w.on FROM works_wayout w WHERE w.remedial_id = m.id AND w.stage = 'declined' AND w.taken_back_at IS NULL
         ORDER BY w.recorded_at DESC, w.id LIMIT 1
     ) w ON TRUE
     WHERE l.observation_id = o.id ORDER BY w.on NULLS LAST, m.id LIMIT 1

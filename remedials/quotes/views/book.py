@@ -1,9 +1,10 @@
 """The price book: its list, its jobs, its way out to a spreadsheet and back. Rates and terms."""
 
+import re
 from typing import Any
 from uuid import UUID
 
-from django.http import HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.views.decorators.http import require_POST
@@ -31,6 +32,8 @@ from remedials.quotes.queries import pricing as queries
 from remedials.quotes.queries.terms import terms_on
 from remedials.quotes.views.saying import for_the_office, say, the_job
 from remedials.works.operations.taking import taken
+
+HASH = re.compile(r"[0-9a-f]{64}")
 
 
 @needs(Right.PRICE)
@@ -185,7 +188,9 @@ def _look(request: Request, found: Read, file: StoredFile, wrong: str = "") -> H
 
 
 def _take_in(request: Request) -> HttpResponse:
-    file = get_object_or_404(StoredFile, pk=request.POST.get("file", "")[:64], media_type=XLSX)
+    if not HASH.fullmatch(key := request.POST.get("file", "")):
+        raise Http404
+    file = get_object_or_404(StoredFile, pk=key, media_type=XLSX)
     try:
         found = read_book(read_workbook(read_file(file), "price-book.xlsx"))
         if found.faults:
