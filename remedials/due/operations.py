@@ -71,6 +71,8 @@ def stands(message: Message, *, today: date) -> bool:
         return DueRow.objects.filter(observation=message.reason_ref, code="C1", made_safe=False).exists()
     if message.reason_kind == "alarm":
         return Observation.objects.uncoded().filter(pk=message.reason_ref, may_be_dangerous=True).exists()
+    if mailing.link_was_withdrawn(message):
+        return False
     if message.reason_kind in (mailing.REASON, mailing.LAPSES):
         return mailing.offer_stands(message, today=today)
     if message.reason_kind and message.reason_ref:

@@ -13,8 +13,10 @@ from jobsite.messages.models import Message
 from jobsite.messages.operations import CLAIM_HOLDS, claim, send_again
 from jobsite.people.links import find_link, token_hash
 from jobsite.people.models import PrivateLink
+from jobsite.people.operations import withdraw_link
 from remedials.due.operations import send, sweep
 from remedials.quotes.models import Offer, Question
+from remedials.quotes.operations.link_messages import address_of
 from remedials.quotes.operations.mailing import complete
 from remedials.quotes.operations.sending import send_offer, withdraw_offer
 from tests import factories as make
@@ -214,3 +216,22 @@ def test_one_that_could_not_go_out_before_it_lapsed_stays_here(settings, offer) 
     settings.EMAIL_BACKEND = works
     send(now=LAPSING + timedelta(days=8))
     assert reminders() == [STATE.DROPPED]
+
+
+def test_a_link_withdrawn_before_its_mail_goes_out_again_is_not_brought_back(settings, office, offer) -> None:
+    works = settings.EMAIL_BACKEND
+    settings.EMAIL_BACKEND = "tests.mailers.Busy"
+    send(now=NOON)
+    withdraw_link(PrivateLink.objects.get(), by=office, now=NOON + timedelta(minutes=1))
+    settings.EMAIL_BACKEND = works
+    send(now=NOON + timedelta(hours=1))
+    assert (Message.objects.get().state, mail.outbox, PrivateLink.objects.count()) == (STATE.DROPPED, [], 1)
+
+
+def test_the_address_of_a_withdrawn_link_is_not_written_to(office, offer) -> None:
+    send(now=NOON)
+    link = PrivateLink.objects.get()
+    PrivateLink.objects.filter(pk=link.pk).update(sent_to="forwarded@example.com")
+    link.refresh_from_db()
+    assert address_of(offer.quote.party, link) == "forwarded@example.com"
+    assert address_of(offer.quote.party, withdraw_link(link, by=office, now=NOON)) == offer.quote.party.email

@@ -14,8 +14,11 @@ from remedials.quotes.states import State
 
 
 def address_of(party: Party | None, link: PrivateLink | None) -> str:
-    """Where to write to `party`: to where its link went, where that was an e-mail address, else to its own."""
-    if link is not None and "@" in link.sent_to:
+    """Where to write to `party`: to where its link went, where that was an e-mail address, else to its own.
+
+    A link that was withdrawn was withdrawn from whoever has that address: nothing is written there.
+    """
+    if link is not None and link.withdrawn_at is None and "@" in link.sent_to:
         return link.sent_to
     return party.email if party else ""
 

@@ -140,6 +140,16 @@ def offer_stands(message: Message, *, today: date) -> bool:
     return rows.exists()
 
 
+def link_was_withdrawn(message: Message) -> bool:
+    """Whether the office withdrew the links of the address since `message` was written: it would bring one back."""
+    if message.filled_by != FILLED_BY or message.reason_ref is None:
+        return False
+    quotes = Offer.objects.filter(pk__in=[message.reason_ref]).values("quote")
+    links = PrivateLink.objects.filter(thing__in=quotes, sent_to__iexact=message.address)
+    since = links.filter(withdrawn_at__gte=message.written_at)
+    return since.exists() and not links.filter(withdrawn_at__isnull=True).exists()
+
+
 def complete(message: Message, *, now: datetime) -> Complete:
     """What goes out for `message`: of a quote's, with the private link in its words and the document attached.
 
