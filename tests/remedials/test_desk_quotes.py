@@ -239,3 +239,13 @@ def test_a_status_page_says_that_a_quote_is_with_the_customer_and_no_price(clien
     assert "a quote is with you" in shown.lower()
     for secret in ("437", "524", "911", "1,093", "£", "Another Owner", "A secret name"):
         assert secret not in shown
+
+
+@pytest.mark.parametrize(("begin", "consumer", "days", "said"), [
+    (None, True, 0, True), (False, True, 14, True), (False, True, 15, False), (True, True, 0, False), (None, False, 0, False),
+])  # fmt: skip
+def test_work_that_a_consumer_may_still_cancel_says_so(at_desk, work, begin, consumer, days, said):
+    offer = sent(work, consumer=consumer, days_ago=20)
+    answered(offer, yes=list(offer.lines.all()), at=NOON - days * DAYS, begin_at_once=begin)
+    words = text_of(at_desk.get(of(work, "remedials")))
+    assert ("ask them before work is booked" in words) is said

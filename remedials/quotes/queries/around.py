@@ -1,12 +1,13 @@
 """What pages of works and observations say of quotes: in which one something is offered, and what was answered."""
 
 from collections.abc import Mapping
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
 from django.db.models import Exists, FilteredRelation, OuterRef, Q
 
+from inspections.standards.consumers import CANCEL_DAYS
 from jobsite import clock
 from jobsite.addresses import address
 from jobsite.columns import listed
@@ -44,6 +45,8 @@ ANSWER = {
     "who": "said__answer__name",
     "how": "said__answer__how",
     "order": "said__answer__order_number",
+    "begin": "said__answer__begin_at_once",
+    "consumer": "line__offer__consumer",
 }
 
 
@@ -56,7 +59,21 @@ def offered_words(row: Mapping[str, Any], today: date) -> dict[str, str]:
         "state": _state(row, today),
         "sums": _sums(row),
         "order": f"order number {row['order']}" if row.get("order") else "",
+        "caution": _not_yet(row, today),
     }
+
+
+def _not_yet(row: Mapping[str, Any], today: date) -> str:
+    """What is said where a consumer accepted and did not ask that work begins while the contract may be cancelled."""
+    if row["says"] != Says.YES or not row["consumer"] or row["begin"]:
+        return ""
+    last = clock.local_day(datetime.fromisoformat(row["given_at"])) + timedelta(days=CANCEL_DAYS.value)
+    if today > last:
+        return ""
+    return (
+        f"They have not asked that work begins at once. Where the right to cancel applies it runs until {day(last)}: ask "
+        "them before work is booked for a day up to then. Your adviser settles whether it applies."
+    )
 
 
 def _state(row: Mapping[str, Any], today: date) -> str:
