@@ -319,7 +319,9 @@ def make_terms(*, rates=(("", "30.00", "60.00"),), holds_from: date = date(2026,
     """Terms in force at NOON. `rates`: skill, what an hour costs the firm, what it is charged at."""
     from remedials.quotes.models import Rate, Terms
 
-    usual = {"call_out": Decimal("45.00"), "call_out_cost": Decimal("20.00"), "set_by": anybody()}
+    usual = {"call_out": Decimal("45.00"), "call_out_cost": Decimal("20.00"), "vat_number": "GB 999 9999 73"} | {
+        "set_by": anybody()
+    }
     terms = Terms.objects.create(holds_from=holds_from, **usual | fields)
     for skill, cost, price in rates:
         Rate.objects.create(terms=terms, skill=skill, cost_hour=Decimal(cost), price_hour=Decimal(price))

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Iterator
 from datetime import UTC
+from typing import Any
 from uuid import UUID
 
 from django.db import models
@@ -106,6 +107,12 @@ def told_by_form(verb: str, subject: models.Model, form: UUID) -> bool:
     Ask with the subject locked: the same form sent twice at once waits for the first.
     """
     return Entry.objects.filter(subject=subject.pk, verb=str(verb), facts__form=str(form)).exists()
+
+
+def facts_by_form(verb: str, subject: models.Model, form: UUID) -> dict[str, Any]:
+    """What `subject`'s first entry of `verb` from this form holds as facts; empty where there is none."""
+    entries = Entry.objects.filter(subject=subject.pk, verb=str(verb), facts__form=str(form))
+    return entries.order_by("chain", "number").values_list("facts", flat=True).first() or {}
 
 
 def just_told(verb: str, subject: models.Model, **words: str) -> bool:

@@ -9,6 +9,8 @@ from jobsite.ids import new_id
 from jobsite.refused import ChangedMeanwhile, NotAllowed, Refused
 from remedials.quotes.models import Line, Offer, Quote
 from remedials.quotes.operations import drafting as ops
+from remedials.quotes.operations.sending import send_offer, withdraw_offer
+from remedials.quotes.queries.said import offer_as_said
 from tests import factories as make
 from tests.factories import NOON, TODAY, Told, recorded
 
@@ -18,6 +20,10 @@ pytestmark = pytest.mark.django_db
 def begun(site, *remedials, by, **more):
     usual = {"id": new_id(), "party": site.customer, "name": "Remedial works", "by": by, "now": NOON}
     return ops.begin_quote(**usual | {"remedials": remedials, "sites": [site]} | more)
+
+
+def send(offer, *, by):
+    return send_offer(offer, id=new_id(), how="printed", to="Petra", version=None, by=by, now=NOON)
 
 
 @pytest.fixture
@@ -194,6 +200,45 @@ def test_call_out_of_each_site_names_its_lines(cover, site, office) -> None:
     assert {key: line.needs for key, line in by_site.items()} == {key: [work] for key, work in works.items()}
 
 
+def two_sites(site, *remedials, office):
+    make.make_terms()
+    other = make.make_site("Other House", customer=site.customer)
+    there = make.make_remedial(make.make_observation(other))
+    return begun(site, *remedials, there, by=office), other, there
+
+
+def test_a_call_out_goes_with_the_last_work_at_its_site_and_so_does_the_site(cover, site, office) -> None:
+    offer, other, there = two_sites(site, cover, office=office)
+    line = offer.lines.get(remedials=there)
+    with recorded() as told:
+        ops.remove_lines(offer, keys=[line.key], by=office, now=NOON)
+    assert [(one.kind, one.site) for one in offer.lines.all()] == [("work", site), ("call-out", site)]
+    assert offer.lines.get(kind="call-out").needs == []
+    assert list(offer.quote.sites.all()) == [site]
+    assert len(told[0].facts["lines"]) == 2
+    ops.add_lines(offer, remedials=[there], by=office, now=NOON)
+    assert offer.lines.filter(kind="call-out", site=other).count() == 1
+
+
+def test_a_call_out_whose_work_another_quote_offers_does_not_go_on(cover, joint, site, office) -> None:
+    offer, other, there = two_sites(site, cover, office=office)
+    send(offer, by=office)
+    withdraw_offer(offer, reason="Dearer now", by=office, now=NOON)
+    begun(other, there, by=office)
+    second = ops.revise_quote(offer.quote, id=new_id(), by=office, now=NOON)
+    assert [(one.kind, one.site, one.needs) for one in second.lines.all()] == [
+        ("work", site, []), ("call-out", site, []),
+    ]  # fmt: skip
+    assert [one["id"] for one in offer_as_said(second, now=NOON)["sites"]] == [str(site.pk)]
+
+
+def test_a_call_out_for_no_work_that_is_offered_is_not_sent(cover, site, office) -> None:
+    offer, _, there = two_sites(site, cover, office=office)
+    Line.objects.filter(offer=offer, remedials=there).delete()
+    with pytest.raises(Refused, match="is for work that is not offered any more"):
+        send(offer, by=office)
+
+
 def test_alternative_excludes_the_line_that_offers_the_same(site, cover, office) -> None:
     offer = begun(site, cover, by=office)
     with pytest.raises(Refused):
@@ -219,6 +264,14 @@ def test_adding_twice_by_one_form_adds_once(site, office) -> None:
     for _ in range(2):
         ops.add_lines(offer, words="Make good the plaster", price=Decimal(80), id=form, by=office, now=NOON)
     assert offer.lines.count() == 1
+
+
+def test_adding_again_by_one_form_after_an_edit_answers_with_the_same_lines(site, cover, office) -> None:
+    offer, form = begun(site, cover, by=office), new_id()
+    first, (line,) = offer.lines.get(), ops.add_lines(offer, words="A report", id=form, by=office, now=NOON)
+    offer.refresh_from_db()
+    ops.edit_line(first, version=offer.version, price=Decimal(130), by=office, now=NOON)
+    assert ops.add_lines(offer, words="A report", id=form, by=office, now=NOON) == [line]
 
 
 def test_lines_in_order_of_danger_and_moved(site, cover, joint, office) -> None:

@@ -8,7 +8,7 @@ import pytest
 from inspections import operations as facts
 from jobsite.ids import new_id
 from jobsite.refused import NotAllowed, Refused
-from remedials.quotes.models import Line
+from remedials.quotes.models import Line, Terms
 from remedials.quotes.operations.drafting import add_lines, edit_line
 from remedials.quotes.operations.reckoning import reckon_anew
 from remedials.quotes.operations.sending import send_offer
@@ -57,6 +57,23 @@ def test_a_draft_that_outlived_its_rate_is_reckoned_anew_before_it_is_sent(batte
 def test_the_last_day_of_the_relief_still_has_its_rate(battery) -> None:
     assert reckon_anew(battery, by=battery.made_by, now=datetime(2027, 3, 31, 22, 59, tzinfo=UTC)) == []
     assert len(reckon_anew(battery, by=battery.made_by, now=datetime(2027, 3, 31, 23, 0, tzinfo=UTC))) == 1
+
+
+def test_a_firm_that_is_registered_no_longer_charges_no_vat(battery) -> None:
+    make.make_terms(holds_from=date(2026, 3, 1), vat_registered=False)
+    day = datetime(2026, 3, 2, 12, 0, tzinfo=UTC)
+    with pytest.raises(Refused, match="The rate of VAT on 1 line is another today"):
+        sent(battery, day)
+    battery.refresh_from_db()
+    assert (battery.vat_registered, rates(battery)) == (False, [(Decimal(0), Decimal(0))] * 2)
+    offer = sent(battery, day)
+    assert (offer.said["totals"]["vat"], offer.said["vat_registered"]) == ("0.00", False)
+
+
+def test_vat_is_not_charged_without_the_number_of_the_firm(battery) -> None:
+    Terms.objects.update(vat_number="")
+    with pytest.raises(Refused, match="name no VAT number"):
+        sent(battery, NOON)
 
 
 def test_nothing_to_reckon_leaves_no_entry(battery) -> None:

@@ -29,7 +29,7 @@ from remedials.quotes.operations.ground import (
 )
 from remedials.quotes.operations.lines import MOST_LINES as MOST_LINES  # noqa: PLC0414 - one door to all of drafting
 from remedials.quotes.operations.lines import add_lines as add_lines  # noqa: PLC0414
-from remedials.quotes.operations.lines import append, copied
+from remedials.quotes.operations.lines import aim_call_outs, append, copied
 from remedials.quotes.operations.lines import edit_line as edit_line  # noqa: PLC0414
 from remedials.quotes.operations.lines import group_by_danger as group_by_danger  # noqa: PLC0414
 from remedials.quotes.operations.lines import move_line as move_line  # noqa: PLC0414
@@ -236,16 +236,23 @@ def _next_version(last: Offer, *, id: UUID, by: Actor, now: datetime) -> Offer:
 
 
 def _carry_on(lines: list[Line], offer: Offer, *, now: datetime) -> None:
-    """Copy `lines` into `offer` with the remedials they offer; what they need and is not among them was accepted."""
+    """Copy `lines` into `offer` with the remedials they offer; what they need and is not among them was accepted.
+
+    A call-out whose work does not go on does not go on either.
+    """
     keys, facts = {line.key for line in lines}, facts_on(clock.local_day(now))
-    new = {
-        line.pk: copied(line, offer, needs=[k for k in line.needs if k in keys], facts=facts, now=now) for line in lines
-    }
+    new = {line.pk: copied(line, offer, needs=_still_needed(line, keys), facts=facts, now=now) for line in lines}
     Line.objects.bulk_create(new.values())
     links = LineRemedial.objects.filter(line__in=list(new))
     LineRemedial.objects.bulk_create(
         LineRemedial(line=new[link.line_id], remedial_id=link.remedial_id) for link in links
     )
+    aim_call_outs(offer)
+
+
+def _still_needed(line: Line, keys: set[UUID]) -> list[UUID]:
+    """Of a call-out all, since it is aimed anew: one that named lines must not turn into one for any work."""
+    return line.needs if line.kind == LineKind.CALL_OUT else [key for key in line.needs if key in keys]
 
 
 @operation

@@ -14,7 +14,7 @@ from jobsite import clock
 from jobsite.ids import new_id
 from jobsite.ledger.actor import Actor
 from jobsite.ledger.operations import operation
-from jobsite.ledger.queries import told_by_form
+from jobsite.ledger.queries import facts_by_form
 from jobsite.premises.models import Site
 from jobsite.refused import ChangedMeanwhile, Refused
 from remedials.quotes.choices import Certainty, LineKind, Treatment
@@ -75,8 +75,8 @@ def add_lines(
     held_sites({r.site_id for r in remedials} | ({site.pk} if site else set()))
     found = held_remedials(r.pk for r in remedials)
     offer = locked_draft(offer)
-    if id is not None and told_by_form(Verb.LINES_ADDED, offer.quote, id):
-        return list(offer.lines.filter(written_in=offer.version))
+    if id is not None and (told_before := facts_by_form(Verb.LINES_ADDED, offer.quote, id)):
+        return list(offer.lines.filter(key__in=told_before["keys"]))
     if not found:
         return [_add_free(offer, words, price, cost, treatment, site, id, by, now)]
     works = works_of(sorted(found, key=lambda r: r.number))
@@ -106,6 +106,7 @@ def told(offer: Offer, made: Sequence[Line], *, id: UUID | None, by: Actor, now:
     """Count the version on and note which lines were added."""
     count_on(offer)
     facts: dict[str, Any] = {"version": offer.number, "lines": len(made), "form": str(id) if id else None}
+    facts["keys"] = sorted(str(line.key) for line in made)
     tell(Verb.LINES_ADDED, offer.quote, by=by, now=now, facts=facts)
 
 
@@ -220,17 +221,44 @@ def _call_out(
     return reckon(line, offer, on=clock.local_day(now), facts=facts)
 
 
-def aim_call_outs(offer: Offer) -> None:
-    """Where a version offers work at several sites, each call-out names the lines it is for: any of them brings it."""
+def aims(lines: Iterable[Line]) -> dict[UUID, list[UUID] | None]:
+    """What each call-out among `lines` (by its key) should name; None: none of the work is left that it is for.
+
+    Work that names no site may be at any of them. A call-out that names none keeps what it names and is still there.
+    """
+    lines = list(lines)
+    work = [line for line in lines if line.kind == LineKind.WORK]
+    keys, several = {line.key for line in work}, len({line.site_id for line in work}) > 1
+    anywhere = [line.key for line in work if line.site_id is None]
+    found: dict[UUID, list[UUID] | None] = {}
+    for one in (line for line in lines if line.kind == LineKind.CALL_OUT):
+        if one.site_id is None:
+            left = [key for key in one.needs if key in keys]
+            found[one.key] = (left or None) if one.needs else []
+        else:
+            here = [line.key for line in work if line.site_id == one.site_id] or anywhere
+            found[one.key] = (here if several else []) if here else None
+    return found
+
+
+def aim_call_outs(offer: Offer) -> list[Line]:
+    """Where a version offers work at several sites, each call-out names the lines it is for: any of them brings it.
+
+    One that no work is left for is taken out; those that were, for the ledger.
+    """
     lines = list(offer.lines.all())
-    several = len({line.site_id for line in lines if line.kind == LineKind.WORK}) > 1
-    changed = []
-    for call_out in (line for line in lines if line.kind == LineKind.CALL_OUT):
-        here = [one.key for one in lines if one.kind == LineKind.WORK and one.site_id == call_out.site_id]
-        if call_out.needs != (needs := here if several else []):
+    wanted, changed, gone = aims(lines), [], []
+    for call_out in (line for line in lines if line.key in wanted):
+        needs = wanted[call_out.key]
+        if needs is None:
+            gone.append(call_out)
+        elif call_out.needs != needs:
             call_out.needs = needs
             changed.append(call_out)
     Line.objects.bulk_update(changed, ["needs"])
+    if gone:
+        Line.objects.filter(pk__in=[line.pk for line in gone]).delete()
+    return gone
 
 
 def _exclude_each_other(offer: Offer, lines: list[Line], offered: Iterable[UUID]) -> None:
@@ -361,12 +389,21 @@ def remove_lines(offer: Offer, *, keys: Iterable[UUID], by: Actor, now: datetime
     for line in rest:
         line.needs, line.written_in = [key for key in line.needs if key not in wanted], offer.version + 1
     Line.objects.bulk_update(rest, ["needs", "written_in"])
-    aim_call_outs(offer)
+    gone += aim_call_outs(offer)
     count_on(offer)
     words = "\n".join(line.words for line in gone)
     facts = {"version": offer.number, "lines": sorted(str(line.key) for line in gone)}
     tell(Verb.LINE_REMOVED, offer.quote, by=by, now=now, facts=facts, words={"lines": words})
+    _leave_sites(offer, {line.site_id for line in gone if line.site_id})
     return offer
+
+
+def _leave_sites(offer: Offer, sites: set[UUID]) -> None:
+    """The quote is no longer about those of `sites` that no version of it has a line for, unless it is about no other."""
+    kept = Line.objects.filter(offer__quote=offer.quote_id, site__in=sites).values_list("site", flat=True)
+    left = QuoteSite.objects.filter(quote=offer.quote_id, site__in=sites - set(kept))
+    if left and QuoteSite.objects.filter(quote=offer.quote_id).count() > len(left):
+        left.delete()
 
 
 @operation

@@ -17,6 +17,7 @@ from jobsite.premises.choices import Nation
 from jobsite.refused import Refused
 from remedials.quotes.models import Line, Offer
 from remedials.quotes.operations.ground import count_on, locked_offer, must_quote, tell
+from remedials.quotes.queries.terms import terms_on
 from remedials.quotes.rules.money import MOST_OFFER, in_bounds
 from remedials.quotes.rules.vat import rate_on, reverse_charge_missing, vat_of
 from remedials.quotes.states import State
@@ -46,7 +47,7 @@ def reckon(line: Line, offer: Offer, *, on: date, facts: Facts | None = None) ->
 def reckon_anew(offer: Offer, *, by: Actor, now: datetime) -> list[Line]:
     """Reckon the VAT of a draft by the rates of today; the lines that came out otherwise, none where all still held.
 
-    Between writing and sending a rate may end, or the firm may put a fact right. Of what was sent nothing is reckoned.
+    Between writing and sending a rate may end, the firm may put a fact right, or be registered no longer. Of what was sent nothing is reckoned.
     Raises NotAllowed.
     """
     must_quote(by)
@@ -54,16 +55,18 @@ def reckon_anew(offer: Offer, *, by: Actor, now: datetime) -> list[Line]:
     if offer.state != State.DRAFT:
         return []
     today = clock.local_day(now)
-    facts, changed = facts_on(today), []
+    facts, terms, changed = facts_on(today), terms_on(today), []
+    registered = terms.vat_registered if terms else offer.vat_registered
+    turned, offer.vat_registered = registered != offer.vat_registered, registered
     for line in offer.lines.select_related("site"):
         before = line.rate, line.vat
         reckon(line, offer, on=today, facts=facts)
         if (line.rate, line.vat) != before:
             line.written_in = offer.version + 1
             changed.append(line)
-    if changed:
+    if changed or turned:
         Line.objects.bulk_update(changed, ["rate", "vat", "written_in"])
-        count_on(offer)
+        count_on(offer, vat_registered=registered)
         told = {"version": offer.number, "changed": ["vat"], "lines": [str(line.key) for line in changed]}
         tell(Verb.LINE_EDITED, offer.quote, by=by, now=now, facts=told)
     return changed

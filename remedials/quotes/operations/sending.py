@@ -33,10 +33,12 @@ from remedials.quotes.operations.ground import (
     must_quote,
     tell,
 )
+from remedials.quotes.operations.lines import aims
 from remedials.quotes.operations.mailing import write_offer_message, write_withdrawal_message
 from remedials.quotes.operations.reckoning import must_hold, reckon_anew
 from remedials.quotes.queries.document import quote_document
 from remedials.quotes.queries.said import offer_as_said, terms_in_force
+from remedials.quotes.queries.terms import terms_on
 from remedials.quotes.states import PASSIVE, WORDS, Move, State, after
 from remedials.quotes.verbs import Verb
 from remedials.works.models import Remedial
@@ -137,6 +139,24 @@ def _must_be_ready(offer: Offer, *, today: date) -> None:
             field="valid_until",
         )
     must_hold(offer)
+    _must_be_for_work(offer)
+    _must_bear_a_number(offer, today)
+
+
+def _must_be_for_work(offer: Offer) -> None:
+    """Raises Refused for a call-out whose work is no longer offered: nobody is charged for it with other work."""
+    lines = list(offer.lines.all())
+    wanted = aims(lines)
+    for line in lines:
+        if line.key in wanted and wanted[line.key] is None:
+            raise Refused(f"“{line.words}” is for work that is not offered any more: take that line out first.")
+
+
+def _must_bear_a_number(offer: Offer, today: date) -> None:
+    """Raises Refused where VAT is charged and the firm's terms name no VAT number."""
+    terms = terms_on(today)
+    if terms and offer.vat_registered and not terms.vat_number and offer.lines.filter(vat__gt=0).exists():
+        raise Refused("It charges VAT, and the firm's rates and terms name no VAT number: enter it there first.")
 
 
 def _must_be_quotable(offer: Offer, held: list[Remedial]) -> None:

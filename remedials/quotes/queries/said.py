@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
+from uuid import UUID
 
 from inspections.queries.facts import facts_on
 from inspections.standards.facts import Facts
@@ -33,7 +34,7 @@ def offer_as_said(offer: Offer, *, now: datetime) -> dict[str, Any]:
     """What `offer` says to the customer if it is sent at `now`: sums as text with two decimals, dates as ISO text."""
     today = clock.local_day(now)
     lines = _lines(offer)
-    sites = list(Site.objects.filter(quotes=offer.quote_id).order_by("sort", "pk"))
+    sites = _sites(offer, {line.site_id for line in lines})
     terms, facts = terms_in_force(today), facts_on(today)
     said = [_line(line, offer, today, facts, many_sites=len(sites) > 1) for line in lines]
     firm, reverse, rights = _firm(terms, offer), offer.reverse_charge, shows_rights(consumer=offer.consumer)
@@ -62,6 +63,12 @@ def offer_as_said(offer: Offer, *, now: datetime) -> dict[str, Any]:
         "lines": said,
         "totals": _totals(lines, offer.reverse_charge),
     }
+
+
+def _sites(offer: Offer, named: set[UUID | None]) -> list[Site]:
+    """The sites that its lines name; all of the quote's where a line names none."""
+    sites = list(Site.objects.filter(quotes=offer.quote_id).order_by("sort", "pk"))
+    return sites if None in named else [site for site in sites if site.pk in named] or sites
 
 
 def terms_in_force(day: date) -> Terms:
