@@ -14,11 +14,15 @@ from jobsite.refused import NotAllowed, Refused
 from remedials.quotes.models import Answer, LineAnswer
 from remedials.quotes.operations.answer_ground import NotTaken, OverLimit, RefusedLines
 from remedials.quotes.operations.answering import Said, answer_offer, take_back_answer
+from remedials.quotes.operations.sending import send_offer
 from remedials.works.models import Approval, WayOut
+from remedials.works.operations import approve_remedial, offer_again
 from tests.factories import (
     NOON,
     TODAY,
+    make_line,
     make_observation,
+    make_offer,
     make_party,
     make_quote_link,
     make_remedial,
@@ -27,6 +31,7 @@ from tests.factories import (
     recorded,
     unit_of,
 )
+from tests.remedials.quoted import next_version
 
 pytestmark = pytest.mark.django_db
 YES, NO = Said("yes"), Said("no")
@@ -176,12 +181,25 @@ def test_a_day_to_offer_it_again_by_the_worst_open_code(site):
     assert days == [3, 14, 21, 200]
 
 
-def test_what_was_approved_before_stays_as_it_is(site):
-    remedial = remedial_for(site, stage="booked")
-    offer, link = sent(remedial)
-    answered(offer, link, YES)
-    remedial.refresh_from_db()
-    assert (remedial.stage, Approval.objects.count()) == ("booked", 0)
+def test_what_was_agreed_otherwise_takes_no_answer_and_part_of_it_no_no(site, office):
+    agreed, other = remedial_for(site), remedial_for(site, "Worn")
+    draft = make_offer(agreed, by=office)
+    both = make_line(draft, agreed, other, words="Both together", position=9)
+    make_terms()
+    offer = send_offer(draft, id=new_id(), how="printed", to="Petra", version=None, by=office, now=NOON)
+    link = make_quote_link(offer)[0]
+    agreed.refresh_from_db()
+    agreed.stage = "booked"
+    agreed.save()
+    with pytest.raises(RefusedLines, match="was agreed with us otherwise"):
+        answered(offer, link, NO, None)
+    with pytest.raises(RefusedLines, match="Part of this work was agreed"):
+        answered(offer, link, None, NO)
+    answered(offer, link, None, YES)
+    agreed.refresh_from_db()
+    other.refresh_from_db()
+    assert (agreed.stage, other.stage, Approval.objects.get().remedial_id) == ("booked", "approved", other.pk)
+    assert both.answers.get().says == "yes"
 
 
 @pytest.mark.parametrize("stage", ["done", "cancelled", "by-others", "declined"])
@@ -392,3 +410,56 @@ def test_what_has_gone_further_is_not_taken_back(site, office):
     with pytest.raises(Refused, match="has gone further since"):
         take_back_answer(answer, why="a mistake", by=office, now=LATER)
     assert LineAnswer.objects.filter(stands=True).exists()
+
+
+def test_only_the_last_answer_is_taken_back(site, office):
+    """What came after may hang on it: a call-out that is charged once, a line that is needed."""
+    offer, link = sent(remedial_for(site), remedial_for(site, "Worn"))
+    first = answered(offer, office, YES, None, how="phone", given_at=NOON)
+    answered(offer, link, None, YES, now=LATER + timedelta(minutes=1))
+    with pytest.raises(Refused, match="only the last one can be taken back"):
+        take_back_answer(first, why="a mistake", by=office, now=LATER + timedelta(hours=1))
+
+
+def test_nothing_is_taken_back_from_under_a_later_version(site, office):
+    refused = remedial_for(site, "Worn", code="C1")
+    offer, _ = sent(remedial_for(site), refused)
+    first = answered(offer, office, YES, NO, how="phone", given_at=NOON)
+    offer.refresh_from_db()
+    next_version(offer, offer.lines.last())
+    with pytest.raises(Refused, match="later version of this quote went out"):
+        take_back_answer(first, why="a mistake", by=office, now=LATER)
+
+
+def test_a_word_given_since_is_not_overruled_by_taking_back(site, office):
+    remedial = remedial_for(site)
+    offer, _ = sent(remedial)
+    no = answered(offer, office, NO, how="phone", given_at=NOON)
+    offer_again(remedial, by=office, now=LATER)
+    approve_remedial(
+        remedial, given_by="Petra", how="phone", given_on=TODAY, pounds=Decimal(5), by=office, now=LATER
+    )  # fmt: skip
+    with pytest.raises(Refused, match="has gone further since"):
+        take_back_answer(no, why="a mistake", by=office, now=LATER + timedelta(hours=1))
+    remedial.refresh_from_db()
+    assert remedial.stage == "approved"
+
+
+def test_a_link_answers_for_its_own_party_only(site):
+    offer, link = sent(remedial_for(site))
+    with pytest.raises(NotAllowed, match="given to somebody else"):
+        answered(offer, link, YES, party=make_party("Somebody Else"))
+
+
+@pytest.mark.parametrize(("field", "most"), [("name", 200), ("order_number", 100), ("note", 2000)])
+def test_what_is_written_behind_a_link_has_bounds(site, field, most):
+    offer, link = sent(remedial_for(site))
+    with pytest.raises(Refused, match="too long") as refused:
+        answered(offer, link, YES, **{field: "x" * (most + 1)})
+    assert refused.value.field == field
+    answered(offer, link, YES, **{field: "x" * most})
+
+
+def test_no_right_to_cancel_is_told_where_nothing_was_accepted(site):
+    offer, link = sent(remedial_for(site), consumer=True)
+    assert answered(offer, link, NO).rights_shown == ""

@@ -9,7 +9,7 @@ from jobsite import clock
 from jobsite.ledger.actor import Actor
 from jobsite.people.models import PrivateLink, User
 from jobsite.people.rights import Right
-from jobsite.premises.models import Site
+from jobsite.premises.models import Party, Site
 from jobsite.refused import NotAllowed, Refused
 from jobsite.words import day as in_words
 from jobsite.words import when
@@ -74,6 +74,12 @@ def may_answer(offer: Offer, by: Actor, *, now: datetime) -> None:
             raise NotAllowed(NO_LINK)
     elif not (isinstance(by, User) and by.may(Right.PRICE) and not by.subcontractor):
         raise NotAllowed("Only the office may record what a customer answered.")
+
+
+def must_answer_for(by: Actor, party: Party) -> None:
+    """Raises NotAllowed where a private link that was given to one party answers for another."""
+    if isinstance(by, PrivateLink) and by.party not in (None, party.pk):
+        raise NotAllowed("This link was given to somebody else: it does not answer for this party.")
 
 
 def must_take_answers(offer: Offer, *, fingerprint: str, given_at: datetime) -> None:

@@ -22,6 +22,7 @@ from remedials.quotes.operations.answer_ground import (
     RefusedLines,
     lock_offer,
     may_answer,
+    must_answer_for,
     must_be_given,
     must_be_open,
     must_take_answers,
@@ -31,6 +32,7 @@ from remedials.quotes.operations.ground import tell
 from remedials.quotes.queries.answering import LineNow, accepted_keys, sums_of, total_of
 from remedials.quotes.queries.limits import beyond_limits
 from remedials.quotes.rules.choosing import faults, settle
+from remedials.quotes.states import WORDS, State
 from remedials.quotes.verbs import Verb
 from remedials.works.operations import unanswer
 
@@ -78,17 +80,21 @@ def answer_offer(
     must_be_open(sites)
     given_at = must_be_given(offer, given_at=given_at or now, by=by, now=now)
     must_take_answers(offer, fingerprint=fingerprint, given_at=given_at)
+    must_answer_for(by, party)
     name = _named(name)
+    order_number, note = _within(order_number, "order_number", 100), _within(note, "note", LONGEST)
     settled = settled_by(offer.quote_id, lines, says)
     yes = {key for key, said in settled.items() if said == Says.YES}
-    linked = PrivateLink.objects.filter(thing=offer.quote_id, party=party.pk).exists()
+    linked = PrivateLink.objects.filter(
+        thing=offer.quote_id, party=party.pk, withdrawn_at=None, expires_at__gt=now
+    ).exists()
     if beyond := beyond_limits(offer, lines, yes, party=party.pk, linked=linked, now=now):
         raise OverLimit(" ".join(beyond))
     particulars = _particulars(offer, lines, yes, begin_at_once=begin_at_once)
     answer = Answer.objects.create(
         id=id, offer=offer, party=party, name=name, how=how, given_at=given_at, recorded_at=now,
         link=by if isinstance(by, PrivateLink) else None, recorded_by=by if isinstance(by, User) else None,
-        order_number=order_number.strip(), note=note.strip(), fingerprint=offer.fingerprint, **particulars,
+        order_number=order_number, note=note, fingerprint=offer.fingerprint, **particulars,
     )  # fmt: skip
     said = _keep(answer, lines, settled, says)
     _do(offer, answer, said, lines, by=by, now=now)
@@ -98,7 +104,14 @@ def answer_offer(
 def _named(name: str) -> str:
     if not (name := " ".join(name.split())):
         raise Refused("Write your name: who says this.", field="name")
-    return name
+    return _within(name, "name", 200)
+
+
+def _within(text: str, field: str, most: int) -> str:
+    """`text` without blanks around it. Raises Refused where it is longer than `most` characters."""
+    if len(text := text.strip()) > most:
+        raise Refused(f"This is too long: at most {most:,} characters, and it has {len(text):,}.", field=field)
+    return text
 
 
 def settled_by(quote: UUID, lines: Iterable[LineNow], says: Mapping[UUID, Said]) -> dict[UUID, str]:
@@ -139,6 +152,8 @@ def _must_be_answerable(lines: Iterable[LineNow], says: Mapping[UUID, Said]) -> 
             wrong[pk] = now.over
         elif said.says not in (Says.YES, Says.NO):
             wrong[pk] = "Say yes or no."
+        elif said.says == Says.NO and now.agreed:
+            wrong[pk] = "Part of this work was agreed with us otherwise already: please ring us to change that."
         elif said.why_not and said.why_not not in WhyNot.values:
             wrong[pk] = "Choose one of the reasons offered, or none."
         elif len(said.words) > LONGEST:
@@ -153,9 +168,9 @@ def _particulars(
     """The sums of what is accepted, and for a consumer the rights as they were shown."""
     sums = total_of([now for now in lines if now.line.key in yes], reverse_charge=offer.reverse_charge)
     rights: dict[str, Any] = {}
-    if offer.consumer:
+    if offer.consumer and yes:
         shown, asked = offer.said.get("cancellation") or {}, offer.said.get("begin") or {}
-        rights = {"rights_shown": shown.get("words", ""), "begin_at_once": begin_at_once if yes else None}
+        rights = {"rights_shown": shown.get("words", ""), "begin_at_once": begin_at_once}
         rights["begin_words"] = asked.get("words", "") if rights["begin_at_once"] is not None else ""
     return {"net": sums.net, "vat": sums.vat, "to_pay": sums.to_pay} | rights
 
@@ -205,7 +220,7 @@ def take_back_answer(answer: Answer, *, why: str, by: Actor, now: datetime) -> A
     """An answer that the office recorded by mistake counts no more: its lines are open again, its remedials quoted.
 
     Taken back already: nothing more happens. Raises NotAllowed; Refused for one that the customer gave on the link,
-    without a reason, or where a remedial of it has gone further.
+    without a reason, where something came after it, or where a remedial of it has gone further.
     """
     offer, _, _ = lock_offer(answer.offer)
     answer = Answer.objects.select_for_update(of=("self",)).get(pk=answer.pk)
@@ -217,6 +232,7 @@ def take_back_answer(answer: Answer, *, why: str, by: Actor, now: datetime) -> A
         raise Refused("The customer gave this answer themselves: it is not ours to take back. Settle it with them.")
     if not (why := why.strip()):
         raise Refused("Say why it is taken back.", field="why")
+    _must_be_the_last(answer, offer)
     answer.lines.update(stands=False)
     answer.taken_back_at, answer.taken_back_by, answer.taken_back_why = now, by, why
     answer.save(update_fields=["taken_back_at", "taken_back_by", "taken_back_why"])
@@ -227,3 +243,20 @@ def take_back_answer(answer: Answer, *, why: str, by: Actor, now: datetime) -> A
     facts = {"offer": str(offer.pk), "answer": str(answer.pk)}
     tell(Verb.ANSWER_TAKEN_BACK, offer.quote, by=by, now=now, facts=facts, words={"why": why})
     return answer
+
+
+def _must_be_the_last(answer: Answer, offer: Offer) -> None:
+    """Raises Refused where another answer or version came after `answer`, which may hang on what it accepted."""
+    if Offer.objects.filter(quote=offer.quote_id, number__gt=offer.number).exclude(state=State.DRAFT).exists():
+        raise Refused(
+            "A later version of this quote went out since, which goes on from this answer: it cannot be taken back any "
+            "more. Settle with the customer what is to become of it."
+        )
+    if offer.state not in (State.SENT, State.ANSWERED):
+        raise Refused(f"This version is {WORDS[State(offer.state)]}: its answers stand as they are.")
+    later = Answer.objects.filter(offer=offer, recorded_at__gt=answer.recorded_at, taken_back_at=None)
+    if (after := later.order_by("-recorded_at").first()) is not None:
+        raise Refused(
+            f"{after.name} answered more of it on {when(after.given_at)}, and that may hang on this answer: only the last "
+            "one can be taken back."
+        )

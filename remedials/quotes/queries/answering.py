@@ -15,6 +15,8 @@ from remedials.works.states import WORDS, Stage
 
 # Work in one of these stages is past asking about: a line that offers it is not answered any more.
 PAST = frozenset({Stage.DONE, Stage.REVIEWED, Stage.DECLINED, Stage.CANCELLED, Stage.BY_OTHERS})
+# Work that was agreed apart from the quote, by telephone for instance: to refuse it here would say no to nobody.
+AGREED = frozenset({Stage.APPROVED, Stage.BOOKED})
 
 
 @dataclass
@@ -24,10 +26,18 @@ class LineNow:
     line: Line
     remedials: list[Remedial] = field(default_factory=list)
     answer: LineAnswer | None = None
+    accepted_here: frozenset[UUID] = frozenset()
+
+    @property
+    def agreed(self) -> list[Remedial]:
+        """Those of its remedials that were agreed apart from this offer."""
+        return [r for r in self.remedials if r.stage in AGREED and r.pk not in self.accepted_here]
 
     @property
     def over(self) -> str:
         """Why nobody can answer it any more though nobody has, as a sentence; "" where they can or did."""
+        if not self.answer and self.remedials and len(self.agreed) == len(self.remedials):
+            return "This work was agreed with us otherwise already: there is nothing to answer here. Ring us to change that."
         past = [r for r in self.remedials if r.stage in PAST]
         if self.answer or not past:
             return ""
@@ -52,6 +62,9 @@ def lines_now(offer: Offer) -> list[LineNow]:
         found[link.line_id].remedials.append(link.remedial)
     for answer in LineAnswer.objects.filter(line__in=found, stands=True).select_related("answer"):
         found[answer.line_id].answer = answer
+    taken = frozenset(remedial.pk for now in found.values() if now.accepted for remedial in now.remedials)
+    for now in found.values():
+        now.accepted_here = taken
     return list(found.values())
 
 

@@ -98,7 +98,10 @@ def unanswer(remedial: Remedial, *, answered_at: datetime, owner: User, by: Acto
     ways_out = WayOut.objects.filter(stage=Stage.DECLINED, **mine)
     if not approvals.exists() and not ways_out.exists():
         return remedial
-    if remedial.stage not in (Stage.APPROVED, Stage.DECLINED):
+    came_to = Stage.APPROVED if approvals.exists() else Stage.DECLINED
+    later = {"remedial": remedial, "recorded_at__gt": answered_at, "taken_back_at": None}
+    since = Approval.objects.filter(**later).exists() or WayOut.objects.filter(**later).exists()
+    if remedial.stage != came_to or since:
         raise Refused(
             f"Remedial {remedial.number} has gone further since ({WORDS[Stage(remedial.stage)]}): "
             "the answer cannot be taken back any more. Settle with the customer what is to become of it."
