@@ -8,8 +8,8 @@ NOT_YOUR_FIRM = "Only a manager may set the firm's rates and terms."
 
 
 def may_quote(by: Actor) -> bool:
-    """Building, sending and recording quotes: the office's. Engineers see no price."""
-    return by.may(Right.PRICE)
+    """Building, sending and recording quotes: the office's. Engineers and subcontractors see no price."""
+    return by.may(Right.PRICE) and not getattr(by, "subcontractor", False)
 
 
 def may_price(by: Actor) -> bool:

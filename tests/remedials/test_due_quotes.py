@@ -9,7 +9,9 @@ from inspections.operations import give_danger_notice
 from jobsite.ids import new_id
 from remedials.due.models import DueRow
 from remedials.due.queries import rows_due
-from remedials.quotes.models import Question, Quote, Remark
+from remedials.due.queries.rows import as_dicts, rows_to_read
+from remedials.quotes.models import Offer, Question, Quote, Remark
+from remedials.quotes.operations.following import take_on_quote
 from remedials.works.models import Remedial, WayOut
 from tests import factories as make
 from tests.factories import NOON, TODAY
@@ -124,6 +126,24 @@ def test_other_work_that_was_accepted_for_it_needs_none(site) -> None:
     observation, _ = declined(site)
     make.make_remedial(observation, stage="approved")
     assert [row[0] for row in rows()] == ["book"]
+
+
+def test_a_question_about_danger_whose_owner_has_left_is_a_loose_end_that_is_given_on(site, office, manager) -> None:
+    left = make.make_user("Lena Left", "office", is_active=False)
+    offer = make.make_sent_offer(make.make_remedial(make.make_observation(site, code="C1")))
+    Quote.objects.update(owner=left)
+    question = ask(offer.quote, owner=left)
+    Offer.objects.filter(pk=offer.pk).update(state="withdrawn", ended_at=NOON, ended_by=office, end_reason="Dearer")
+    row = DueRow.objects.get(kind="question")
+    assert row.loose
+    (shown,) = as_dicts(rows_to_read(office, today=TODAY).filter(kind="question"), today=TODAY, user=office)
+    assert shown["take_on"] == f"/quotes/{offer.quote_id}/take-on/"
+    day = TODAY + timedelta(days=1)
+    for _ in range(2):
+        take_on_quote(offer.quote, owner=manager, chase_on=day, by=office, now=NOON)
+    question.refresh_from_db()
+    assert (question.owner, question.reply_by) == (manager, day)
+    assert not DueRow.objects.get(kind="question").loose
 
 
 def test_a_notice_whose_owner_has_left_is_a_loose_end(site) -> None:

@@ -6,6 +6,7 @@ from uuid import uuid4
 import pytest
 
 from jobsite.ids import new_id
+from jobsite.premises.models import Site
 from jobsite.refused import ChangedMeanwhile, NotAllowed, Refused
 from remedials.quotes.models import Line, Offer, Quote
 from remedials.quotes.operations import drafting as ops
@@ -272,6 +273,27 @@ def test_adding_again_by_one_form_after_an_edit_answers_with_the_same_lines(site
     offer.refresh_from_db()
     ops.edit_line(first, version=offer.version, price=Decimal(130), by=office, now=NOON)
     assert ops.add_lines(offer, words="A report", id=form, by=office, now=NOON) == [line]
+
+
+def test_a_version_that_is_still_to_come_edits_nothing(site, cover, office) -> None:
+    offer = begun(site, cover, by=office)
+    with pytest.raises(ChangedMeanwhile):
+        ops.edit_line(offer.lines.get(), version=offer.version + 1, price=Decimal(1), by=office, now=NOON)
+
+
+def test_subcontractors_make_no_quotes(site, cover) -> None:
+    with pytest.raises(NotAllowed):
+        begun(site, cover, by=make.make_user("Sid Sub", "office", subcontractor=True))
+
+
+def test_at_an_archived_site_no_quote_is_revised_or_withdrawn(site, cover, office) -> None:
+    offer = begun(site, cover, by=office)
+    send(offer, by=office)
+    Site.objects.filter(pk=site.pk).update(archived_at=NOON)
+    with pytest.raises(Refused):
+        ops.revise_quote(offer.quote, id=new_id(), by=office, now=NOON)
+    with pytest.raises(Refused):
+        withdraw_offer(offer, reason="Dearer", by=office, now=NOON)
 
 
 def test_lines_in_order_of_danger_and_moved(site, cover, joint, office) -> None:

@@ -322,6 +322,15 @@ def test_an_owner_needs_no_limit(site):
 # --- who is told ------------------------------------------------------------------------------------------------------
 
 
+def test_a_refused_danger_reaches_the_managers_where_the_owner_has_left(site, manager):
+    offer, link = sent(remedial_for(site, code="C1"))
+    type(manager).objects.filter(pk=offer.quote.owner_id).update(is_active=False)
+    offer.refresh_from_db()
+    answered(offer, link, NO)
+    told = Message.objects.filter(to_kind="staff", danger=True)
+    assert {message.to_id for message in told} == {manager.pk}
+
+
 def test_the_customer_has_a_receipt_and_the_owner_a_note(site):
     offer, link = sent(remedial_for(site))
     answer = answered(offer, link, YES, order_number="PO 7")

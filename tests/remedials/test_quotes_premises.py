@@ -4,12 +4,14 @@ from datetime import timedelta
 
 import pytest
 
+from jobsite.ids import new_id
 from jobsite.messages.models import Message
 from jobsite.people.models import PrivateLink
 from jobsite.premises import operations
-from jobsite.premises.models import Site
+from jobsite.premises.models import PartyAtUnit, Site
 from jobsite.refused import Refused
 from remedials.quotes.models import Line, Offer, QuoteSite
+from remedials.quotes.operations.sending import send_offer
 from tests.at_once import at_once
 from tests.factories import (
     NOON,
@@ -20,6 +22,7 @@ from tests.factories import (
     make_site,
     make_unit,
     recorded,
+    unit_of,
 )
 from tests.remedials.quoted import answered, remedial_at, sent
 
@@ -39,6 +42,11 @@ def house():
 def hand_over(site, to=None, **who) -> Site:
     to = to or make_party("Nora Newowner", email="nora@example.com")
     return operations.hand_over_site(site, to=to, on=TODAY, reason="Sold", roles=(), version=site.version, **who)
+
+
+def role(site, party, **fields) -> None:
+    unit = unit_of(site)
+    PartyAtUnit.objects.create(unit=unit, party=party, role="agent", since=TODAY - timedelta(days=90), **fields)
 
 
 # --- another customer -------------------------------------------------------------------------------------------------
@@ -68,11 +76,33 @@ def test_the_former_customer_is_told_and_the_new_one_never_hears_the_price(house
 
 def test_others_keep_what_was_offered_to_them(house, who):
     owner = make_party("Owen Flat")
+    role(house, owner)
     theirs, draft = sent(remedial_at(house), party=owner), make_offer(remedial_at(house))
     elsewhere = sent(remedial_at(make_site("Other", customer=house.customer)))
     hand_over(house, **who)
     states = [Offer.objects.get(pk=offer.pk).state for offer in (theirs, draft, elsewhere)]
     assert states == ["sent", "draft", "sent"]
+
+
+def test_whoever_has_no_part_in_it_that_goes_on_loses_what_was_offered_to_them(house, who):
+    gone, stays = make_party("Agent of the former owner"), make_party("Owen Flat")
+    role(house, gone, until=TODAY - timedelta(days=1))
+    role(house, stays)
+    offers = [sent(remedial_at(house), party=party) for party in (gone, stays)]
+    to = make_party("Nora Newowner")
+    offers.append(sent(remedial_at(house), party=to))
+    hand_over(house, to, **who)
+    assert [Offer.objects.get(pk=offer.pk).state for offer in offers] == ["withdrawn", "sent", "sent"]
+
+
+def test_a_draft_to_the_former_customer_is_not_sent(house, who):
+    draft = make_offer(remedial_at(house))
+    hand_over(house, **who)
+    post = {"how": "printed", "to": "Petra", "version": None}
+    with pytest.raises(Refused, match="Petra Landlady has no part in it any more"):
+        send_offer(draft, id=new_id(), **post, **who)
+    role(house, draft.quote.party)
+    assert send_offer(draft, id=new_id(), **post, **who).state == "sent"
 
 
 def test_an_offer_for_several_sites_is_withdrawn_whole(house, who):

@@ -304,6 +304,6 @@ def _make_safe(row: DueRow, user: User | None) -> str:
 def _take_on(row: DueRow) -> str:
     if row.remedial and row.kind != "chase":
         return address("works:take_on", row.remedial)
-    if row.kind == "quote":
+    if row.kind in OF_PRICES:
         return address("quotes:take_on", row.quote)
     return address("inspections:take_on", row.observation) if row.observation else ""

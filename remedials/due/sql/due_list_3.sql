@@ -206,10 +206,11 @@ WHERE f.state = 'sent' AND NOT EXISTS (
 UNION ALL
 -- What the customer asked about a quote, by the code of the line it is about, or the worst of the quote. It bears no code
 -- itself: the danger has its own row.
-SELECT 'question', n.id, w.site_id, NULL, NULL, NULL, NULL, '', COALESCE(worst.rank, 0), FALSE, FALSE,
+SELECT 'question', n.id, w.site_id, NULL, NULL, NULL, NULL, '', COALESCE(worst.rank, 0), FALSE,
+    COALESCE(worst.rank, 0) >= 2 AND NOT u.is_active,
     'Quote ' || q.number || COALESCE(': ' || said.text, ''), 'Answer the question about the quote',
     'The customer waits for it before saying yes or no', n.owner_id, '', n.reply_by, DATE '0001-01-01', NULL, NULL, q.id
-FROM quotes_question n JOIN quotes_quote q ON q.id = n.quote_id
+FROM quotes_question n JOIN quotes_quote q ON q.id = n.quote_id JOIN people_user u ON u.id = n.owner_id
 CROSS JOIN LATERAL (
     SELECT w.site_id FROM quotes_quotesite w JOIN premises_site s ON s.id = w.site_id AND s.archived_at IS NULL
     WHERE w.quote_id = q.id ORDER BY w.site_id LIMIT 1

@@ -15,6 +15,7 @@ from remedials.quotes.models import Answer, LineAnswer, Offer
 from remedials.quotes.operations.answer_effects import worst_refused
 from remedials.quotes.operations.link_messages import address_of
 from remedials.quotes.queries.answering import LineNow, to_pay
+from remedials.quotes.queries.told import told_of
 from remedials.quotes.states import State
 from remedials.works.models import Remedial
 
@@ -30,7 +31,7 @@ def tell_of_answer(
     declined: list[Remedial],
     now: datetime,
 ) -> None:
-    """Write the receipt, where the party has an address, and the note to the quote's owner."""
+    """Write the receipt, where the party has an address, and the note to the quote's owner (see `told_of`)."""
     site = offer.quote.at_sites.order_by("site").values_list("site", flat=True).first()
     common = {"site": site, "written_at": now, "next_try_at": now}
     rows = []
@@ -46,20 +47,20 @@ def tell_of_answer(
                 **common,
             )
         )
-    owner, code = offer.quote.owner, worst_refused(said)
-    if owner.is_active:
-        rows.append(
-            Message(
-                occasion=f"answer {answer.pk} owner",
-                to_kind=Message.To.STAFF,
-                to_id=owner.pk,
-                address=owner.email,
-                subject=_owner_subject(offer, said, code),
-                body=_owner_words(offer, answer, said, declined, code),
-                danger=bool(code),
-                **common,
-            )
+    code = worst_refused(said)
+    rows += [
+        Message(
+            occasion=f"answer {answer.pk} owner {person.pk}",
+            to_kind=Message.To.STAFF,
+            to_id=person.pk,
+            address=person.email,
+            subject=_owner_subject(offer, said, code),
+            body=_owner_words(offer, answer, said, declined, code),
+            danger=bool(code),
+            **common,
         )
+        for person in told_of(offer.quote)
+    ]
     write_messages(rows)
 
 

@@ -21,6 +21,7 @@ from remedials.quotes.operations.answer_ground import may_answer
 from remedials.quotes.operations.ground import NOT_YOURS, tell
 from remedials.quotes.operations.link_messages import write_to
 from remedials.quotes.queries.terms import terms_on
+from remedials.quotes.queries.told import next_owner
 from remedials.quotes.verbs import Verb
 from remedials.works.operations.ground import needed, same_form
 
@@ -45,7 +46,7 @@ def ask_question(
     if line_key and not Line.objects.filter(offer__quote=quote, key=line_key).exists():
         raise Refused("The line that this is about is not one of this quote's: ask about the whole.", field="text")
     question = Question.objects.create(
-        id=id, quote=quote, line_key=line_key, owner=quote.owner, reply_by=_reply_by(now), asked_at=now
+        id=id, quote=quote, line_key=line_key, owner=next_owner(quote), reply_by=_reply_by(now), asked_at=now
     )
     _say(question, part_of(id, "remark"), text, name, by=by, now=now)
     return question
@@ -66,8 +67,10 @@ def ask_further(question: Question, *, id: UUID, text: str, name: str, by: Priva
     if made_before(Remark, id, question_id=question.pk):
         return question
     question.open, question.reply_by = True, _reply_by(now)
+    if not question.owner.is_active:
+        question.owner = next_owner(question.quote)
     question.closed_why, question.closed_by, question.closed_at = "", None, None
-    question.save(update_fields=["open", "reply_by", "closed_why", "closed_by", "closed_at"])
+    question.save(update_fields=["open", "reply_by", "owner", "closed_why", "closed_by", "closed_at"])
     _say(question, id, text, name, by=by, now=now)
     return question
 

@@ -190,6 +190,7 @@ def revise_quote(quote: Quote, *, id: UUID, by: Actor, now: datetime) -> Offer:
     Raises NotAllowed, and Refused where a draft exists already, nothing was sent yet, or nothing is left to offer.
     """
     must_quote(by)
+    held_sites(quote.at_sites.values_list("site", flat=True))
     offered = LineRemedial.objects.filter(line__offer__quote=quote).values_list("remedial", flat=True)
     held_remedials(offered)
     quote = locked_quote(quote.pk)

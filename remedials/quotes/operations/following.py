@@ -10,7 +10,7 @@ from jobsite.people.models import PrivateLink, User
 from jobsite.people.operations import link_going_out
 from jobsite.refused import Refused
 from remedials.quotes.models import Offer, Quote
-from remedials.quotes.operations.ground import held_remedials, locked_quote, must_quote, tell
+from remedials.quotes.operations.ground import held_remedials, held_sites, locked_quote, must_quote, tell
 from remedials.quotes.operations.mailing import link_ends
 from remedials.quotes.states import State
 from remedials.quotes.verbs import Verb
@@ -44,26 +44,36 @@ def chase_quote(quote: Quote, *, id: UUID, heard: str, chase_on: date, by: User,
 def take_on_quote(quote: Quote, *, owner: User, chase_on: date, by: User, now: datetime) -> Quote:
     """Give a quote that is with the customer to `owner`, who chases its answer on `chase_on`; its remedials go along.
 
+    So do its open questions. Where nothing but those is left of it, `chase_on` is the day to reply by.
     The same again: nothing more happens. Raises NotAllowed, Refused.
     """
     quote, remedials = _held(quote, by)
-    _must_be_out(quote)
+    questions = list(quote.questions.filter(open=True).select_for_update(of=("self",)).order_by("pk"))
+    out = quote.offers.filter(state=State.SENT).exists()
+    if not questions:
+        _must_be_out(quote)
     must_be_active(owner)
     must_quote(owner)
     not_in_the_past(chase_on, now=now, field="chase_on")
-    if (quote.owner_id, quote.chase_on) == (owner.pk, chase_on):
+    days = {quote.chase_on} if out else {question.reply_by for question in questions}
+    if {quote.owner_id, *(question.owner_id for question in questions)} == {owner.pk} and days == {chase_on}:
         return quote
-    quote.owner, quote.chase_on = owner, chase_on
+    quote.owner, quote.chase_on = owner, chase_on if out else None
     quote.save(update_fields=["owner", "chase_on"])
-    facts = {"owner": str(owner.pk), "chase_on": chase_on.isoformat()}
+    for question in questions:
+        question.owner, question.reply_by = owner, question.reply_by if out else chase_on
+        question.save(update_fields=["owner", "reply_by"])
+    facts = {"owner": str(owner.pk), "chase_on": chase_on.isoformat(), "questions": len(questions)}
     tell(Verb.TAKEN_ON, quote, by=by, now=now, facts=facts)
-    _pass_to(remedials, quote, by=by, now=now)
+    if out:
+        _pass_to(remedials, quote, by=by, now=now)
     return quote
 
 
 def _held(quote: Quote, by: User) -> tuple[Quote, list[Remedial]]:
     """The quote and what it has with the customer, locked. Raises NotAllowed."""
     must_quote(by)
+    held_sites(quote.at_sites.values_list("site", flat=True))
     offered = Remedial.objects.filter(offered_in__line__offer__quote=quote, offered_in__line__offer__state=State.SENT)
     remedials = held_remedials(offered.values_list("pk", flat=True))
     return locked_quote(quote.pk), [remedial for remedial in remedials if remedial.stage == Stage.QUOTED]

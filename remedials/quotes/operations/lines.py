@@ -311,7 +311,7 @@ def edit_line(line: Line, *, version: int, by: Actor, now: datetime, **fields: A
     changed = [name for name, value in fields.items() if getattr(found, name) != value]
     if not changed:
         return found
-    if found.written_in > version:
+    if found.written_in > version or version > offer.version:
         raise ChangedMeanwhile(CHANGED.replace("quote", "line"), theirs=found)
     before = {name: getattr(found, name) for name in ("price", "treatment")}
     for name in changed:

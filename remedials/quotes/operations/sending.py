@@ -1,6 +1,6 @@
 """Sending a version of a quote: its document set, kept byte for byte, and from then on never changed."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from typing import Any
@@ -18,6 +18,7 @@ from jobsite.ledger.operations import operation
 from jobsite.ledger.queries import heads, told_by_form
 from jobsite.ledger.rules import Head
 from jobsite.people.models import User
+from jobsite.premises.models import Site
 from jobsite.premises.operations.common import party_in_use
 from jobsite.refused import ChangedMeanwhile, Refused
 from jobsite.words import day as in_words
@@ -37,6 +38,7 @@ from remedials.quotes.operations.lines import aims
 from remedials.quotes.operations.mailing import write_offer_message, write_withdrawal_message
 from remedials.quotes.operations.reckoning import must_hold, reckon_anew
 from remedials.quotes.queries.document import quote_document
+from remedials.quotes.queries.premises import holds_role
 from remedials.quotes.queries.said import offer_as_said, terms_in_force
 from remedials.quotes.queries.terms import terms_on
 from remedials.quotes.states import PASSIVE, WORDS, Move, State, after
@@ -100,6 +102,7 @@ def _gathered(
         return offer
     _must_be_the_draft(offer, version)
     party_in_use(offer.quote.party, field="party")
+    _must_not_be_former(offer, today=clock.local_day(now))
     _must_be_ready(offer, today=clock.local_day(now))
     _must_be_quotable(offer, remedials)
     _must_reach(how, to)
@@ -125,6 +128,18 @@ def _must_be_the_draft(offer: Offer, version: int | None) -> None:
         raise Refused(f"{offer} was sent already: it is {WORDS[State(offer.state)]}. A change is its next version.")
     if version is not None and offer.version != version:
         raise ChangedMeanwhile(f"{CHANGED} Look at it as it stands before you send it.", theirs=offer)
+
+
+def _must_not_be_former(offer: Offer, *, today: date) -> None:
+    """Raises Refused where a site went from this party to another customer: it is not theirs to accept work there."""
+    party = offer.quote.party
+    for site in Site.objects.filter(quotes=offer.quote_id, former_customers__party=party).exclude(customer=party):
+        if not holds_role(site, party.pk, on=today):
+            raise Refused(
+                f"{site.name} went to another customer, and {party.name} has no part in it any more: "
+                "make the quote to whoever has it now.",
+                field="party",
+            )
 
 
 def _must_be_ready(offer: Offer, *, today: date) -> None:
@@ -281,7 +296,18 @@ def withdraw_offer(offer: Offer, *, reason: str, by: User, now: datetime) -> Off
     reached so is told some other way. Withdrawn already: nothing more happens. Raises NotAllowed, Refused.
     """
     must_quote(by)
-    _held_work(_in_lines(offer))
+    held_sites(offer.quote.at_sites.values_list("site", flat=True))
+    hold_work([offer])
+    return withdrawn(offer, reason=reason, by=by, now=now)
+
+
+def hold_work(offers: Iterable[Offer]) -> None:
+    """Lock the observations and remedials of all of `offers`, before the first of them is locked itself."""
+    _held_work({key for offer in offers for key in _in_lines(offer)})
+
+
+def withdrawn(offer: Offer, *, reason: str, by: User, now: datetime) -> Offer:
+    """Inside an operation that holds the site and the work of `offer`: withdraw it, see `withdraw_offer`."""
     offer = locked_offer(offer)
     if offer.state == State.WITHDRAWN:
         return offer

@@ -1,8 +1,19 @@
 """What quotes say about a site that is to leave the lists."""
 
-from jobsite.premises.models import Site
+from datetime import date
+from uuid import UUID
+
+from django.db.models import Q
+
+from jobsite.premises.models import PartyAtUnit, Site
 from remedials.quotes.models import Offer
 from remedials.quotes.states import State
+
+
+def holds_role(site: Site, party: UUID, *, on: date) -> bool:
+    """Whether `party` is something at a unit of `site` on that day. One statement."""
+    roles = PartyAtUnit.objects.filter(Q(until__isnull=True) | Q(until__gte=on), unit__site=site, party=party)
+    return roles.filter(since__lte=on).exists()
 
 
 def why_not_archive(site: Site) -> str:
