@@ -168,8 +168,8 @@ def test_looking_it_over_shows_the_total_and_changes_nothing(client, offer, at):
     before = counts()
     response = client.post(f"{at}look-over/", said(offer, "yes", "no"))
     read = text_of(response)
-    assert "Accepted Put right: Cover missing: £120.00 with VAT Together £120.00 with VAT" in read
-    assert "Not accepted Put right: No earth" in read
+    assert "You will accept Put right: Cover missing: £120.00 with VAT Together £120.00 with VAT" in read
+    assert "You will not accept Put right: No earth" in read
     assert "Your right to cancel" in read
     assert 'name="begin" id="id_begin">' in response.content.decode()
     assert counts() == before
@@ -178,7 +178,7 @@ def test_looking_it_over_shows_the_total_and_changes_nothing(client, offer, at):
 def test_confirming_takes_the_answer_and_the_receipt_stays(client, offer, at):
     form = said(offer, "yes", "no", order_number="PO 7", begin="on", **{f"no-{key_of(offer, 1)}": "not now"})
     response = client.post(f"{at}confirm/", form)
-    assert (response.status_code, response["Location"]) == (302, f"{at}#answers")
+    assert (response.status_code, response["Location"]) == (302, f"{at}?given=yes#answers")
     answer = Answer.objects.get()
     assert (answer.name, answer.order_number, answer.begin_at_once) == ("Petra Landlady", "PO 7", True)
     assert answer.link == PrivateLink.objects.get()
@@ -324,7 +324,7 @@ def test_it_is_passed_on_only_to_who_may_approve_it(client, by_agent):
 def test_a_line_is_asked_about_and_the_other_answered_in_one_go(client, offer, at, office):
     key = key_of(offer, 1)
     form = said(offer, "yes", "ask", **{f"ask-{key}": "How long does it take?"})
-    assert "Your questions Put right: No earth: How long does it take?" in text_of(client.post(f"{at}look-over/", form))
+    assert "You will ask Put right: No earth: How long does it take?" in text_of(client.post(f"{at}look-over/", form))
     for _ in range(2):
         client.post(f"{at}confirm/", form)
     question = Question.objects.get()

@@ -113,19 +113,25 @@ def pence(pounds: Decimal) -> int:
 # --- lines ------------------------------------------------------------------------------------------------------------
 
 
-def _names(said: Mapping[str, Any]) -> dict[str, str]:
-    return {line["key"]: line["words"] for line in said["lines"]}
-
-
-def _notes(said: Mapping[str, Any], line: Mapping[str, Any]) -> list[str]:
+def _notes(
+    line: Mapping[str, Any], names: Mapping[str, str], alternatives: Mapping[str, list[Mapping[str, Any]]]
+) -> list[str]:
     """What hangs on a line: whether its price is fixed, optional, one of several, what it needs."""
-    names, notes = _names(said), [line["certainty_words"]]
-    notes.append("Optional: you can leave it open." if line["optional"] else "")
-    others = [o["words"] for o in said["lines"] if line["either"] and o["either"] == line["either"] and o is not line]
+    notes = [line["certainty_words"], "Optional: you can leave it open." if line["optional"] else ""]
+    others = [one["words"] for one in alternatives.get(line["either"], ()) if one is not line]
     notes.append(f"Only one of these: this, or {' or '.join(others)}." if others else "")
     needs = [names[key] for key in line["needs"] if key in names]
     notes.append(f"Only together with: {'; '.join(needs)}." if needs else "")
     return [note for note in notes if note]
+
+
+def _alternatives(said: Mapping[str, Any]) -> dict[str, list[Mapping[str, Any]]]:
+    """The lines of which only one can be had, by the letter that they share."""
+    found: dict[str, list[Mapping[str, Any]]] = {}
+    for line in said["lines"]:
+        if line["either"]:
+            found.setdefault(line["either"], []).append(line)
+    return found
 
 
 def _became(now: LineNow) -> dict[str, str]:
@@ -137,10 +143,12 @@ def _became(now: LineNow) -> dict[str, str]:
     return {"state": now.answer.says, "words": f"{said} by {given.name}, {when(given.given_at)}."}
 
 
-def lines_shown(opened: Opened, form: Any, errors: Mapping[str, str]) -> list[dict[str, Any]]:
+def lines_shown(
+    opened: Opened, form: Any, errors: Mapping[str, str], threads: Iterable[Mapping[str, Any]]
+) -> list[dict[str, Any]]:
     """The lines as they were said, each with what became of it and the fields to answer it."""
     said, by_key = opened.offer.said, {str(now.line.key): now for now in opened.lines}
-    threads = threads_of(opened.quote)
+    names, alternatives = {line["key"]: line["words"] for line in said["lines"]}, _alternatives(said)
     shown = []
     for line in said["lines"]:
         now = by_key.get(line["key"])
@@ -152,11 +160,11 @@ def lines_shown(opened: Opened, form: Any, errors: Mapping[str, str]) -> list[di
             "mark": code_mark(line["code"]) if line["code"] else "",
             "means": MEANS.get(line["code"], ""),
             "price": price_words(said, line),
-            "notes": _notes(said, line),
+            "notes": _notes(line, names, alternatives),
             "became": _became(now),
             "open": now.answerable,
             "error": errors.get(line["key"], ""),
-            "fields": form.of_line(line["key"]),
+            "fields": form.plain_line(line["key"]),
             "pence": {name: pence(Decimal(text)) for name, text in sums.items()},
             "threads": [t for t in threads if t["line"] == line["key"]],
         })  # fmt: skip
@@ -183,6 +191,7 @@ def call_outs_shown(opened: Opened) -> list[dict[str, Any]]:
 # --- what was said before ---------------------------------------------------------------------------------------------
 
 HEADS = {Says.YES: "Accepted", Says.NO: "Not accepted", Says.NOT_CHOSEN: "Not chosen, since another was"}
+WILL = {Says.YES: "You will accept", Says.NO: "You will not accept", Says.NOT_CHOSEN: "Not chosen, since another is"}
 
 
 def answers_shown(quote: Quote) -> list[dict[str, Any]]:
@@ -205,7 +214,11 @@ def _answer(answer: Answer) -> dict[str, Any]:
         "when": when(answer.given_at),
         "recorder": answer.recorded_by.name if answer.recorded_by else "",
         "groups": [
-            {"head": head, "lines": [_line_answer(said, row) for row in lines if row.says == says]}
+            {
+                "head": head,
+                "yes": says == Says.YES,
+                "lines": [_line_answer(said, row) for row in lines if row.says == says],
+            }
             for says, head in HEADS.items()
             if any(row.says == says for row in lines)
         ],
@@ -213,7 +226,7 @@ def _answer(answer: Answer) -> dict[str, Any]:
         "total": {"first": price["first"], "more": price["more"].replace(" ()", "")},
         "order_number": answer.order_number,
         "note": answer.note,
-        "rights": answer.rights_shown,
+        "rights": paragraphs(answer.rights_shown),
         "begin": answer.begin_words if answer.begin_at_once else "",
         "begin_no": answer.begin_at_once is False,
         "reverse": said.get("reverse_charge_words", "") if said.get("reverse_charge") else "",
@@ -225,7 +238,7 @@ def _line_answer(said: Mapping[str, Any], row: Any) -> dict[str, str]:
     line = next((one for one in said["lines"] if one["id"] == str(row.line_id)), None)
     why = ": ".join(part for part in (row.get_why_not_display() if row.why_not else "", row.words) if part)
     return {
-        "words": line["words"] if line else row.line.words,
+        "words": (line["words"] if line else row.line.words).rstrip("."),
         "price": price_words(said, line)["first"] if line else "",
         "why": why,
     }
@@ -277,28 +290,57 @@ def page_of(
 ) -> dict[str, Any]:
     """All that the page shows. `errors`: a sentence for lines by key; `over`: offer to pass it on at once."""
     said, offer = opened.offer.said, opened.offer
+    threads, limits, answers = threads_of(opened.quote), limit_words(opened, now=now), answers_shown(opened.quote)
     return {
         "firm": said["firm"] | {"dial": _dial(said["firm"]["phone"])},
         "said": said,
         "for": opened.party.name,
         "number": offer.quote.number,
         "version": offer.number,
-        "sites": said["sites"],
+        "places": [place_words(site) for site in said["sites"]],
+        "rights": rights_shown(said),
         "on": in_words(date.fromisoformat(said["on"])),
         "until": in_words(offer.valid_until),
         "stands": stands_words(offer, now=now),
         "open": is_open(offer, now=now) and any(line.answerable for line in opened.lines),
-        "lines": lines_shown(opened, form, errors or {}),
+        "lines": lines_shown(opened, form, errors or {}, threads),
         "call_outs": call_outs_shown(opened),
         "all": total_said(said),
-        "answers": answers_shown(opened.quote),
-        "threads": [t for t in threads_of(opened.quote) if not t["line"]],
+        "answers": answers,
+        "before": [answer["total"]["first"] for answer in answers if answer["yes"]],
+        "threads": [t for t in threads if not t["line"]],
         "changed": changes_shown(opened),
-        "limits": limit_words(opened, now=now),
+        "limits": limits,
         "over": over,
-        "pass_to": passable(opened, now=now) if over or limit_words(opened, now=now) else [],
+        "pass_to": passable(opened, now=now) if over or limits else [],
         "fingerprint": offer.fingerprint,
     }
+
+
+def place_words(site: Mapping[str, str]) -> str:
+    """A site's name and address; the name alone once where the address begins with it."""
+    name, where = site["name"], site["address"]
+    return where if where.casefold().startswith(name.casefold()) else ", ".join(filter(None, (name, where)))
+
+
+def rights_shown(said: Mapping[str, Any]) -> dict[str, Any] | None:
+    """The right to cancel as it was said, by paragraphs, and the form for it; None where none is shown."""
+    if not said.get("cancellation"):
+        return None
+    return {
+        "words": paragraphs(said["cancellation"]["words"]),
+        "default": said["cancellation"]["default"],
+        "form": paragraphs((said.get("cancellation_form") or {}).get("words", "")),
+        "begin": (said.get("begin") or {}).get("words", ""),
+    }
+
+
+RIGHT_TO_CANCEL = "Right to cancel"  # the default text's own heading; the page has one
+
+
+def paragraphs(words: str) -> list[str]:
+    """The lines of a text as paragraphs, without the heading that the page has already."""
+    return [line for line in words.splitlines() if line.strip() and line.strip() != RIGHT_TO_CANCEL]
 
 
 def _dial(phone: str) -> str:
@@ -316,7 +358,7 @@ def total_said(said: Mapping[str, Any]) -> dict[str, str]:
     sums = said["totals"]
     vat = Decimal(sums["vat"]) + Decimal(sums["reverse_vat"])
     words = price_words(said, {"price": sums["net"], "vat": vat, "to_pay": sums["to_pay"], "rate_words": ""})
-    return {"first": words["first"], "more": words["more"].replace(" ()", ""), "note": sums["words"]}
+    return {"first": words["first"], "more": words["more"].replace(" ()", ""), "note": sums["words"].rstrip(".")}
 
 
 def limit_words(opened: Opened, *, now: datetime) -> list[str]:
@@ -355,14 +397,15 @@ def chosen_shown(opened: Opened, settled: Mapping[UUID, str]) -> dict[str, Any]:
     sums = total_of(taken, reverse_charge=opened.offer.reverse_charge)
     groups = [
         {
-            "head": head,
+            "will": will,
+            "yes": says == Says.YES,
             "lines": [
-                {"words": words[str(key)]["words"], "price": price_words(said, words[str(key)])["first"]}
+                {"words": words[str(key)]["words"].rstrip("."), "price": price_words(said, words[str(key)])["first"]}
                 for key, given in settled.items()
                 if given == says
             ],
         }
-        for says, head in HEADS.items()
+        for says, will in WILL.items()
         if says in settled.values()
     ]
     left = [now.line.words for now in opened.lines if now.answerable and now.line.key not in settled]

@@ -32,6 +32,7 @@ from remedials.quotes.queries.customer_page import (
     opened_by,
     over_with,
     page_of,
+    rights_shown,
     stands_words,
     whom_to_ring,
 )
@@ -92,6 +93,7 @@ def _page(request: Request, token: str, opened: Opened, form: LinesForm, **more:
     ask, wrong = more.get("ask") or AskForm(), more.get("wrong") or []
     status = 422 if wrong or errors or ask.errors else 200
     context = {"page": page, "firm": page["firm"], "form": form, "at": _at(token), "ask": ask, "wrong": wrong}
+    context["given"] = "given" in request.GET and bool(page["answers"])
     # Rendered without the request: no session is read, no token made, so no cookie is set.
     return HttpResponse(render_to_string("quotes/customer/quote.html", context), status=status)
 
@@ -152,7 +154,7 @@ def confirm(request: Request, token: str, opened: Opened) -> HttpResponse:
         )  # fmt: skip
     except Refused as refused:
         return _refused(request, token, opened, form, refused)
-    return _back(token, "#answers" if form.answers(ids) else "#questions")
+    return _back(token, "?given=yes#answers" if form.answers(ids) else "#questions")
 
 
 def _stopped(request: Request, token: str, opened: Opened, form: LinesForm) -> HttpResponse | None:
@@ -217,6 +219,7 @@ def _look_over(request: Request, token: str, opened: Opened, form: LinesForm) ->
     page = chosen_shown(opened, settled) | {"asks": [{"line": names[key], "text": text} for key, text in asks.items()]}
     said = opened.offer.said
     context = {"page": page, "said": said, "firm": said["firm"], "form": form, "at": _at(token), "party": opened.party}
+    context["rights"] = rights_shown(said)
     status = 422 if form.errors else 200
     return HttpResponse(render_to_string("quotes/customer/look_over.html", context), status=status)
 

@@ -20,10 +20,12 @@ function show() {
   const parts = chosen();
   const total = (name) => parts.reduce((all, part) => all + BigInt(part.dataset[name]), 0n);
   const pay = total("pay"), net = total("net");
-  if (parts.length === 0) sum.textContent = "Nothing accepted yet";
-  else if (sum.dataset.vat === "no") sum.textContent = `Accepted: ${pounds(pay)}`;
-  else if (sum.dataset.first === "net") sum.textContent = `Accepted: ${pounds(net)} without VAT, ${pounds(pay)} with VAT`;
-  else sum.textContent = `Accepted: ${pounds(pay)} with VAT`;
+  const before = sum.dataset.before ? `; accepted before: ${sum.dataset.before}` : "";
+  let now = "Nothing chosen";
+  if (parts.length > 0 && sum.dataset.vat === "no") now = `Chosen: ${pounds(pay)}`;
+  else if (parts.length > 0 && sum.dataset.first === "net") now = `Chosen: ${pounds(net)} without VAT, ${pounds(pay)} with VAT`;
+  else if (parts.length > 0) now = `Chosen: ${pounds(pay)} with VAT`;
+  sum.textContent = now + before;
   sum.hidden = false;
 }
 
