@@ -37,31 +37,27 @@ def draft(site, board, qualified) -> Inspection:
     )  # fmt: skip
 
 
-# Whether a form with these words, and so many photographs, is written down on the device (device.js).
-KEPT = """([words, photos]) => new Promise((told) => {
-    const asked = indexedDB.open("kept", 1);
-    asked.onerror = () => told(false);
-    asked.onsuccess = () => {
-        const base = asked.result;
-        const all = base.transaction("kept").objectStore("kept").getAll();
-        all.onerror = () => { base.close(); told(false); };
-        all.onsuccess = () => {
-            base.close();
-            told(all.result.some((one) => one.photos.length === photos && one.fields.some(([, value]) => value === words)));
+# Comes back once a form with these words, and so many photographs, is written down on the device (device.js).
+KEPT = """async ([words, photos]) => {
+    const all = () => new Promise((told, failed) => {
+        const asked = indexedDB.open("kept", 1);
+        asked.onerror = () => failed(asked.error);
+        asked.onsuccess = () => {
+            const found = asked.result.transaction("kept").objectStore("kept").getAll();
+            found.onsuccess = () => { asked.result.close(); told(found.result); };
         };
-    };
-})"""
+    });
+    const isIt = (one) => one.photos.length === photos && one.fields.some(([, value]) => value === words);
+    for (const began = Date.now(); !(await all()).some(isIt);) {
+        if (Date.now() > began + 20000) throw new Error(`not kept: ${words}`);
+        await new Promise((later) => setTimeout(later, 20));
+    }
+}"""
 
 
 def until_kept(page, words: str, *, photos: int = 0) -> None:
     """It is written a moment after the last letter."""
-    page.wait_for_function(KEPT, arg=[words, photos])
-
-
-def until_no_tab_types(page) -> None:
-    """A closed tab holds its form (hold.js) until the browser has cleared it away, a moment later on a busy machine."""
-    page.goto("/static/jobsite/device.js")  # the same origin, and no page that would send or offer anything
-    page.wait_for_function("() => navigator.locks.query().then(({ held }) => held.length === 0)")
+    page.evaluate(KEPT, [words, photos])
 
 
 def type_one(page, *, board: str = "", way: str = "", place: str = "", text: str, key: str) -> None:
@@ -150,7 +146,6 @@ def test_without_a_network_all_is_kept_and_sent_after_a_crash(page_for, draft, q
     assert Observation.objects.count() == 0
     context.set_offline(False)
     page = context.new_page()
-    until_no_tab_types(page)
     page.goto(f"/inspections/{draft.pk}/")
     expect(page.get_by_role("cell", name="Typed in the cellar")).to_be_visible()
     expect(page.get_by_label("What was observed")).to_have_value("Half a sent")
