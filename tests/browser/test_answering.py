@@ -56,7 +56,7 @@ def test_from_the_link_to_the_receipt(page_for, axe, offer, at, script):
     choose(page, "Put right: No labels", "Ask first")
     page.get_by_role("group", name="Put right: No labels").get_by_label("Your question").fill("What for?")
     if script:
-        assert page.locator("[data-sum]").inner_text() == "Accepted: £1,188.60 with VAT"
+        assert page.locator("[data-sum]").inner_text() == "Chosen: £1,188.60 with VAT"
         axe(page)
     look(page, f"{name}-2")
     page.get_by_role("button", name="Look it over").click()

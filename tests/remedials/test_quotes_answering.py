@@ -472,3 +472,29 @@ def test_what_is_written_behind_a_link_has_bounds(site, field, most):
 def test_no_right_to_cancel_is_told_where_nothing_was_accepted(site):
     offer, link = sent(remedial_for(site), consumer=True)
     assert answered(offer, link, NO).rights_shown == ""
+
+
+def test_a_limit_is_used_up_by_earlier_versions_too(site):
+    agent = agent_of(site, 250)
+    first, second = remedial_for(site), remedial_for(site, "Worn")
+    offer, link = sent(first, second, party=agent)
+    answered(offer, link, YES, None)
+    offer.refresh_from_db()
+    later = next_version(offer, offer.lines.last(), besides="50.00")
+    with pytest.raises(OverLimit):
+        answered(later, link, YES, YES)
+    answered(later, link, None, YES)
+
+
+def test_work_for_a_danger_that_lost_against_another_is_told_as_refused(site):
+    one, other = remedial_for(site, code="C3"), remedial_for(site, "Live parts", code="C1")
+    offer, link = sent(one, other, prices=[{"either": "A"}, {"either": "A"}])
+    answered(offer, link, YES, None)
+    told = Message.objects.get(to_kind="staff")
+    assert (told.danger, told.subject.startswith("C1 refused")) == (True, True)
+
+
+def test_the_receipt_repeats_the_note(site):
+    offer, link = sent(remedial_for(site))
+    answered(offer, link, YES, note="Mornings only")
+    assert "Your note: Mornings only" in Message.objects.get(to_kind="customer").body

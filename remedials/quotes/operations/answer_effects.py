@@ -123,7 +123,9 @@ def reopen_offer(offer: Offer, *, now: datetime) -> None:
         offer.quote.save(update_fields=["chase_on"])
 
 
-def worst_refused(said: Iterable[tuple[LineNow, LineAnswer]]) -> str:
-    """C1 or C2 where a line with that code was refused, the worse of them; "" otherwise."""
+def worst_refused(said: Iterable[tuple[LineNow, LineAnswer]], declined: Iterable[Remedial] = ()) -> str:
+    """C1 or C2 where a line with that code was refused, or work for it was declined since another was chosen; else ""."""
     codes = {line.line.code for line, given in said if given.says == Says.NO}
+    still = Remedial.objects.filter(pk__in=[row.pk for row in declined], observations__ended="")
+    codes |= set(still.values_list("observations__code", flat=True))
     return next((code for code in ("C1", "C2") if code in codes), "")

@@ -47,7 +47,7 @@ def tell_of_answer(
                 **common,
             )
         )
-    code = worst_refused(said)
+    code = worst_refused(said, declined)
     rows += [
         Message(
             occasion=f"answer {answer.pk} owner {person.pk}",
@@ -98,6 +98,7 @@ def receipt_words(
     if any(given.says == Says.YES for _, given in said):
         parts.append(sums_words(offer, answer))
     parts += [f"Your order number: {answer.order_number}"] if answer.order_number else []
+    parts += [f"Your note: {answer.note}"] if answer.note else []
     still = [line.line.words for line in lines if line.answerable]
     if still and offer.state == State.SENT:
         parts.append("Not answered yet\n" + "\n".join(f"- {words}" for words in still))
@@ -128,6 +129,7 @@ def rights_words(answer: Answer) -> list[str]:
         parts.append(f"You asked expressly: {answer.begin_words}")
     elif answer.begin_at_once is False:
         parts.append("You did not ask for the work to begin before that period is over.")
+    parts.append("The form to cancel stands in the PDF of the quote and on its page.")
     return parts
 
 

@@ -27,8 +27,13 @@ def pass_on(offer: Offer, *, to_party: Party, by: Actor, now: datetime) -> bool:
     may_answer(offer, by, now=now)
     must_take_answers(offer, fingerprint=offer.fingerprint, given_at=now)
     occasion = f"quote {offer.pk} passed on {to_party.pk}"
-    if Message.objects.filter(occasion=occasion).exists():
+    state = Message.State
+    if (before := Message.objects.filter(occasion__startswith=occasion)).exclude(
+        state__in=[state.FAILED, state.DROPPED]
+    ):
         return False
+    if gone := len(before):  # they never reached anybody: it is passed on once more
+        occasion = f"{occasion} again {gone}"
     mine = by.party if isinstance(by, PrivateLink) else None
     if to_party not in may_be_passed_to(offer, lines, besides=mine or offer.quote.party_id, now=now):
         raise Refused(f"{to_party.name} may not approve all of this: choose somebody else, or ring us.", field="party")

@@ -10,7 +10,8 @@ from django.db.models import Q
 from jobsite import clock
 from jobsite.premises.choices import RoleAtUnit
 from jobsite.premises.models import Party, PartyAtUnit, Unit
-from remedials.quotes.models import Offer
+from remedials.quotes.choices import Says
+from remedials.quotes.models import LineAnswer, Offer
 from remedials.quotes.queries.answering import LineNow, to_pay
 from remedials.quotes.rules.choosing import by_unit, limit_of, over_limit
 
@@ -74,9 +75,23 @@ def beyond_limits(
     limits = limits_of(offer, units, roles_held(units, now=now), party, linked=linked)
     taken = [line for line in lines if line.line.key in yes or line.accepted]
     new = {unit for line in lines if line.line.key in yes for unit in _units(line, units)}
-    chosen = by_unit((to_pay(line.line, reverse_charge=offer.reverse_charge), _units(line, units)) for line in taken)
+    sums = [(to_pay(line.line, reverse_charge=offer.reverse_charge), _units(line, units)) for line in taken]
+    chosen = by_unit([*sums, *_accepted_before(offer, units)])
     names = {pk: unit.site.name if unit.whole_site else unit.name for pk, unit in units.items()}
     return over_limit({pk: pounds for pk, pounds in chosen.items() if pk in new}, limits, names)
+
+
+def _accepted_before(offer: Offer, units: Mapping[UUID, Unit]) -> list[tuple[Decimal, list[UUID]]]:
+    """What was accepted in other versions of the quote, in pounds, and where: it uses up a limit too. Two statements."""
+    said = LineAnswer.objects.filter(line__offer__quote=offer.quote_id, stands=True, says=Says.YES)
+    rows = said.exclude(line__offer=offer).select_related("line__offer").prefetch_related("line__remedials")
+    return [
+        (
+            to_pay(row.line, reverse_charge=row.line.offer.reverse_charge),
+            [r.unit_id for r in row.line.remedials.all() if r.unit_id in units] or list(units),
+        )
+        for row in rows
+    ]
 
 
 def _units(line: LineNow, units: Iterable[UUID]) -> list[UUID]:
@@ -92,7 +107,8 @@ def may_be_passed_to(offer: Offer, lines: Iterable[LineNow], *, besides: UUID, n
     parties = {row.party_id: row.party for rows in held.values() for row in rows if row.role in DECIDE}
     parties |= {unit.site.customer_id: unit.site.customer for unit in units.values()}
     asked = [line for line in lines if line.answerable or line.accepted]
-    sums = by_unit((to_pay(line.line, reverse_charge=offer.reverse_charge), _units(line, units)) for line in asked)
+    mine = [(to_pay(line.line, reverse_charge=offer.reverse_charge), _units(line, units)) for line in asked]
+    sums = by_unit([*mine, *_accepted_before(offer, units)])
     found = []
     for pk, party in parties.items():
         limits = limits_of(offer, units, held, pk, linked=False)

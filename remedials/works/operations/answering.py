@@ -49,7 +49,7 @@ def approve_by_answer(
     approval = Approval.objects.create(
         remedial=remedial, reference=reference, recorded_by=_person(by), recorded_at=now, **yes
     )
-    change(remedial, stage=stage, step_by=step_date(observations, now=now), owner=remedial.owner or owner)
+    change(remedial, stage=stage, step_by=step_date(observations, now=now), owner=_owner(remedial, owner))
     facts = {"approval": str(approval.pk), "how": Approval.How.QUOTE.value, "given_on": iso(given_on)}
     facts |= {"pounds": str(pounds) if pounds is not None else None, "party": str(party.pk)}
     note(
@@ -73,7 +73,7 @@ def decline_by_answer(
     if remedial.stage not in OPEN_TO_ANSWER:
         return remedial
     change(
-        remedial, stage=moved(remedial, Move.DECLINE), step_by=offer_again_on, owner=remedial.owner or owner
+        remedial, stage=moved(remedial, Move.DECLINE), step_by=offer_again_on, owner=_owner(remedial, owner)
     )  # fmt: skip
     WayOut.objects.create(
         remedial=remedial, stage=Stage.DECLINED, who=who, reason=reason, on=clock.local_day(now),
@@ -109,9 +109,14 @@ def unanswer(remedial: Remedial, *, answered_at: datetime, owner: User, by: Acto
     for rows in (approvals, ways_out):
         rows.update(taken_back_at=now)
     stage = moved(remedial, Move.TAKE_BACK)
-    change(remedial, stage=stage, step_by=step_date(observations, now=now), owner=remedial.owner or owner)
+    change(remedial, stage=stage, step_by=step_date(observations, now=now), owner=_owner(remedial, owner))
     note(Verb.UNANSWERED, remedial, by=by, now=now, facts={"owner": key(remedial.owner)})
     return remedial
+
+
+def _owner(remedial: Remedial, owner: User) -> User:
+    """Who has the remedial's next step: whoever had it, else, or where they have left the firm, `owner`."""
+    return remedial.owner if remedial.owner is not None and remedial.owner.is_active else owner
 
 
 def _person(by: Actor) -> User | None:
