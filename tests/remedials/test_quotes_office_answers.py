@@ -113,7 +113,7 @@ def test_the_page_asks_a_fixed_number_of_statements(at_desk, site, lines):
     offer = make_sent_offer(*[remedial_for(site, f"Thing {n}") for n in range(lines)])
     with statements() as sql:
         assert at_desk.get(f"/quotes/{offer.quote_id}/answer/").status_code == 200
-    assert len(sql) == 10
+    assert len(sql) == 11
 
 
 # --- questions --------------------------------------------------------------------------------------------------------
@@ -179,3 +179,12 @@ def test_what_is_no_question_is_refused(offer, link, fields):
     with pytest.raises(Refused):
         asked(offer, link, **fields)
     assert not Remark.objects.exists()
+
+
+def test_what_was_typed_stays_where_the_quote_was_withdrawn_meanwhile(at_desk, offer):
+    offer.state, offer.ended_at, offer.end_reason = "withdrawn", NOON, "a wrong price"
+    offer.save()
+    response = at_desk.post(f"/quotes/{offer.quote_id}/answer/", heard(offer, "yes", None, name="Typed Already"))
+    assert response.status_code == 422
+    assert "no version with the customer" in text_of(response)
+    assert 'value="Typed Already"' in response.content.decode()

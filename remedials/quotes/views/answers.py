@@ -14,6 +14,7 @@ from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
 from jobsite.premises.models import Party
 from jobsite.refused import Refused
+from remedials.quotes.choices import LineKind
 from remedials.quotes.forms.answering import HeardForm, ReasonForm, ReplyForm, form_for
 from remedials.quotes.models import Answer, Offer, Question, Quote
 from remedials.quotes.operations.answer_ground import RefusedLines
@@ -38,10 +39,13 @@ def record_answer(request: Request, pk: UUID) -> HttpResponse:
     if key and Answer.objects.filter(pk=key, offer__quote=quote).exists():
         return go(request, address("quotes:quote", pk))  # the same form was sent twice
     offer = quote.offers.exclude(state=State.DRAFT).select_related("quote__party").order_by("number").last()
-    lines = {str(now.line.key): now for now in lines_now(offer) if now.answerable} if offer else {}
-    if offer is None or offer.state != State.SENT or not lines:
+    work = {str(now.line.key): now for now in lines_now(offer) if now.line.kind == LineKind.WORK} if offer else {}
+    lines = {key: now for key, now in work.items() if now.answerable}
+    taken = offer is not None and offer.state == State.SENT and bool(lines)
+    if offer is None or not (taken or request.method == "POST"):
         context = {"refused": Refused(NOTHING), "back": address("quotes:quote", pk)}
         return page(request, "refused.html", context)
+    lines = lines if taken else work  # what was typed is shown again, also where somebody answered meanwhile
     parties = _parties(offer, list(lines.values()), request)
     initial = {"fingerprint": offer.fingerprint, "party": str(quote.party_id), "given_at": request.now}
     form = bound(request, form_for(lines, HeardForm, confirming=True), initial=initial)
@@ -49,6 +53,8 @@ def record_answer(request: Request, pk: UUID) -> HttpResponse:
     if not offer.consumer:
         del form.fields["begin"]
     context = {"quote": quote, "offer": offer, "back": address("quotes:quote", pk), "lines": _shown(offer, lines, form)}
+    if not taken:
+        return page(request, "quotes/record_answer.html", context | {"form": form, "refused": Refused(NOTHING)})
     return form_page(
         request,
         "quotes/record_answer.html",
