@@ -65,7 +65,7 @@ class LinesForm(CreateForm):
         given = (
             {part: self.data.get(f"{part}-{key}", "") for part in PARTS} if self.is_bound else dict.fromkeys(PARTS, "")
         )
-        errors = {part: " ".join(self.errors.get(f"{part}-{key}", [])) for part in PARTS} if self.is_bound else {}
+        errors = {part: " ".join(map(str, self.errors.get(f"{part}-{key}", []))) for part in PARTS} if self.is_bound else {}
         return {
             "says": [(value, label, given["says"] == value) for value, label in self.choices],
             "why": [(value, label, given["why"] == value) for value, label in WHY],
@@ -132,6 +132,10 @@ class AskForm(CreateForm):
     question = forms.UUIDField(required=False, widget=forms.HiddenInput)
     name = LineField(label="Your name")
     text = LongField(label="Your question", most=5_000, rows=4)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        # It stands on one page with the answering form, and each key of a page is there once.
+        super().__init__(*args, **{"auto_id": "id_about_%s"} | kwargs)
 
     def clean_text(self) -> str:
         """The question. ValidationError where there is none."""

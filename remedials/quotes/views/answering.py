@@ -15,7 +15,6 @@ from jobsite.people.guard import Request, private
 from jobsite.people.links import find_link
 from jobsite.people.models import PrivateLink
 from jobsite.people.operations import count_use
-from jobsite.premises.models import Party
 from jobsite.refused import Refused
 from remedials.quotes.forms.answering import AskForm, LinesForm, form_for
 from remedials.quotes.models import Question
@@ -36,6 +35,7 @@ from remedials.quotes.queries.customer_page import (
     stands_words,
     whom_to_ring,
 )
+from remedials.quotes.queries.limits import may_be_passed_to
 
 View = Callable[[Request, str, Opened], HttpResponse]
 NOTHING_CHOSEN = "Say yes or no to a line, or ask about it: nothing was chosen yet."
@@ -270,7 +270,9 @@ def ask(request: Request, token: str, opened: Opened) -> HttpResponse:
 def pass_on(request: Request, token: str, opened: Opened) -> HttpResponse:
     """Passes the quote on to a party who may approve more than this one."""
     key = key_in(request.POST.get("party", ""))
-    party = Party.objects.filter(pk=key).first() if key else None
+    # Only of those offered on the page: a key tried out tells nobody's name.
+    offered_to = may_be_passed_to(opened.offer, opened.lines, besides=opened.party.pk, now=request.now)
+    party = next((one for one in offered_to if one.pk == key), None)
     sentence = "Choose to whom it is passed on."
     if party is not None:
         try:

@@ -38,8 +38,8 @@ from remedials.quotes.states import State
 from remedials.quotes.views.common import the_quote
 
 LINK_CAUTION = (
-    "Whoever has the address can read this quote and answer it. Give it to the person it is for. It is shown only once; only "
-    "a fingerprint of it is kept."
+    "Whoever has the address can read this quote and answer it. Give it to the person it is for. It is shown only once: "
+    "the address itself is kept nowhere."
 )
 
 
