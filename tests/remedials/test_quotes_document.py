@@ -54,7 +54,7 @@ def test_a_consumer_reads_sums_with_vat_first_and_their_rights(firm, site) -> No
         "What is marked C1 or C2 stays dangerous until it is put right", "With VAT VAT Without", "Danger present",
         "Fit a cover", "Live parts can be touched.", "£120.00", "£20.00 20 %", "£100.00", "Total with VAT £120.00",
         "VAT at 20 % of £100.00 £20.00", "Total without VAT £100.00", "How to answer", "01632 960555",
-        "Your right to cancel", "Right to cancel", "within 14 days", "Cancellation form", "Sample Electrical, 2 Trade Road",
+        "Your right to cancel", "within 14 days", "Cancellation form", "Sample Electrical, 2 Trade Road",
         "If you want the work to begin at once", "I ask you expressly", "Answer slip to quote 1001, version 1", "Signature",
     )  # fmt: skip
 

@@ -65,7 +65,9 @@ class LinesForm(CreateForm):
         given = (
             {part: self.data.get(f"{part}-{key}", "") for part in PARTS} if self.is_bound else dict.fromkeys(PARTS, "")
         )
-        errors = {part: " ".join(map(str, self.errors.get(f"{part}-{key}", []))) for part in PARTS} if self.is_bound else {}
+        errors = (
+            {part: " ".join(map(str, self.errors.get(f"{part}-{key}", []))) for part in PARTS} if self.is_bound else {}
+        )
         return {
             "says": [(value, label, given["says"] == value) for value, label in self.choices],
             "why": [(value, label, given["why"] == value) for value, label in WHY],

@@ -20,6 +20,7 @@ from remedials.quotes.queries.answering import LineNow, lapsed, lines_now, total
 from remedials.quotes.queries.limits import beyond_limits, limits_of, may_be_passed_to, roles_held, units_of
 from remedials.quotes.rules.differences import What, between
 from remedials.quotes.rules.totals import Totals
+from remedials.quotes.rules.wording import paragraphs, place_words
 from remedials.quotes.states import State
 
 MEANS = {
@@ -297,7 +298,7 @@ def page_of(
         "for": opened.party.name,
         "number": offer.quote.number,
         "version": offer.number,
-        "places": [place_words(site) for site in said["sites"]],
+        "places": [place_words(site["name"], site["address"]) for site in said["sites"]],
         "rights": rights_shown(said),
         "on": in_words(date.fromisoformat(said["on"])),
         "until": in_words(offer.valid_until),
@@ -317,12 +318,6 @@ def page_of(
     }
 
 
-def place_words(site: Mapping[str, str]) -> str:
-    """A site's name and address; the name alone once where the address begins with it."""
-    name, where = site["name"], site["address"]
-    return where if where.casefold().startswith(name.casefold()) else ", ".join(filter(None, (name, where)))
-
-
 def rights_shown(said: Mapping[str, Any]) -> dict[str, Any] | None:
     """The right to cancel as it was said, by paragraphs, and the form for it; None where none is shown."""
     if not said.get("cancellation"):
@@ -333,14 +328,6 @@ def rights_shown(said: Mapping[str, Any]) -> dict[str, Any] | None:
         "form": paragraphs((said.get("cancellation_form") or {}).get("words", "")),
         "begin": (said.get("begin") or {}).get("words", ""),
     }
-
-
-RIGHT_TO_CANCEL = "Right to cancel"  # the default text's own heading; the page has one
-
-
-def paragraphs(words: str) -> list[str]:
-    """The lines of a text as paragraphs, without the heading that the page has already."""
-    return [line for line in words.splitlines() if line.strip() and line.strip() != RIGHT_TO_CANCEL]
 
 
 def _dial(phone: str) -> str:

@@ -10,6 +10,7 @@ from jobsite.documents import Made, make_document
 from jobsite.ledger.rules import Head
 from jobsite.words import day as in_words
 from jobsite.words import money
+from remedials.quotes.rules.wording import paragraphs, place_words
 
 TEMPLATE = Path(__file__).resolve().parent.parent / "documents" / "quote.typ"
 # What a code means, for whoever reads no condition report. The words are those of its model form, shortened.
@@ -54,7 +55,7 @@ def document_facts(said: Mapping[str, Any]) -> dict[str, Any]:
         "total_words": said["totals"]["words"],
         "reverse_charge_words": said["reverse_charge_words"],
         "energy_note": said["energy_note"],
-        "cancellation": said["cancellation"],
+        "cancellation": _rights(said["cancellation"]),
         "form": said["cancellation_form"],
         "begin": said["begin"],
         "slip": [[str(row["number"]), row["short"], row["sums"][0]] for row in rows if row["answered"]],
@@ -73,7 +74,7 @@ def _pounds(text: str) -> str:
 
 
 def _particulars(said: Mapping[str, Any]) -> list[list[str]]:
-    sites = [f"{site['name']}, {site['address']}" if site["address"] else site["name"] for site in said["sites"]]
+    sites = [place_words(site["name"], site["address"]) for site in said["sites"]]
     rows = [
         ["Site" if len(sites) == 1 else "Sites", "\n".join(sites)],
         ["Date", _day(said["on"])],
@@ -177,3 +178,8 @@ def _totals(said: Mapping[str, Any]) -> list[dict[str, Any]]:
 
 def _total(words: str, pounds: str, *, main: bool = False) -> dict[str, Any]:
     return {"words": words, "sum": pounds, "main": main}
+
+
+def _rights(cancellation: Mapping[str, Any] | None) -> dict[str, Any] | None:
+    """The right to cancel under the document's own heading."""
+    return {**cancellation, "words": "\n".join(paragraphs(cancellation["words"]))} if cancellation else None

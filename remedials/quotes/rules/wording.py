@@ -92,3 +92,18 @@ def shows_rights(*, consumer: bool) -> bool:
     Who needs no such right (small sums, urgent repairs asked for) is a legal question that the program leaves open.
     """
     return consumer
+
+
+_HEADING = "Right to cancel"  # the default text's own: whoever shows the text has a heading for it
+
+
+def paragraphs(words: str) -> list[str]:
+    """The lines of a text as paragraphs, without the heading of the right to cancel."""
+    return [line for line in words.splitlines() if line.strip() and line.strip() != _HEADING]
+
+
+def place_words(name: str, where: str) -> str:
+    """A site's name and address; the name once where the address begins with it."""
+    if where.casefold().startswith(name.casefold()):
+        return where
+    return f"{name}, {where}" if where else name
