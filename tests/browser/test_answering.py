@@ -4,6 +4,7 @@ from datetime import timedelta
 from decimal import Decimal
 
 import pytest
+from playwright.sync_api import expect
 
 from jobsite import clock
 from jobsite.firm.models import Firm
@@ -56,29 +57,26 @@ def test_from_the_link_to_the_receipt(page_for, axe, offer, at, script):
     choose(page, "Put right: No labels", "Ask first")
     page.get_by_role("group", name="Put right: No labels").get_by_label("Your question").fill("What for?")
     if script:
-        assert page.locator("[data-sum]").inner_text() == "Chosen: £1,188.60 with VAT"
+        expect(page.locator("[data-sum]")).to_have_text("Chosen: £1,188.60 with VAT")
         axe(page)
     look(page, f"{name}-2")
     page.get_by_role("button", name="Look it over").click()
-    assert page.get_by_text("Together £1,188.60 with VAT").is_visible()
-    assert not page.get_by_role("checkbox").is_checked()
+    expect(page.get_by_text("Together £1,188.60 with VAT")).to_be_visible()
+    expect(page.get_by_role("checkbox")).not_to_be_checked()
     look(page, f"{name}-3")
     page.get_by_role("button", name="Confirm and accept").click()
-    assert page.get_by_text("Write your name: who says this.").is_visible()
+    expect(page.get_by_text("Write your name: who says this.")).to_be_visible()
     if script:
         axe(page)
     page.get_by_role("button", name="Change something").click()
-    assert (
-        page.get_by_role("group", name="Put right: Board worn", exact=True)
-        .get_by_role("radio", name="Yes")
-        .is_checked()
-    )
+    worn = page.get_by_role("group", name="Put right: Board worn", exact=True)
+    expect(worn.get_by_role("radio", name="Yes")).to_be_checked()
     page.get_by_role("button", name="Look it over").click()
     page.get_by_label("Your name").fill("Petra Landlady")
     page.get_by_label("Your order number").fill("PO 7")
     page.get_by_role("button", name="Confirm and accept").click()
-    assert page.get_by_role("heading", name="Answered by Petra Landlady").is_visible()
-    assert page.get_by_text("What for?").is_visible()
+    expect(page.get_by_role("heading", name="Answered by Petra Landlady")).to_be_visible()
+    expect(page.get_by_text("What for?")).to_be_visible()
     look(page, f"{name}-4")
     if script:
         axe(page)
@@ -108,6 +106,6 @@ def test_the_office_records_and_replies(page_for, axe, offer, at):
     page.get_by_label("Who said it").fill("Petra Landlady")
     look(page, "answering-office-record")
     page.get_by_role("button", name="Record the answer").click()
-    assert page.get_by_text("your adviser settles whether the 14 days to cancel apply").is_visible()
+    expect(page.get_by_text("your adviser settles whether the 14 days to cancel apply")).to_be_visible()
     look(page, "answering-office-quote")
     axe(page)
