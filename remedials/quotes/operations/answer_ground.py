@@ -4,7 +4,6 @@ from collections.abc import Mapping
 from datetime import datetime
 from uuid import UUID
 
-from inspections.models import Observation
 from jobsite import clock
 from jobsite.ledger.actor import Actor
 from jobsite.people.models import PrivateLink, User
@@ -14,6 +13,7 @@ from jobsite.refused import NotAllowed, Refused
 from jobsite.words import day as in_words
 from jobsite.words import when
 from remedials.quotes.models import Answer, LineRemedial, Offer, Quote
+from remedials.quotes.operations.ground import held_work
 from remedials.quotes.queries.answering import LineNow, lapsed, lines_now
 from remedials.quotes.states import State
 from remedials.works.models import Remedial
@@ -50,9 +50,7 @@ def lock_offer(offer: Offer) -> tuple[Offer, list[Site], list[LineNow]]:
     theirs = Remedial.objects.filter(pk__in=offered)
     wanted = {*offer.quote.at_sites.values_list("site", flat=True), *theirs.values_list("site", flat=True)}
     sites = list(Site.objects.filter(pk__in=wanted).select_for_update(of=("self",)).order_by("pk"))
-    items = Observation.objects.filter(remedies__remedial__in=theirs)
-    list(Observation.objects.filter(pk__in=items.values("pk")).select_for_update(of=("self",)).order_by("pk"))
-    list(theirs.select_for_update(of=("self",)).order_by("pk"))
+    held_work(theirs.values_list("pk", flat=True))
     list(Quote.objects.filter(pk=offer.quote_id).select_for_update(of=("self",)))
     now_it_is = Offer.objects.select_for_update(of=("self",)).select_related("quote__party", "quote__owner")
     offer = now_it_is.get(pk=offer.pk)

@@ -15,6 +15,7 @@ from remedials.quotes.models import Answer, LineAnswer, Offer
 from remedials.quotes.operations.answer_effects import worst_refused
 from remedials.quotes.operations.link_messages import address_of
 from remedials.quotes.queries.answering import LineNow, to_pay
+from remedials.quotes.queries.customer_page import HEADS
 from remedials.quotes.queries.told import told_of
 from remedials.quotes.states import State
 from remedials.works.models import Remedial
@@ -72,9 +73,6 @@ def answered_lines(offer: Offer, said: Given) -> dict[str, list[str]]:
         price = f": {pay}" if given.says == Says.YES else ""
         found.setdefault(given.says, []).append(f"{line.line.words}{price}")
     return found
-
-
-HEADS = {Says.YES: "Accepted", Says.NO: "Not accepted", Says.NOT_CHOSEN: "Not chosen, since another was"}
 
 
 def _by_heads(offer: Offer, said: Given) -> list[str]:

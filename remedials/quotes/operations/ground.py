@@ -9,6 +9,7 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
+from inspections.models import Observation
 from inspections.operations.ground import held_site, must_be_in_use
 from jobsite.ledger.actor import Actor
 from jobsite.ledger.operations import record
@@ -42,6 +43,14 @@ def held_remedials(keys: Iterable[UUID]) -> list[Remedial]:
     """The remedials, locked in the order of their keys: two quotes never offer the same one at once."""
     rows = Remedial.objects.select_for_update(of=("self",)).select_related("site", "unit")
     return list(rows.filter(pk__in=set(keys)).order_by("pk"))
+
+
+def held_work(keys: Iterable[UUID]) -> list[Remedial]:
+    """The remedials, locked after their observations: whoever closes or approves one takes its locks in that order."""
+    keys = set(keys)
+    items = Observation.objects.filter(remedies__remedial__in=keys).values("pk")
+    list(Observation.objects.filter(pk__in=items).select_for_update(of=("self",)).order_by("pk"))
+    return held_remedials(keys)
 
 
 def locked_quote(key: UUID) -> Quote:

@@ -10,7 +10,6 @@ from django.core.exceptions import ValidationError
 from django.core.validators import validate_email
 from django.db import transaction
 
-from inspections.models import Observation
 from jobsite import clock
 from jobsite.documents import PDF, Made
 from jobsite.ledger.files import store_file
@@ -28,8 +27,8 @@ from remedials.quotes.models import LineRemedial, Offer, Quote
 from remedials.quotes.operations.ground import (
     CHANGED,
     count_on,
-    held_remedials,
     held_sites,
+    held_work,
     locked_offer,
     must_quote,
     tell,
@@ -96,7 +95,7 @@ def _gathered(
     """The version that the same form sent before, else what it is to say by the record as it is under the locks."""
     must_quote(by)
     held_sites(offer.quote.at_sites.values_list("site", flat=True))
-    remedials = _held_work(_offered_by_quote(offer.quote_id))
+    remedials = held_work(_offered_by_quote(offer.quote_id))
     offer = locked_offer(offer)
     if told_by_form(Verb.SENT, offer.quote, id):
         return offer
@@ -108,13 +107,6 @@ def _gathered(
     _must_reach(how, to)
     sites = sorted(offer.quote.at_sites.values_list("site", flat=True))
     return ToSend(offer_as_said(offer, now=now), heads=tuple(heads(sites)))
-
-
-def _held_work(keys: set[UUID]) -> list[Remedial]:
-    """The remedials, locked after their observations: whoever closes or approves one takes its locks in that order."""
-    items = Observation.objects.filter(remedies__remedial__in=keys).values("pk")
-    list(Observation.objects.filter(pk__in=items).select_for_update(of=("self",)).order_by("pk"))
-    return held_remedials(keys)
 
 
 def _offered_by_quote(quote: UUID) -> set[UUID]:
@@ -303,7 +295,7 @@ def withdraw_offer(offer: Offer, *, reason: str, by: User, now: datetime) -> Off
 
 def hold_work(offers: Iterable[Offer]) -> None:
     """Lock the observations and remedials of all of `offers`, before the first of them is locked itself."""
-    _held_work({key for offer in offers for key in _in_lines(offer)})
+    held_work({key for offer in offers for key in _in_lines(offer)})
 
 
 def withdrawn(offer: Offer, *, reason: str, by: User, now: datetime) -> Offer:
