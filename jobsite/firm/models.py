@@ -17,10 +17,18 @@ class Firm(models.Model):
     address = models.TextField(default="", blank=True)
     phone = models.TextField(default="", blank=True)
     email = models.TextField(default="", blank=True)
+    nation = models.TextField(
+        default="england", help_text="Whose bank holidays it keeps: a value of premises.choices.Nation."
+    )
     version = models.IntegerField(default=1)
 
     class Meta:
-        constraints = [models.CheckConstraint(condition=Q(only=True), name="firm_is_one")]
+        constraints = [
+            models.CheckConstraint(condition=Q(only=True), name="firm_is_one"),
+            models.CheckConstraint(
+                condition=Q(nation__in=["england", "wales", "scotland", "northern-ireland"]), name="firm_nation"
+            ),
+        ]
 
 
 class Policy(models.Model):

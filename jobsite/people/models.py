@@ -29,6 +29,11 @@ class User(AbstractBaseUser):
     phone = models.TextField(default="", blank=True)
     roles = ArrayField(models.TextField(choices=[(r.value, r.value) for r in Role]), default=list)
     subcontractor = models.BooleanField(default=False, help_text="Sees only the sites of their own visits.")
+    insured_until = models.DateField(null=True, blank=True, help_text="A subcontractor's insurance: its last day.")
+    apprentice = models.BooleanField(default=False, help_text="Is never sent alone.")
+    home_postcode = models.TextField(default="", blank=True, help_text="Where their day begins and ends.")
+    home_latitude = models.DecimalField(max_digits=8, decimal_places=5, null=True, blank=True)
+    home_longitude = models.DecimalField(max_digits=8, decimal_places=5, null=True, blank=True)
     is_active = models.BooleanField(default=True)
     version = models.IntegerField(default=1)
 
@@ -45,6 +50,11 @@ class User(AbstractBaseUser):
                 condition=Q(roles__contained_by=[r.value for r in Role]) & ~Q(roles=[]), name="user_has_known_roles"
             ),
             models.CheckConstraint(condition=~Q(name=""), name="user_has_a_name"),
+            models.CheckConstraint(
+                condition=Q(home_latitude__isnull=True, home_longitude__isnull=True)
+                | Q(home_latitude__range=(-90, 90), home_longitude__range=(-180, 180)),
+                name="user_home_on_earth",
+            ),
         ]
 
     def __str__(self) -> str:
@@ -88,6 +98,78 @@ class Competence(models.Model):
             ),
             models.UniqueConstraint(fields=["user", "kind", "since"], name="competence_once_a_day"),
         ]
+
+
+class Skill(models.Model):
+    """That a person can do a kind of work, from when until when, and on what evidence; named as remedials name it."""
+
+    id = models.UUIDField(primary_key=True, default=new_id)
+    user = models.ForeignKey(User, on_delete=models.PROTECT, related_name="skills")
+    name = models.TextField()
+    sort = models.TextField(editable=False, help_text="The name folded: by it a remedial's skill is compared.")
+    since = models.DateField()
+    until = models.DateField(null=True, blank=True, help_text="The last day; empty: it doesn't expire.")
+    evidence = models.TextField(default="", blank=True)
+    recorded_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+", null=True)
+
+    objects = CompetenceQuerySet.as_manager()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(until__isnull=True) | Q(until__gte=models.F("since")), name="skill_ends_after_start"
+            ),
+            models.CheckConstraint(condition=~Q(name=""), name="skill_named"),
+            models.UniqueConstraint(fields=["user", "sort", "since"], name="skill_once_a_day"),
+        ]
+
+
+class WorkingWeek(models.Model):
+    """A person's hours of the week from a day on. One without any has the firm's usual hours."""
+
+    id = models.UUIDField(primary_key=True, default=new_id)
+    user = models.ForeignKey(User, on_delete=models.PROTECT, related_name="working_weeks")
+    holds_from = models.DateField()
+    recorded_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    version = models.IntegerField(default=1)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["user", "holds_from"], name="working_week_once_a_day")]
+
+
+class Shift(models.Model):
+    """The local hours of one weekday (0 is Monday); a weekday without a row is not worked."""
+
+    week = models.ForeignKey(WorkingWeek, on_delete=models.CASCADE, related_name="shifts")
+    weekday = models.IntegerField()
+    start = models.TimeField()
+    end = models.TimeField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["week", "weekday"], name="shift_once_a_weekday"),
+            models.CheckConstraint(condition=Q(weekday__gte=0, weekday__lte=6), name="shift_weekday"),
+            models.CheckConstraint(condition=Q(end__gt=models.F("start")), name="shift_ends_after_start"),
+        ]
+
+
+class Leave(models.Model):
+    """Days on which a person is away, both included. Why is nobody's business here beyond these words."""
+
+    id = models.UUIDField(primary_key=True, default=new_id)
+    user = models.ForeignKey(User, on_delete=models.PROTECT, related_name="leaves")
+    first = models.DateField()
+    last = models.DateField()
+    what = models.TextField(choices=[("leave", "leave"), ("training", "training"), ("away", "away")], default="leave")
+    withdrawn_at = models.DateTimeField(null=True)
+    recorded_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(condition=Q(last__gte=models.F("first")), name="leave_in_order"),
+            models.CheckConstraint(condition=Q(what__in=["leave", "training", "away"]), name="leave_what"),
+        ]
+        indexes = [models.Index(fields=["user", "first"], name="leave_of_user")]
 
 
 class Instrument(models.Model):
@@ -143,6 +225,8 @@ class PrivateLink(models.Model):
     class Purpose(models.TextChoices):
         STATUS = "status", "read how the site stands"
         QUOTE = "quote", "read and answer a quote"
+        VISIT = "visit", "say whether the time of a visit suits"
+        TIMES = "times", "choose the time of a visit"
 
     id = models.UUIDField(primary_key=True, default=new_id)
     token_hash = models.BinaryField(max_length=32, unique=True)

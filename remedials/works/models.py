@@ -54,6 +54,9 @@ class Remedial(models.Model):
     crew = models.IntegerField(default=1, help_text="How many people it takes at once.")
     power_off = models.BooleanField(null=True, help_text="Whether power must go off; empty: not known yet.")
     see_to_first = models.TextField(default="", blank=True, help_text="Asbestos register, height, permit, plan.")
+    parts_ready_on = models.DateField(
+        null=True, blank=True, help_text="The first day on which all its parts are there; empty: none is waited for."
+    )
     photo_required = models.BooleanField(default=True)
     certificate_kind = models.TextField(default="", blank=True, help_text="Which certificate it needs, or none.")
     notifiable = models.BooleanField(default=False)

@@ -14,7 +14,7 @@ from jobsite.pages import bound, form_page, page
 from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
 from remedials.visits import operations, policy, queries
-from remedials.visits.forms import BookForm, CancelForm, DiaryForm
+from remedials.visits.forms.booking import BookForm, CancelForm, DiaryForm
 from remedials.visits.models import Visit
 
 

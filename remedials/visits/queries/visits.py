@@ -16,6 +16,7 @@ from jobsite.premises.choices import RoleAtUnit
 from jobsite.premises.models import PartyAtUnit, SecondSource, Site
 from jobsite.premises.queries import isolation
 from jobsite.words import LONDON, day, many, measure, span
+from remedials.visits.choices import LineKind
 from remedials.visits.models import Attendance, Visit, VisitLine
 from remedials.works.models import Remedial
 from remedials.works.queries.around import Ground, ground_of
@@ -132,12 +133,14 @@ def work_of(visits: Iterable[Visit], user: User, *, moved_on: bool = False) -> d
     was booked on a later one.
     """
     by_key = {visit.pk: visit for visit in visits}
-    lines = VisitLine.objects.filter(visit__in=by_key).select_related("remedial").order_by("remedial__number")
-    kept = [line for line in lines if line.active or moved_on or by_key[line.visit_id].state == Visit.State.CANCELLED]
-    items = observations_by_remedial([line.remedial for line in kept])
+    lines = VisitLine.objects.filter(visit__in=by_key, kind=LineKind.REMEDIAL).select_related("remedial")
+    of_work = [(line, line.remedial) for line in lines.order_by("remedial__number") if line.remedial]
+    cancelled = Visit.State.CANCELLED
+    kept = [one for one in of_work if one[0].active or moved_on or by_key[one[0].visit_id].state == cancelled]
+    items = observations_by_remedial([remedial for _, remedial in kept])
     found: dict[UUID, list[dict[str, Any]]] = {}
-    for line in kept:
-        row = _to_do(line.remedial, items.get(line.remedial_id, []), line, user)
+    for line, remedial in kept:
+        row = _to_do(remedial, items.get(remedial.pk, []), line, user)
         row["moved_on"] = not line.active and by_key[line.visit_id].state != Visit.State.CANCELLED
         if row["moved_on"]:
             row["power"] = ""  # what goes off is told where the work is done now
@@ -232,7 +235,7 @@ def _on(on: date, visits: list[Visit]) -> list[dict[str, Any]]:
 
 def _entry(visit: Visit) -> dict[str, Any]:
     lines = list(visit.lines.all())
-    open_still = sum(line.remedial.stage == Stage.BOOKED for line in lines)
+    open_still = sum(line.remedial is not None and line.remedial.stage == Stage.BOOKED for line in lines)
     return _in_short(visit) | {
         "engineers": ", ".join(a.engineer.name for a in visit.attendances.all()),
         "work": many(len(lines), "remedial") + (f", {open_still} to close" if open_still else ""),

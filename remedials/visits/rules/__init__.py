@@ -1,0 +1,1 @@
+"""What decides about visits, from values alone."""
