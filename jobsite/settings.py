@@ -103,9 +103,17 @@ TEMPLATES = [
 WHY_NOT_ARCHIVE = ["remedials.quotes.queries.premises.why_not_archive", "remedials.due.queries.why_not_archive"]
 # Functions (site, former customer, by=, now=) -> facts for the entry, of the floors above: what ends when a site goes to
 # another customer.
-WHEN_SITE_CHANGES_HANDS = ["remedials.quotes.operations.premises.withdraw_from_former"]
-# Functions (gone, into) of the floors above: what stands once a site, before all of `gone` goes over to `into`.
-WHEN_SITES_MERGE = ["remedials.quotes.operations.premises.at_one_site"]
+WHEN_SITE_CHANGES_HANDS = [
+    "remedials.quotes.operations.premises.withdraw_from_former",
+    "remedials.visits.operations.premises.asked_anew",
+]
+# Functions (gone, into) of the floors above: what stands once a site or unit, before all of `gone` goes over to `into`.
+WHEN_SITES_MERGE = [
+    "remedials.quotes.operations.premises.at_one_site",
+    "remedials.visits.operations.premises.of_one_unit",
+]
+# Models that hold one row a unit, which one of those functions took over already.
+TAKEN_OVER_WITH_UNITS = ["visits.OccupierNote"]
 # Functions (observation, now=) -> facts for the entry, of the floors above: what ends together with an observation.
 WHEN_OBSERVATION_ENDS = ["remedials.works.operations.waits_no_more"]
 # Functions (earlier, later, by=, now=) -> facts for the entry, of the floors above: what goes over from an observation to

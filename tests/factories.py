@@ -447,6 +447,66 @@ def make_answered(offer, *, until: datetime = NOON + timedelta(days=365)) -> dic
     return {"q": token, "quote-answers": answer, "quote-questions": question}
 
 
+# --- visits and getting in --------------------------------------------------------------------------------------------
+
+
+def make_visit(site, *remedials, engineers=(), start: datetime = NOON, hours: float = 2, by=None, **fields: Any):
+    """A booked visit of `engineers` with a line for each of `remedials`, which stand as they are."""
+    from remedials.visits.models import Attendance, Visit, VisitLine
+
+    by, end = by or anybody("office"), start + timedelta(hours=hours)
+    number = 1 + (Visit.objects.order_by("-number").values_list("number", flat=True).first() or 0)
+    usual = {"number": number, "end": end, "booked_by": by, "booked_at": NOON}
+    visit = Visit.objects.create(site=site, start=start, **usual | fields)
+    for engineer in engineers:
+        Attendance.objects.create(visit=visit, engineer=engineer, start=visit.start, end=visit.end)
+    VisitLine.objects.bulk_create(VisitLine(visit=visit, remedial=remedial) for remedial in remedials)
+    return visit
+
+
+def make_visit_line(visit, **thing: Any):
+    """What a visit is for besides remedials: `unit=` an inspection of it, `observation=` with `kind=` a look or a call-out."""
+    from remedials.visits.models import VisitLine
+
+    return VisitLine.objects.create(visit=visit, **{"kind": "inspection"} | thing)
+
+
+def make_attempt(site, *, by=None, **fields: Any):
+    """That somebody tried to get in to `site`, and was not let in."""
+    from remedials.visits.models import Attempt
+
+    usual = {"how": "visit", "at": NOON, "whom": "Tina Tenant", "recorded_at": NOON, "by": by or anybody("office")}
+    return Attempt.objects.create(site=site, **usual | fields)
+
+
+def make_key(site, tag: str = "K1", *, what: str = "front door", **fields: Any):
+    """A key of `site` that the firm keeps."""
+    from remedials.visits.models import SiteKey
+
+    return SiteKey.objects.create(site=site, tag=tag, what=what, **fields)
+
+
+def make_see_to(site, *, what: str = "Ask for the asbestos register", by: date = TODAY, **fields: Any):
+    """Something to be seen to before work at `site`."""
+    from remedials.visits.models import SeeTo
+
+    usual = {"kind": "asbestos", "owner": fields.pop("owner", None) or anybody("office")}
+    return SeeTo.objects.create(site=site, what=what, by=by, **usual | fields)
+
+
+def make_times_offer(site, *remedials, by=None, **fields: Any):
+    """Two times of tomorrow offered for `remedials`."""
+    from remedials.visits.models import OfferedTime, TimesOffer
+
+    usual = {"answer_by": TODAY + timedelta(days=2), "made_at": NOON, "made_by": by or anybody("office")}
+    offer = TimesOffer.objects.create(site=site, **usual | fields)
+    offer.remedials.set(remedials)
+    for hours in (21, 25):
+        start = NOON + timedelta(hours=hours)
+        OfferedTime.objects.create(offer=offer, start=start, end=start + timedelta(hours=2))
+    return offer
+
+
 # --- the record -------------------------------------------------------------------------------------------------------
 
 

@@ -10,7 +10,8 @@ class DueRow(models.Model):
     """One open obligation, read from the view `due_list`.
 
     `loose`: an open C1, C2 or FI without an owner or a date. `due` is 31 December 9999 where there is none.
-    `shows_from`: the day from which it stands in the list. `rank`: 4 for C1, 3 C2, 2 FI, 1 C3, 0 none.
+    `shows_from`, `shows_until`: the first and last day on which it stands in the list. `rank`: 4 for C1, 3 C2, 2 FI, 1 C3,
+    0 none; somebody alone in a place stands with that of a C1. `visit`: the booked one by which it will be done.
     """
 
     pk = models.CompositePrimaryKey("kind", "ref")
@@ -35,6 +36,8 @@ class DueRow(models.Model):
     first_recorded_on = models.DateField(null=True)
     remedy_by = models.DateField(null=True)
     quote = models.UUIDField(null=True)
+    shows_until = models.DateField(null=True)
+    visit = models.UUIDField(null=True)
 
     objects = OfSite.as_manager()
 

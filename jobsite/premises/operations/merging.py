@@ -69,6 +69,8 @@ def merge_sites(gone: Site, *, into: Site, names: Mapping[UUID, str], reason: st
     counts = what_goes_over(gone)
     same = same_in_both(gone, into)
     with plainly(), _merging():
+        for hook in settings.WHEN_SITES_MERGE:
+            import_string(hook)(gone, into)
         # Each change looks the supply over: all of them before anything stands at two sites.
         for mine, theirs in same:
             _agreed(mine, theirs, by=by, now=now)
@@ -142,8 +144,6 @@ def _rename(gone: Site, names: Mapping[UUID, str], *, by: Actor, now: datetime) 
 
 
 def _site_over(gone: Site, into: Site) -> None:
-    for hook in settings.WHEN_SITES_MERGE:
-        import_string(hook)(gone, into)
     known = SiteAccess.objects.filter(site=into).values("user")
     SiteAccess.objects.filter(site=gone, user__in=known).delete()
     for relation in relations_of(Site):
@@ -167,7 +167,10 @@ def _one_over(mine: Kept, theirs: Kept, now: datetime) -> None:
 def _rows_over(relation: Any, mine: Kept, theirs: Kept) -> None:
     name, rows = relation.field.name, rows_of(relation)
     if relation.one_to_one:
-        if relation.related_model._meta.label not in settings.WORKED_OUT_OF_UNITS:
+        label = relation.related_model._meta.label
+        if label in settings.TAKEN_OVER_WITH_UNITS:
+            return
+        if label not in settings.WORKED_OUT_OF_UNITS:
             raise TypeError(f"{relation.related_model} stands once a row: say how it goes over.")
         rows.filter(**{name: mine}).delete()
         return

@@ -22,15 +22,16 @@ def still_due(kind: str, ref: UUID) -> bool:
 
 
 def why_not_archive(site: Site) -> str:
-    """Why `site` may not leave the lists: the worst that is dangerous, uncoded or quoted there; "" where nothing is.
+    """Why `site` may not leave the lists: the worst that is dangerous, uncoded, quoted or booked there, or a key that is out.
 
     With the site it would drop out of the due list, and nobody would be reminded of it again. One statement.
     """
-    kept = DueRow.objects.filter(Q(rank__gte=2) | Q(kind="uncoded") | Q(quote__isnull=False), site=site)
+    held = Q(quote__isnull=False) | Q(visit__isnull=False) | Q(kind__in=("uncoded", "key"))
+    kept = DueRow.objects.filter(Q(rank__gte=2) | held, site=site)
     worst = kept.order_by("-rank", "due", "ref").first()
     if worst is None:
         return ""
-    word = worst.code or ("quote" if worst.quote else "uncoded")
+    word = worst.code or ("quote" if worst.quote else "visit" if worst.visit else worst.kind)
     what = f"{word}: {shorten(worst.subject, 80, placeholder=' …')}"
     return f"This is still open here ({what}). It would drop out of the due list with the site: see it ended first."
 

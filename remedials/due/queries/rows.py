@@ -45,8 +45,17 @@ PAGES = {
     "quote": "quotes:quote",
     "question": "quotes:quote",
     "notice": "inspections:notice",
+    "confirm": "visits:visit",
+    "unclosed": "visits:visit",
+    "check-out": "visits:visit",
+    "access": "desk:site",
+    "see-to": "desk:site",
+    "key": "desk:site",
+    "times": "desk:site",
 }
 OF_PRICES = ("quote", "question")
+# A subcontractor sees own visits only: of these rows at a site that they see, those that are theirs.
+OF_VISITS = ("confirm", "unclosed", "check-out", "access", "see-to", "key", "times")
 
 # The heaps above the list, the first that fits: what a row must be to stand there, and the words for it.
 DANGER, LOOSE, UNCODED = "danger", "loose", "uncoded"
@@ -63,7 +72,9 @@ class DuePage(Slice):
 
 def rows_due(user: User, *, today: date) -> QuerySet[DueRow]:
     """Every row that `user` may see and that stands in the list on `today`; quotes are for those who see prices."""
-    rows = DueRow.objects.visible_to(user).filter(shows_from__lte=today)
+    rows = DueRow.objects.visible_to(user).filter(shows_from__lte=today, shows_until__gte=today)
+    if user.subcontractor:
+        rows = rows.exclude(~Q(owner=user), kind__in=OF_VISITS)
     return rows if user.may(Right.PRICE) else rows.exclude(kind__in=OF_PRICES)
 
 
@@ -280,6 +291,7 @@ def address_of(row: DueRow) -> str:
         "inspections:paper": row.ref,
         "inspections:notice": row.observation,
         "quotes:quote": row.quote,
+        "visits:visit": row.visit,
     }.get(page, row.remedial)
     return address(page, key) if key else address("desk:observation", row.observation)
 
@@ -302,7 +314,7 @@ def _make_safe(row: DueRow, user: User | None) -> str:
 
 
 def _take_on(row: DueRow) -> str:
-    if row.remedial and row.kind != "chase":
+    if row.remedial and row.kind not in ("chase", *OF_VISITS):
         return address("works:take_on", row.remedial)
     if row.kind in OF_PRICES:
         return address("quotes:take_on", row.quote)
