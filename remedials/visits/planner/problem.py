@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 
 MINUTES_A_DAY = 1440
 Window = tuple[int, int]  # from, up to
@@ -9,7 +10,8 @@ Window = tuple[int, int]  # from, up to
 
 @dataclass(frozen=True)
 class Shift:
-    """One engineer on one day: from `start` up to `end`, beginning and ending at `home` (a place's key)."""
+    """One engineer on one day, at most one a day: from `start` up to `end`, beginning and ending at `home` (a place's
+    key). No shift: on leave, or not at work."""
 
     key: str
     engineer: str
@@ -24,14 +26,14 @@ class Shift:
 
 @dataclass(frozen=True)
 class Fixed:
-    """A visit that stands: it keeps its engineers and its time. `place` empty: it is not known where."""
+    """A visit that stands: it keeps its engineers and its time, also where that clashes with other visits that stand or
+    with the shift. `place` empty: it is not known where, and the ways there and back count for nothing."""
 
     key: str
     engineers: tuple[str, ...]
     start: int
     end: int
     place: str
-    tied: bool = True  # False: from the last plan, not booked; may move, at a price
 
 
 @dataclass(frozen=True)
@@ -39,8 +41,10 @@ class Job:
     """Work of one site for one visit: the remedials that share a skill and an outage.
 
     `windows` are the times within which the whole visit must lie: access times, closed days, parts, days to cancel, what
-    must be seen to, other outages, all worked in. `minutes` is how long the visit takes with its crew of `crew`.
+    must be seen to, other outages, all worked in. `minutes` is how long the visit takes with its crew of `crew`: each
+    of `skills` must be had by somebody who goes. `place` empty: it is not known where, so it is not planned.
     `danger`: 4 C1, 3 C2, 2 FI, 1 C3, 0 none. `remedy_by`: the last day (0 is the first; may be negative), or None.
+    `what` says what it is, in words for the office ("2 C2 items"); empty: the danger alone is named.
     """
 
     key: str
@@ -52,12 +56,13 @@ class Job:
     crew: int = 1
     danger: int = 0
     remedy_by: int | None = None
+    what: str = ""
 
 
 @dataclass(frozen=True)
 class Problem:
     """The week: who works when, what stands, what is to be placed. `minutes[a][b]` is driving from place a to place b,
-    `km[a][b]` how far. Every place named is in both."""
+    `km[a][b]` how far. Every place named is in both. `first` is the date of day 0, for the words of reasons."""
 
     days: int
     shifts: tuple[Shift, ...]
@@ -65,6 +70,7 @@ class Problem:
     jobs: tuple[Job, ...]
     minutes: Mapping[str, Mapping[str, int]]
     km: Mapping[str, Mapping[str, float]]
+    first: date | None = None
 
 
 @dataclass(frozen=True)
