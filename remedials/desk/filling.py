@@ -6,6 +6,7 @@ Deterministic for a seed and a day. Never for a database that somebody uses: `ma
 import hashlib
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from decimal import Decimal
 from random import Random
 from typing import Any
 
@@ -18,7 +19,7 @@ from jobsite.people.models import Competence, PrivateLink, User
 from jobsite.premises.models import Board, Circuit, Feed, Party, Site, Supply, Unit
 from jobsite.sorting import sort_key
 from remedials.desk.filling_quotes import Quotes
-from remedials.visits.models import Attendance, Visit, VisitLine
+from remedials.desk.filling_visits import Visits
 from remedials.works.models import Remedial, Remedies
 
 TOKEN = "measuring-only-not-a-secret-0123456789abcdefghijk"  # noqa: S105 - opens nothing but an invented site
@@ -45,6 +46,7 @@ class Size:
     remedials: int = 6_000
     quotes: int = 1_500
     lines: int = 12_000
+    visits_a_week: int = 150
 
 
 class Filling:
@@ -65,7 +67,7 @@ class Filling:
         self.inspections()
         self.observations()
         self.remedials()
-        self.visits()
+        Visits(self).write()
         self.links()
         self.quotes = Quotes(self)
         self.quotes.write()
@@ -87,7 +89,7 @@ class Filling:
     def people(self) -> None:
         roles = [("office", 3), ("engineer", 12), ("manager", 1)]
         people = [
-            User(name=f"{role.title()} {n}", email=f"{role}{n}@example.com", roles=[role])
+            User(name=f"{role.title()} {n}", email=f"{role}{n}@example.com", roles=[role], **self._home(role))
             for role, count in roles
             for n in range(1, count + 1)
         ]
@@ -101,6 +103,14 @@ class Filling:
                 for u in self.engineers[:3]
             ],
         )
+
+    def _place(self) -> dict[str, Decimal]:
+        """A place on the map within some 30 km of nowhere in particular."""
+        north, east = self.random.uniform(-0.27, 0.27), self.random.uniform(-0.44, 0.44)
+        return {"latitude": Decimal(f"{52.5 + north:.5f}"), "longitude": Decimal(f"{-0.5 + east:.5f}")}
+
+    def _home(self, role: str) -> dict[str, Decimal]:
+        return {f"home_{name}": value for name, value in self._place().items()} if role == "engineer" else {}
 
     def sites(self) -> None:
         customers = [
@@ -116,6 +126,7 @@ class Filling:
                     address=f"{n} Sample Street, Sampleton",
                     postcode="QX1 2AB",
                     customer=self.random.choice(customers),
+                    **self._place(),
                 )
                 for n in range(self.size.sites)
             ],
@@ -270,30 +281,6 @@ class Filling:
             )
         self.remedial_rows = self.add(Remedial, rows)
         self.add(Remedies, [Remedies(remedial=r, observation=o) for r, o in zip(rows, chosen, strict=True)])
-
-    def visits(self) -> None:
-        visits, lines, attendances = [], [], []
-        booked = [remedial for remedial in self.remedial_rows if remedial.stage == "booked"]
-        start = self.now.replace(hour=8, minute=0, second=0, microsecond=0)
-        for n, remedial in enumerate(booked):
-            engineer, at = (
-                self.engineers[n % len(self.engineers)],
-                start + timedelta(hours=2 * (n // len(self.engineers))),
-            )
-            visit = Visit(
-                number=1001 + n,
-                site_id=remedial.site_id,
-                start=at,
-                end=at + timedelta(hours=2),
-                booked_by=self.office[0],
-                booked_at=self.now,
-            )
-            visits.append(visit)
-            lines.append(VisitLine(visit=visit, remedial=remedial))
-            attendances.append(Attendance(visit=visit, engineer=engineer, start=visit.start, end=visit.end))
-        self.add(Visit, visits)
-        self.add(VisitLine, lines)
-        self.add(Attendance, attendances)
 
     def links(self) -> None:
         busiest = max(self.boards_at, key=lambda key: len(self.boards_at[key]))

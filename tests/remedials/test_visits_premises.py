@@ -40,7 +40,7 @@ def test_what_is_noted_of_occupiers_becomes_one_note(twice, office) -> None:
     one = OccupierNote.objects.get()
     assert (one.site, one.unit, one.contact, one.phone) == (
         into,
-        make.unit_of(into),
+        into.units.current().get(),
         "Tina",
         "01632 960002; 01632 960001",
     )
