@@ -459,7 +459,8 @@ def make_visit(site, *remedials, engineers=(), start: datetime = NOON, hours: fl
     usual = {"number": number, "end": end, "booked_by": by, "booked_at": NOON}
     visit = Visit.objects.create(site=site, start=start, **usual | fields)
     for engineer in engineers:
-        Attendance.objects.create(visit=visit, engineer=engineer, start=visit.start, end=visit.end)
+        off = visit.state == "cancelled"
+        Attendance.objects.create(visit=visit, engineer=engineer, start=visit.start, end=visit.end, cancelled=off)
     VisitLine.objects.bulk_create(VisitLine(visit=visit, remedial=remedial) for remedial in remedials)
     return visit
 

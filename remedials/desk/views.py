@@ -120,7 +120,7 @@ def site(request: HttpRequest, pk: UUID) -> HttpResponse:
     """One site: how it is supplied, what is open, how it stands, what comes next."""
     user: Any = request.user
     now = request.now  # type: ignore[attr-defined]
-    row = get_object_or_404(one_site.with_columns(Site.objects.visible_to(user), now=now), pk=pk)
+    row = get_object_or_404(one_site.with_columns(Site.objects.visible_to(user), user, now=now), pk=pk)
     if row.merged_into_id:
         return go(request, address("desk:site", row.merged_into_id))
     context = one_site.site_context(row, user, now=now)
@@ -168,7 +168,7 @@ def remedial(request: HttpRequest, pk: UUID) -> HttpResponse:
     """One remedial: the work, its stage, what proves it."""
     user: Any = request.user
     now = request.now  # type: ignore[attr-defined]
-    row = get_object_or_404(remedials.with_columns(Remedial.objects.visible_to(user)), pk=pk)
+    row = get_object_or_404(remedials.with_columns(Remedial.objects.visible_to(user), user), pk=pk)
     context = remedials.remedial_context(row, now=now, prices=may_price(user)) | _rights(user)
     context["prices_shown"] = may_price(user)
     context |= {"acts": acts.of_remedial(user, row, now=now), "why_not": acts.why_not_review(user, row, now=now)}

@@ -12,13 +12,14 @@ from inspections.queries.doubted import with_doubt
 from jobsite import clock
 from jobsite.addresses import address
 from jobsite.marks import code_mark
+from jobsite.people.models import User
 from jobsite.premises.queries.isolation import in_short, work_of
-from jobsite.words import day, late, many, measure, money, near_day, span, when
+from jobsite.words import day, late, many, measure, money, near_day, when
+from remedials.desk.queries import visits
 from remedials.desk.queries.columns import ORDER_OF_CODES, day_of, joined, listed, moment_of
 from remedials.desk.queries.observation import PHOTO, photo_row, waiting_row
 from remedials.desk.queries.open_items import held_words, where
 from remedials.quotes.queries.around import lines_column, offered_words, price_words
-from remedials.visits.models import Attendance, Visit
 from remedials.works.models import Approval, Proof, ProofPhoto, Remedial, RequiredReading, Waiting, WayOut
 from remedials.works.queries.around import ground_of
 from remedials.works.queries.closing import circuit_name
@@ -32,15 +33,16 @@ WAY = (Stage.TO_PRICE, Stage.QUOTED, Stage.APPROVED, Stage.BOOKED, Stage.DONE, S
 MOVING = frozenset({Stage.TO_PRICE, Stage.QUOTED, Stage.APPROVED, Stage.BOOKED, Stage.DONE, Stage.DECLINED})
 
 
-def with_columns(remedials: QuerySet[Remedial]) -> QuerySet[Remedial]:
-    """`remedials` with all that their page shows; its observations and proofs are fetched beside. Five statements."""
+def with_columns(remedials: QuerySet[Remedial], user: User) -> QuerySet[Remedial]:
+    """`remedials` with all that their page shows `user`; its observations and proofs are fetched beside. Five statements."""
     own = {"remedial": OuterRef("pk")}
     rows = remedials.select_related("site", "unit", "owner", "made_by", "call_back_of", "costing__priced_by")
     rows = rows.annotate(
         approval_rows=_approvals(own),
         way_rows=_ways_out(own),
         waiting_rows=_waitings(own),
-        visit_rows=_visits(),
+        visit_rows=visits.of_remedial_column(user),
+        proposal_rows=visits.proposals_column(),
         quote_rows=lines_column(sums=True, remedial=OuterRef("pk")),
     )
     readings = (
@@ -95,15 +97,6 @@ def _waitings(own: dict[str, Any]) -> Any:
     )  # fmt: skip
 
 
-def _visits() -> Any:
-    crew = Attendance.objects.filter(visit=OuterRef("pk")).order_by("engineer__name")
-    visits = Visit.objects.filter(lines__remedial=OuterRef("pk")).annotate(crew=listed(crew, name="engineer__name"))
-    return listed(
-        visits.order_by("-start"), id="id", number="number", start="start", end="end", state="state",
-        outage="outage", why="cancelled_reason", crew="crew", active="lines__active",
-    )  # fmt: skip
-
-
 def remedial_context(row: Any, *, now: datetime, prices: bool = False) -> dict[str, Any]:
     """What the page of `row` (read by `with_columns`) shows, sums only with `prices`. One statement, and eight more for what to switch off."""
     today = clock.local_day(now)
@@ -126,7 +119,8 @@ def remedial_context(row: Any, *, now: datetime, prices: bool = False) -> dict[s
         "price": price_words(getattr(row, "costing", None)) if prices else [],
         "quotes": quotes_in_words(row, now=now, prices=prices),
         "approvals": [_approval(approval, prices) for approval in row.approval_rows],
-        "visits": [_visit(visit) for visit in row.visit_rows],
+        "visits": [_visit(visit, now=now) for visit in row.visit_rows],
+        "proposals": [visits.proposal_row(proposal) for proposal in row.proposal_rows],
         "proofs": [proof_row(proof) for proof in sorted(row.closings, key=_first_that_stands)],
         "ways_out": [_way_out(way, today) for way in row.way_rows],
         "waitings": [waiting_row(waiting, today) for waiting in row.waiting_rows],
@@ -214,6 +208,7 @@ def work_facts(row: Remedial) -> list[tuple[str, str]]:
         ("Time", many(row.minutes, "minute") if row.minutes else ""),
         ("Power", POWER[row.power_off]),
         ("See to first", row.see_to_first),
+        ("Parts", f"ready on {day(row.parts_ready_on)}" if row.parts_ready_on else ""),
         ("Photo after the work", "needed" if row.photo_required else "not asked for"),
         ("Certificate", row.certificate_kind),
         ("Notifiable", "yes" if row.notifiable else ""),
@@ -261,17 +256,9 @@ def decimal_of(value: object) -> Decimal:
     return Decimal(str(value)).quantize(Decimal("0.01"))
 
 
-def _visit(visit: dict[str, Any]) -> dict[str, Any]:
-    start, end = moment_of(visit["start"]), moment_of(visit["end"])
-    cancelled = visit["state"] == Visit.State.CANCELLED
-    off = "cancelled: " + visit["why"] if cancelled else "" if visit["active"] else "taken off this visit"
-    return {
-        "href": address("visits:visit", visit["id"]),
-        "when": span(start, end) if start and end else "",
-        "crew": joined(*(person["name"] for person in visit["crew"])) or "nobody",
-        "outage": visit["outage"],
-        "off": off,
-    }
+def _visit(visit: dict[str, Any], *, now: datetime) -> dict[str, Any]:
+    """A visit that it is or was on, with its moves where it is on it still."""
+    return visits.visit_row(visit, now=now, active=visit["active"]) | {"moves": visits.moves_words(visit)}
 
 
 STANDING = (Proof.State.STANDS, Proof.State.BESIDE)

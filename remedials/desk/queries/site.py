@@ -1,6 +1,6 @@
 """One site on one page: how it is supplied, what is open, how it stands, what comes next."""
 
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from typing import Any
 
 from django.db.models import BooleanField, ExpressionWrapper, F, OuterRef, Q, QuerySet
@@ -14,10 +14,9 @@ from jobsite.premises.graph import Marks, SupplyGraph
 from jobsite.premises.models import Site
 from jobsite.premises.queries import count_disagreements, supply_graph
 from jobsite.premises.supply_words import board_name, label_words, origin_words, phases_in_full
-from jobsite.words import near_day, since, span
-from remedials.desk.queries import open_items, standing
-from remedials.desk.queries.columns import day_of, joined, listed, moment_of
-from remedials.visits.models import Attendance, Visit
+from jobsite.words import near_day, since
+from remedials.desk.queries import open_items, standing, visits
+from remedials.desk.queries.columns import day_of, joined, listed
 from remedials.works.models import Remedial, Waiting
 from remedials.works.states import WORDS, Stage
 
@@ -25,26 +24,19 @@ REMEDIALS_SHOWN = 60
 OVER = (Stage.REVIEWED, Stage.CANCELLED, Stage.BY_OTHERS)
 
 
-def with_columns(sites: QuerySet[Site], *, now: datetime) -> QuerySet[Site]:
-    """`sites` with all that their page shows beside the drawing and the open items. No statement of their own."""
+def with_columns(sites: QuerySet[Site], user: User, *, now: datetime) -> QuerySet[Site]:
+    """`sites` with all that their page shows `user` beside the drawing and the open items. No statement of their own."""
     return sites.select_related("customer").annotate(
         unit_rows=standing.units_column(),
         report_rows=standing.reports_column(),
         item_rows=standing.items_column(),
         limitation_rows=standing.limitations_column(),
         paper_rows=standing.papers_column(),
-        visit_rows=_visits(now),
+        visit_rows=visits.coming_column(user, now=now),
+        past_rows=visits.past_column(user, now=now),
         waiting_rows=_waitings(),
         remedial_rows=_remedials(),
-    )
-
-
-def _visits(now: datetime) -> Any:
-    crew = Attendance.objects.filter(visit=OuterRef("pk"), cancelled=False).order_by("engineer__name")
-    coming = Visit.objects.filter(site=OuterRef("pk"), state=Visit.State.BOOKED, end__gte=now - timedelta(hours=12))
-    coming = coming.annotate(crew=listed(crew, name="engineer__name"))
-    return listed(
-        coming.order_by("start"), id="id", number="number", start="start", end="end", outage="outage", crew="crew"
+        **visits.access_columns(clock.local_day(now)),
     )
 
 
@@ -92,7 +84,9 @@ def site_context(site: Any, user: User, *, now: datetime) -> dict[str, Any]:
         "papers": standing.paper_rows(site.paper_rows, today),
         "moves_in": address("inspections:occupancy", site.unit_rows[0]["id"]) if plain else "",
         "units": [] if plain else [_unit(unit) for unit in site.unit_rows],
-        "visits": [_visit(visit) for visit in site.visit_rows],
+        "visits": [visits.visit_row(visit, now=now) for visit in site.visit_rows],
+        "past_visits": [visits.visit_row(visit, now=now) for visit in site.past_rows],
+        "access": visits.access_lines(site, user, today),
         "waitings": [_waiting(waiting, today) for waiting in site.waiting_rows],
         "remedials": [_remedial(row, today) for row in site.remedial_rows if row["stage"] not in OVER],
         "finished": [_remedial(row, today) for row in site.remedial_rows if row["stage"] in OVER],
@@ -133,16 +127,6 @@ def _unit(unit: dict[str, Any]) -> dict[str, str]:
         "href": address("premises:unit_edit", unit["id"]),
         "moves_in": address("inspections:occupancy", unit["id"]),
         "what": joined(PremisesKind(unit["kind"]).label, Tenure(unit["tenure"]).label),
-    }
-
-
-def _visit(visit: dict[str, Any]) -> dict[str, str]:
-    start, end = moment_of(visit["start"]), moment_of(visit["end"])
-    return {
-        "href": address("visits:visit", visit["id"]),
-        "when": span(start, end) if start and end else "",
-        "crew": joined(*(person["name"] for person in visit["crew"])) or "nobody",
-        "outage": visit["outage"],
     }
 
 
