@@ -82,6 +82,10 @@ class Filling:
         model._base_manager.bulk_create(rows, batch_size=2000)  # noqa: SLF001 - Django documents it
         return rows
 
+    def again(self, model: type[models.Model], rows: list[Any], *fields: str) -> None:
+        """Write `fields` of rows that stand already."""
+        model._base_manager.bulk_update(rows, fields, batch_size=2000)  # noqa: SLF001 - Django documents it
+
     def some_day(self, years: float = 5) -> date:
         """A day in the past, later ones likelier."""
         return self.today - timedelta(days=int(365 * years * self.random.random() ** 2))

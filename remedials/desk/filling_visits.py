@@ -29,7 +29,7 @@ class Visits:
                 remedial.owner, remedial.step_by = engineer, clock.local_day(start)
                 lines.append(VisitLine(visit=visit, remedial=remedial))
         given = [line.remedial for line in lines if line.remedial]
-        Remedial.objects.bulk_update(given, ["owner", "step_by"], batch_size=2000)
+        self.filling.again(Remedial, given, "owner", "step_by")
         for model, rows in ((Visit, visits), (VisitLine, lines), (Attendance, attendances)):
             self.filling.add(model, rows)
 
