@@ -258,6 +258,8 @@ SPECTACULAR_SETTINGS = {
     "OAS_VERSION": "3.1.0",
     "SERVE_INCLUDE_SCHEMA": False,
     "SERVE_PERMISSIONS": ["rest_framework.permissions.IsAuthenticated"],
+    # Choices of several kinds of row that are called alike.
+    "ENUM_NAME_OVERRIDES": {"VisitStateEnum": "remedials.visits.models.visits.Visit.State"},
 }
 
 # Every line passes the filter that hides the tokens of private links; Django's own handlers would not.

@@ -35,6 +35,7 @@ ROUTES: dict[str, str] = {
         inspections:facts inspections:fact
         works:remedials works:photo works:certificate works:reopen visits:visit visits:diary
         api:schema api:sites api:site api:boards api:board api:observations api:observation api:readings api:reading api:remedials api:remedial
+        api:visits api:visit
         api:reopen""",
     Right.KEEP_PREMISES: """
         premises:supply_new premises:supply_edit premises:supply_retire
@@ -87,7 +88,8 @@ ROUTES: dict[str, str] = {
         quotes:quotes quotes:figures quotes:accepted api:quotes api:quote
         quotes:terms quotes:book quotes:job quotes:job_new quotes:job_edit quotes:job_retire quotes:job_bring_back
         quotes:book_file quotes:book_take_in quotes:price quotes:price_sums quotes:price_fill quotes:pile""",
-    Right.BOOK: "visits:book visits:cancel",
+    Right.BOOK: """
+        visits:book visits:cancel api:book_visit api:cancel_visit""",
     Right.DO_WORK: """
         works:close works:missing works:photo_add works:photo_remove works:reading works:part_done visits:my_day
         api:add_photo api:close""",

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from remedials.desk.api import ground, observations, quotes, reading, readings, remedials
+from remedials.desk.api import booking, ground, observations, quotes, reading, readings, remedials, visits
 
 app_name = "api"
 urlpatterns = [
@@ -19,6 +19,10 @@ urlpatterns = [
     path("readings/", readings.Readings.as_view(), name="readings"),
     path("readings/<uuid:pk>/", readings.OneReading.as_view(), name="reading"),
     path("circuits/<uuid:pk>/take-reading/", readings.TakeReading.as_view(), name="take_reading"),
+    path("sites/<uuid:pk>/book-visit/", booking.Book.as_view(), name="book_visit"),
+    path("visits/", visits.Visits.as_view(), name="visits"),
+    path("visits/<uuid:pk>/", visits.OneVisit.as_view(), name="visit"),
+    path("visits/<uuid:pk>/cancel/", booking.Cancel.as_view(), name="cancel_visit"),
     path("quotes/", quotes.Quotes.as_view(), name="quotes"),
     path("quotes/<uuid:pk>/", quotes.OneQuote.as_view(), name="quote"),
     path("remedials/", reading.Remedials.as_view(), name="remedials"),

@@ -85,7 +85,7 @@ class RemedialShown(serializers.ModelSerializer):
         model = Remedial
         fields = [
             "id", "number", "site", "unit", "observations", "work", "stage", "skill", "minutes", "power_off",
-            "see_to_first", "photo_required", "certificate_kind", "notifiable", "owner", "step_by", "call_back_of", "made_at",
+            "see_to_first", "parts_ready_on", "photo_required", "certificate_kind", "notifiable", "owner", "step_by", "call_back_of", "made_at",
             "required_readings", "version",
         ]  # fmt: skip
 

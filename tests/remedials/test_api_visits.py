@@ -1,0 +1,141 @@
+"""Visits in the API: who sees them, what they show, and the verbs, which do what the pages' operations do."""
+
+from datetime import timedelta
+
+import pytest
+import time_machine
+
+from jobsite.ids import new_id
+from remedials.visits.models import Visit
+from tests import factories as make
+from tests.factories import NOON, recorded
+from tests.remedials.desk import statements
+from tests.remedials.test_api_verbs import post, refusal
+
+pytestmark = pytest.mark.django_db
+WHERE = "/api/v1/visits/"
+SOON = NOON + timedelta(days=2)
+
+
+@pytest.fixture(autouse=True)
+def at_noon():
+    with time_machine.travel(NOON, tick=False):
+        yield
+
+
+@pytest.fixture
+def reader(client, office):
+    client.force_login(office)
+    return client
+
+
+def numbers(client, **query) -> list[int]:
+    answer = client.get(WHERE, query)
+    assert answer.status_code == 200, answer.content
+    return [row["number"] for row in answer.json()["results"]]
+
+
+def approved(site):
+    return make.make_remedial(make.make_observation(site), stage="approved", minutes=60)
+
+
+# --- reading ----------------------------------------------------------------------------------------------------------
+
+
+def test_a_visit_with_who_goes_and_what_for(reader, site, engineer, other_engineer):
+    remedial = approved(site)
+    visit = make.make_visit(
+        site, remedial, engineers=[other_engineer, engineer], start=SOON, outage="kitchen off", locks="lift firm's lock"
+    )
+    line = make.make_visit_line(visit, unit=make.unit_of(site))
+    shown = reader.get(f"{WHERE}{visit.pk}/").json()
+    assert (shown["number"], shown["site"], shown["start"]) == (visit.number, str(site.pk), "2026-02-05T12:00:00Z")
+    assert shown["engineers"] == [str(other_engineer.pk), str(engineer.pk)]
+    assert [(row["kind"], row["remedial"], row["unit"]) for row in shown["lines"]] == [
+        ("remedial", str(remedial.pk), None), ("inspection", None, str(line.unit_id)),
+    ]  # fmt: skip
+    assert (shown["outage"], shown["locks"], shown["answered"]) == ("kitchen off", "lift firm's lock", "not-asked")
+    assert reader.get(WHERE).json()["results"] == [shown]
+
+
+def test_filters(reader, engineer, other_engineer):
+    one, other = make.make_site("One"), make.make_site("Other")
+    remedial = approved(one)
+    make.make_visit(one, remedial, engineers=[engineer], start=SOON)
+    make.make_visit(other, engineers=[other_engineer], start=SOON + timedelta(days=7))
+    make.make_visit(other, engineers=[engineer], start=NOON, state="cancelled", cancelled_reason="Away")
+    assert numbers(reader) == [1, 2, 3]
+    assert numbers(reader, site=other.pk) == [2, 3]
+    assert numbers(reader, engineer=engineer.pk) == [1, 3]
+    assert numbers(reader, remedial=remedial.pk) == [1]
+    assert numbers(reader, state="cancelled") == [3]
+    assert numbers(reader, ends_after=SOON.isoformat()) == [1, 2]
+    assert numbers(reader, ends_after=NOON.isoformat(), starts_before=(SOON + timedelta(days=1)).isoformat()) == [1, 3]
+    assert reader.get(WHERE, {"enginer": "x"}).status_code == 400
+
+
+def test_a_subcontractor_sees_own_visits_only(client, site, engineer, subcontractor):
+    make.grant_access(site, subcontractor)
+    other = make.make_visit(site, engineers=[engineer], start=SOON)
+    mine = make.make_visit(site, engineers=[subcontractor], start=SOON)
+    client.force_login(subcontractor)
+    assert numbers(client) == [mine.number]
+    assert client.get(f"{WHERE}{other.pk}/").status_code == 404
+
+
+@pytest.mark.parametrize("size", [1, 4])
+def test_the_list_costs_five_statements_at_any_size(reader, site, engineer, size):
+    for number in range(size):
+        start = SOON + timedelta(hours=3 * number)
+        make.make_visit(site, approved(site), engineers=[engineer], start=start)
+    with statements() as sql:
+        reader.get(WHERE)
+    assert len(sql) == 5
+
+
+# --- booking and cancelling -------------------------------------------------------------------------------------------
+
+
+def booking(*remedials, engineer, **more) -> dict:
+    times = {"start": SOON.isoformat(), "end": (SOON + timedelta(hours=2)).isoformat()}
+    keys = {"remedials": [str(r.pk) for r in remedials], "engineers": [str(engineer.pk)]}
+    return {"id": str(new_id())} | times | keys | more
+
+
+def test_book_once(client, office, engineer, site):
+    body = booking(approved(site), engineer=engineer, access="Ring first")
+    with recorded() as told:
+        answers = [post(client, office, f"sites/{site.pk}/book-visit", **body) for _ in range(2)]
+    assert [a.status_code for a in answers] == [201, 201], answers[0].content
+    assert answers[0].json() == answers[1].json()
+    assert (answers[0].json()["access"], answers[0].json()["engineers"]) == ("Ring first", [str(engineer.pk)])
+    assert [entry.verb for entry in told if entry.verb.startswith("visit.")] == ["visit.booked"]
+    assert Visit.objects.get().remedials.get().stage == "booked"
+
+
+def test_booking_is_refused_as_on_the_page(client, office, engineer, site):
+    remedial, address = approved(site), f"sites/{site.pk}/book-visit"
+    body = booking(remedial, engineer=engineer)
+    refusal(post(client, engineer, address, **body), 403)
+    make.make_visit(make.make_site("Elsewhere"), engineers=[engineer], start=SOON)
+    clash = refusal(post(client, office, address, **body), 409)
+    assert (clash["field"], "is at Elsewhere then" in clash["detail"]) == ("engineers", True)
+    unknown = refusal(post(client, office, address, **body | {"engineers": [str(site.pk)]}), 400)
+    assert list(unknown["errors"]) == ["engineers"]
+    elsewhere = approved(make.make_site("Third"))
+    refusal(post(client, office, address, **body | {"remedials": [str(elsewhere.pk)]}), 409)
+    remedial.refresh_from_db()
+    assert remedial.stage == "approved"
+
+
+def test_cancel(client, office, engineer, subcontractor, site):
+    remedial = approved(site)
+    post(client, office, f"sites/{site.pk}/book-visit", **booking(remedial, engineer=engineer))
+    address = f"visits/{Visit.objects.get().pk}/cancel"
+    refusal(post(client, engineer, address, reason="Away"), 403)
+    assert refusal(post(client, office, address, reason=" "), 400)["errors"]
+    for _ in range(2):
+        answer = post(client, office, address, reason="Customer away")
+        assert (answer.status_code, answer.json()["state"]) == (200, "cancelled")
+    remedial.refresh_from_db()
+    assert remedial.stage == "approved"
