@@ -259,7 +259,10 @@ SPECTACULAR_SETTINGS = {
     "SERVE_INCLUDE_SCHEMA": False,
     "SERVE_PERMISSIONS": ["rest_framework.permissions.IsAuthenticated"],
     # Choices of several kinds of row that are called alike.
-    "ENUM_NAME_OVERRIDES": {"VisitStateEnum": "remedials.visits.models.visits.Visit.State"},
+    "ENUM_NAME_OVERRIDES": {
+        "VisitStateEnum": "remedials.visits.models.visits.Visit.State",
+        "OfferStateEnum": "remedials.desk.api.quotes.STATES",
+    },
 }
 
 # Every line passes the filter that hides the tokens of private links; Django's own handlers would not.
