@@ -128,7 +128,7 @@ WHEN_REPORT_IS_REISSUED = ["remedials.works.operations.take_over"]
 # Models of the floors above that hold one row a unit, worked out from others: anew where two units become one.
 WORKED_OUT_OF_UNITS = ["inspections.InspectionDue"]
 # Functions (request) -> sentence or "" whose sentences stand above every office page.
-SHELL_BANNERS = ["remedials.due.queries.clockwork_banner"]
+SHELL_BANNERS = ["remedials.due.queries.alone_banner", "remedials.due.queries.clockwork_banner"]
 
 DATABASES: dict[str, dict[str, Any]]
 if EMBEDDED:

@@ -9,6 +9,7 @@ from uuid import UUID
 
 from django.conf import settings
 from django.db import connection, transaction
+from django.db.models import Exists, OuterRef, Q
 
 from inspections.models import InspectionDue, Observation
 from jobsite import clock
@@ -21,8 +22,19 @@ from jobsite.people.models import Competence, User
 from jobsite.people.rights import Right
 from jobsite.words import day as in_words
 from remedials.due.models import DueRow
-from remedials.due.queries import SWEEP, active_staff, address_of, alarms, danger_now, lines_for_digest, still_due
+from remedials.due.queries import (
+    ALONE,
+    SWEEP,
+    active_staff,
+    address_of,
+    alarms,
+    danger_now,
+    lines_for_digest,
+    still_due,
+)
 from remedials.quotes.operations import mailing
+from remedials.visits.models import Visit, VisitLine
+from remedials.visits.operations import checking_in
 
 SWEEP_LOCK = 7_110_001  # a number of our own for PostgreSQL's advisory lock
 MORNING = time(7, 0)  # local time; before it nobody wants a digest, or to hear again of what they know
@@ -33,8 +45,8 @@ def sweep(*, now: datetime) -> bool:
     """Write every message that is due at `now`. False where another sweep is at work.
 
     1. Take the advisory lock, or leave.
-    2. Write danger messages and those on what may be dangerous, then digests, then what customers are reminded of, in one
-    transaction.
+    2. Write danger messages, those on what may be dangerous, and those on who works alone and is not out, which are so at
+    most as late as the sweep is rare; then digests, then what customers are reminded of, in one transaction.
     3. Note the heartbeat in the same transaction: a sweep that failed has not run.
     """
     with transaction.atomic():
@@ -46,6 +58,9 @@ def sweep(*, now: datetime) -> bool:
         staff = active_staff()
         write_messages(danger_messages(staff, today=today, now=now))
         write_messages(alarm_messages(staff, today=today, now=now))
+        if alone := checking_in.overdue_messages(now):
+            write_messages(alone)
+            beat(ALONE, now=now)
         if _is_morning(now):
             write_messages(digests(staff, today=today, now=now))
             write_messages(mailing.lapse_messages(today=today, now=now))
@@ -71,10 +86,14 @@ def stands(message: Message, *, today: date) -> bool:
         return DueRow.objects.filter(observation=message.reason_ref, code="C1", made_safe=False).exists()
     if message.reason_kind == "alarm":
         return Observation.objects.uncoded().filter(pk=message.reason_ref, may_be_dangerous=True).exists()
+    if message.reason_kind == checking_in.REASON and message.reason_ref:
+        return checking_in.alarm_stands(message.reason_ref)
     if mailing.link_was_withdrawn(message):
         return False
     if message.reason_kind in (mailing.REASON, mailing.LAPSES):
         return mailing.offer_stands(message, today=today)
+    if message.reason_kind == "inspection":
+        return DueRow.objects.filter(kind="inspection", ref=message.reason_ref, visit=None).exists()
     if message.reason_kind and message.reason_ref:
         return still_due(message.reason_kind, message.reason_ref)
     return True
@@ -204,14 +223,20 @@ def _digest(person: User, occasion: str, lines: dict[str, list[str]], foot: str,
 
 
 def inspection_notices(*, today: date, now: datetime) -> list[Message]:
-    """To the customer of a unit whose inspection comes due: once at 90, 30 and 7 days before, the nearest mark only."""
+    """To the customer of a unit whose inspection comes due: once at 90, 30 and 7 days before, the nearest mark only.
+
+    Nobody is asked to arrange what is booked.
+    """
     firm = the_firm()
+    booked = VisitLine.objects.filter(
+        unit=OuterRef("unit"), active=True, settled_at=None, visit__state=Visit.State.BOOKED
+    )
     due = InspectionDue.objects.filter(
         due_on__gte=today,
         due_on__lte=today + timedelta(days=max(NOTICE_DAYS)),
         unit__retired_at__isnull=True,
         unit__site__archived_at__isnull=True,
-    ).exclude(unit__site__customer__email="")
+    ).exclude(Q(unit__site__customer__email="") | Exists(booked))
     messages = []
     for row in due.select_related("unit__site__customer"):
         mark = min(days for days in NOTICE_DAYS if (row.due_on - today).days <= days)

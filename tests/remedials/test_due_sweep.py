@@ -18,7 +18,7 @@ from jobsite.ledger.rules import read_heads
 from jobsite.messages.models import Message
 from remedials.due.operations import SWEEP_LOCK, send, stands, sweep
 from remedials.due.queries import SWEEP
-from tests.factories import NOON, TODAY, make_observation, make_site, unit_of
+from tests.factories import NOON, TODAY, make_observation, make_site, make_visit, make_visit_line, unit_of
 
 pytestmark = pytest.mark.django_db
 NIGHT = NOON.replace(hour=3)
@@ -145,6 +145,24 @@ def test_an_inspection_done_meanwhile_is_not_announced(site):
     due.delete()
     send(now=NIGHT)
     assert mail.outbox == []
+
+
+def test_nobody_is_asked_to_arrange_an_inspection_that_is_booked(site, engineer):
+    InspectionDue.objects.create(
+        unit=unit_of(site), due_on=TODAY + timedelta(days=7), basis="as recommended", shows_from=TODAY
+    )
+    sweep(now=NIGHT)
+    visit = make_visit(site, engineers=[engineer], start=NOON + timedelta(days=1))
+    line = make_visit_line(visit, unit=unit_of(site))
+    send(now=NIGHT)  # booked meanwhile
+    assert (mail.outbox, len(occasions())) == ([], 1)
+    Message.objects.all().delete()
+    sweep(now=NIGHT)
+    assert occasions() == []
+    line.active = False
+    line.save()
+    sweep(now=NIGHT)
+    assert len(occasions()) == 1
 
 
 @pytest.mark.django_db(transaction=True)

@@ -1,6 +1,6 @@
 """Reading the due list. Pages, digests, reminders and the API ask here what is due, and nowhere else."""
 
-from remedials.due.queries.clockwork import STALE_AFTER, SWEEP, clockwork_banner, last_ran
+from remedials.due.queries.clockwork import ALONE, STALE_AFTER, SWEEP, alone_banner, clockwork_banner, last_ran
 from remedials.due.queries.reminding import (
     active_staff,
     alarms,
@@ -32,6 +32,7 @@ from remedials.due.queries.rows import (
 
 __all__ = [
     "ALARM",
+    "ALONE",
     "GROUPS",
     "HEAP_WORDS",
     "NO_DATE",
@@ -42,6 +43,7 @@ __all__ = [
     "address_of",
     "alarms",
     "all_rows",
+    "alone_banner",
     "as_dicts",
     "clockwork_banner",
     "danger_now",

@@ -8,9 +8,11 @@ from jobsite.firm.models import FIRST_START
 from jobsite.firm.queries import beats
 from jobsite.people.rights import Right
 from jobsite.words import when
+from remedials.visits.operations.checking_in import overdue_banner
 
 STALE_AFTER = timedelta(minutes=30)
 SWEEP = "sweep"
+ALONE = "alone"  # beats with each sweep that finds somebody who works alone and is not out
 
 
 def clockwork_banner(request: HttpRequest) -> str:
@@ -30,6 +32,17 @@ def clockwork_banner(request: HttpRequest) -> str:
     return f"The reminders {how}. Nothing is lost, but nobody is being told: look at the worker and beat."
 
 
+def alone_banner(request: HttpRequest) -> str:
+    """Who works alone and is not out, for every office page, from the first sweep that finds it; else "".
+
+    No statement of its own while the last sweep found nobody: what it found is read with its heartbeat.
+    """
+    if not request.user.may(Right.BOOK):  # type: ignore[union-attr]
+        return ""
+    known = _beats(request)
+    return overdue_banner(request) if known.get(ALONE) and known.get(ALONE) == known.get(SWEEP) else ""
+
+
 def last_ran(request: HttpRequest) -> str:
     """When the reminders last ran, in words. One statement, shared with `clockwork_banner` of the same request."""
     beat = _beats(request).get(SWEEP)
@@ -43,5 +56,5 @@ def last_ran(request: HttpRequest) -> str:
 
 def _beats(request: HttpRequest) -> dict[str, datetime]:
     if not hasattr(request, "beats"):
-        request.beats = beats(SWEEP, FIRST_START)  # type: ignore[attr-defined]
+        request.beats = beats(SWEEP, FIRST_START, ALONE)  # type: ignore[attr-defined]
     return request.beats  # type: ignore[attr-defined]
