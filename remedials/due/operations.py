@@ -92,7 +92,7 @@ def stands(message: Message, *, today: date) -> bool:
         return False
     if message.reason_kind in (mailing.REASON, mailing.LAPSES):
         return mailing.offer_stands(message, today=today)
-    if message.reason_kind == "inspection":
+    if message.reason_kind == "inspection" and message.reason_ref:
         return DueRow.objects.filter(kind="inspection", ref=message.reason_ref, visit=None).exists()
     if message.reason_kind and message.reason_ref:
         return still_due(message.reason_kind, message.reason_ref)
