@@ -263,6 +263,7 @@ SPECTACULAR_SETTINGS = {
     # Choices of several kinds of row that are called alike.
     "ENUM_NAME_OVERRIDES": {
         "VisitStateEnum": "remedials.visits.models.visits.Visit.State",
+        "AttemptHowEnum": "remedials.visits.choices.AttemptHow",
         "OfferStateEnum": "remedials.desk.api.quotes.STATES",
     },
 }

@@ -35,7 +35,7 @@ ROUTES: dict[str, str] = {
         inspections:facts inspections:fact
         works:remedials works:photo works:certificate works:reopen visits:visit visits:diary
         api:schema api:sites api:site api:boards api:board api:observations api:observation api:readings api:reading api:remedials api:remedial
-        api:visits api:visit
+        api:visits api:visit api:attempts api:attempt api:log_attempt
         api:reopen""",
     Right.KEEP_PREMISES: """
         premises:supply_new premises:supply_edit premises:supply_retire
@@ -92,7 +92,7 @@ ROUTES: dict[str, str] = {
         visits:book visits:cancel api:book_visit api:cancel_visit""",
     Right.DO_WORK: """
         works:close works:missing works:photo_add works:photo_remove works:reading works:part_done visits:my_day
-        api:add_photo api:close""",
+        api:add_photo api:close api:check_in api:check_out""",
     Right.REVIEW_PROOF: "works:reviews works:review works:found_wrong api:review_proof",
     NOBODY: "due:health",
     BY_LINK: """
@@ -263,6 +263,7 @@ def found_and_done(site, circuit) -> dict[str, Any]:
         "required-readings": remedial.required_readings.create(circuit=circuit),
         "proofs": proof,
         "proof-photos": ProofPhoto.objects.create(remedial=remedial, **photo),
+        "attempts": make.make_attempt(site, by=by),
         "visits": Visit.objects.create(
             number=1, site=site, start=NOON, end=NOON + timedelta(hours=1), booked_by=by, booked_at=NOON
         ),

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from remedials.desk.api import booking, ground, observations, quotes, reading, readings, remedials, visits
+from remedials.desk.api import booking, getting_in, ground, observations, quotes, reading, readings, remedials, visits
 
 app_name = "api"
 urlpatterns = [
@@ -23,6 +23,11 @@ urlpatterns = [
     path("visits/", visits.Visits.as_view(), name="visits"),
     path("visits/<uuid:pk>/", visits.OneVisit.as_view(), name="visit"),
     path("visits/<uuid:pk>/cancel/", booking.Cancel.as_view(), name="cancel_visit"),
+    path("visits/<uuid:pk>/check-in/", getting_in.In.as_view(), name="check_in"),
+    path("visits/<uuid:pk>/check-out/", getting_in.Out.as_view(), name="check_out"),
+    path("attempts/", getting_in.Attempts.as_view(), name="attempts"),
+    path("attempts/<uuid:pk>/", getting_in.OneAttempt.as_view(), name="attempt"),
+    path("sites/<uuid:pk>/log-attempt/", getting_in.LogAttempt.as_view(), name="log_attempt"),
     path("quotes/", quotes.Quotes.as_view(), name="quotes"),
     path("quotes/<uuid:pk>/", quotes.OneQuote.as_view(), name="quote"),
     path("remedials/", reading.Remedials.as_view(), name="remedials"),

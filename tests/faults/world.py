@@ -21,6 +21,7 @@ from tests.factories import (
     NOON,
     TODAY,
     make_answered,
+    make_attempt,
     make_board,
     make_board_document,
     make_circuit,
@@ -150,6 +151,7 @@ def _of_works(site, remedial, circuit, by) -> dict[str, Any]:
             remedial=remedial, file=file, width=picture.width, height=picture.height, added_by=by, added_at=NOON
         ),
         "visits": visit,
+        "attempts": make_attempt(site, visit=visit, by=by),
     }
 
 

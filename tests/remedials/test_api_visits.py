@@ -139,3 +139,58 @@ def test_cancel(client, office, engineer, subcontractor, site):
         assert (answer.status_code, answer.json()["state"]) == (200, "cancelled")
     remedial.refresh_from_db()
     assert remedial.stage == "approved"
+
+
+# --- getting in -------------------------------------------------------------------------------------------------------
+
+
+def attempt(**more) -> dict:
+    return {"id": str(new_id()), "how": "phone", "at": NOON.isoformat(), "whom": "Tina Tenant"} | more
+
+
+def test_keep_an_attempt_once(client, office, engineer, site):
+    visit = make.make_visit(site, engineers=[engineer], start=NOON - timedelta(hours=3))
+    body = attempt(visit=str(visit.pk), said="Is Friday all right?", next_on="2026-02-06")
+    answers = [post(client, engineer, f"sites/{site.pk}/log-attempt", **body) for _ in range(2)]
+    assert [a.status_code for a in answers] == [201, 201], answers[0].content
+    client.force_login(office)
+    (row,) = client.get("/api/v1/attempts/", {"visit": str(visit.pk)}).json()["results"]
+    assert row == answers[1].json() == client.get(f"/api/v1/attempts/{row['id']}/").json()
+    assert (row["whom"], row["got_in"], row["next_on"], row["by"]) == (
+        "Tina Tenant", False, "2026-02-06", str(engineer.pk),
+    )  # fmt: skip
+
+
+def test_an_attempt_is_refused_as_on_the_page(client, office, subcontractor, site):
+    address = f"sites/{site.pk}/log-attempt"
+    later = attempt(at=(NOON + timedelta(days=1)).isoformat())
+    assert refusal(post(client, office, address, **later), 409)["field"] == "at"
+    elsewhere = make.make_visit(make.make_site("Elsewhere"))
+    assert refusal(post(client, office, address, **attempt(visit=str(elsewhere.pk))), 409)["field"] == "visit"
+    refusal(post(client, subcontractor, address, **attempt()), 404)
+
+
+def test_a_subcontractor_sees_the_attempts_of_own_visits(client, site, subcontractor):
+    make.grant_access(site, subcontractor)
+    make.make_attempt(site, whom="Somebody else")
+    mine = make.make_attempt(site, visit=make.make_visit(site, engineers=[subcontractor]))
+    client.force_login(subcontractor)
+    assert [row["id"] for row in client.get("/api/v1/attempts/").json()["results"]] == [str(mine.pk)]
+
+
+def test_check_in_and_out(client, engineer, other_engineer, site):
+    visit = make.make_visit(site, engineers=[engineer])
+    address, body = f"visits/{visit.pk}/check", {"id": str(new_id()), "out_by": (NOON + timedelta(hours=2)).isoformat()}
+    assert "did not check in" in refusal(post(client, engineer, f"{address}-out"), 409)["detail"]
+    refusal(post(client, other_engineer, f"{address}-in", **body), 403)
+    came = [post(client, engineer, f"{address}-in", **body) for _ in range(2)]
+    assert [(a.status_code, a.json()["out_at"]) for a in came] == [(201, None)] * 2
+    went = [post(client, engineer, f"{address}-out") for _ in range(2)]
+    assert [(a.status_code, a.json()["out_at"]) for a in went] == [(200, "2026-02-03T12:00:00Z")] * 2
+
+
+def test_nothing_of_alarm_codes_is_in_the_description(client, office):
+    client.force_login(office)
+    described = client.get("/api/v1/schema/").content.decode()
+    assert "check-in" in described
+    assert "alarm_code" not in described

@@ -1,0 +1,132 @@
+"""Getting in: attempts, and who is in a place alone. No alarm code is ever given out here."""
+
+from typing import Any
+
+import django_filters
+from django.db.models import QuerySet
+from django_filters.rest_framework import FilterSet
+from drf_spectacular.utils import extend_schema, extend_schema_view
+from rest_framework import serializers
+
+from jobsite.people.rights import Right
+from jobsite.premises.models import Site, Unit
+from jobsite.refused import Refused
+from remedials.desk.api.booking import VisitAct
+from remedials.desk.api.ground import Act, Day, Key, Text, one, verb
+from remedials.desk.api.reading import List, One, Rows
+from remedials.desk.queries.visits import own
+from remedials.visits.choices import AttemptHow
+from remedials.visits.models import Attempt, CheckIn, Visit
+from remedials.visits.operations.attempts import log_attempt
+from remedials.visits.operations.checking_in import check_in, check_out
+
+
+class AttemptShown(serializers.ModelSerializer):
+    """One attempt to get in, or to agree when: whom, how, when, what came of it. `next_on`: when to try again."""
+
+    class Meta:
+        model = Attempt
+        fields = [
+            "id", "site", "unit", "visit", "how", "at", "by", "whom", "said", "got_in", "reply", "replied_on", "next_on",
+            "recorded_at",
+        ]  # fmt: skip
+
+
+class AttemptFilter(FilterSet):
+    site = django_filters.UUIDFilter(field_name="site_id")
+    unit = django_filters.UUIDFilter(field_name="unit_id")
+    visit = django_filters.UUIDFilter(field_name="visit_id")
+
+
+class OwnAttempts(Rows):
+    """The attempts that this person may see: of a subcontractor those of own visits."""
+
+    queryset: QuerySet[Any] = Attempt.objects.all()
+
+    def get_queryset(self) -> QuerySet[Any]:
+        """Through the one door to rows, and for a subcontractor one more."""
+        rows, user = super().get_queryset(), self.request.user
+        if not user.is_authenticated or not user.subcontractor:
+            return rows
+        return rows.filter(visit__in=own(Visit.objects.all(), user))
+
+
+@extend_schema_view(get=extend_schema(summary="Attempts to get in, in the order in which they were recorded."))
+class Attempts(OwnAttempts, List):
+    serializer_class = AttemptShown
+    filterset_class = AttemptFilter
+    ordering = "id"
+
+
+@extend_schema_view(get=extend_schema(summary="One attempt to get in."))
+class OneAttempt(OwnAttempts, One):
+    serializer_class = AttemptShown
+
+
+class AttemptMade(serializers.Serializer):
+    """An attempt to keep. `id` is made by the sender: the same again makes no second. A reply has its day."""
+
+    id = Key()
+    how = serializers.ChoiceField(choices=AttemptHow.choices)
+    at = serializers.DateTimeField()
+    whom = Text()
+    said = Text(required=False)
+    got_in = serializers.BooleanField(required=False, default=False)
+    unit = Key(required=False, allow_null=True)
+    visit = Key(required=False, allow_null=True)
+    next_on = Day(required=False, allow_null=True, default=None)
+    reply = Text(required=False)
+    replied_on = Day(required=False, allow_null=True, default=None)
+
+
+@verb(AttemptShown, status=201, summary="Keep an attempt to get in.")
+class LogAttempt(Act):
+    model = Site
+    right = Right.SEE_WORK  # the office, or an engineer who sees the site: the operation decides
+    serializer_class = AttemptMade
+
+    def do(self, thing: Site, given: dict[str, Any]) -> Attempt:
+        unit, visit = given.pop("unit", None), given.pop("visit", None)
+        given["unit"] = one(self, Unit, unit, "unit") if unit else None
+        given["visit"] = one(self, Visit, visit, "visit") if visit else None
+        return log_attempt(thing, **given, **self.doing)
+
+
+class CheckInShown(serializers.ModelSerializer):
+    """That somebody is in a place alone, and when they said they would be out; `out_at` once they are."""
+
+    class Meta:
+        model = CheckIn
+        fields = ["id", "site", "visit", "user", "in_at", "out_by", "out_at"]
+
+
+class CheckedIn(serializers.Serializer):
+    """When you will be out (an instant), or somebody asks after you. `id` is made by the sender."""
+
+    id = Key()
+    out_by = serializers.DateTimeField()
+
+
+@verb(CheckInShown, status=201, summary="Say that you are in, alone, and when you will be out.")
+class In(VisitAct):
+    right = Right.DO_WORK
+    serializer_class = CheckedIn
+
+    def do(self, thing: Visit, given: dict[str, Any]) -> CheckIn:
+        return check_in(thing, **given, **self.doing)
+
+
+class CheckedOut(serializers.Serializer):
+    """Nothing needs to be said."""
+
+
+@verb(CheckInShown, summary="Say that you are out and well.")
+class Out(VisitAct):
+    right = Right.DO_WORK
+    serializer_class = CheckedOut
+
+    def do(self, thing: Visit, given: dict[str, Any]) -> CheckIn:
+        mine = thing.check_ins.filter(user=self.request.user.pk).order_by("-in_at").first()
+        if mine is None:
+            raise Refused("You did not check in on this visit.")
+        return check_out(mine, **self.doing)
