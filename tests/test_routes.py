@@ -89,7 +89,7 @@ ROUTES: dict[str, str] = {
         quotes:terms quotes:book quotes:job quotes:job_new quotes:job_edit quotes:job_retire quotes:job_bring_back
         quotes:book_file quotes:book_take_in quotes:price quotes:price_sums quotes:price_fill quotes:pile""",
     Right.BOOK: """
-        visits:book visits:cancel api:book_visit api:cancel_visit""",
+        visits:book visits:cancel visits:gap visits:diary_move api:book_visit api:cancel_visit""",
     Right.DO_WORK: """
         works:close works:missing works:photo_add works:photo_remove works:reading works:part_done visits:my_day
         api:add_photo api:close api:check_in api:check_out""",

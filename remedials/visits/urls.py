@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, path
 
-from remedials.visits.views import visits
+from remedials.visits.views import diary, visits
 
 app_name = "visits"
 
@@ -12,7 +12,9 @@ BOOKING = [
     path("visits/<uuid:pk>/cancel/", visits.cancel, name="cancel"),
 ]
 DIARY = [
-    path("diary/", visits.diary, name="diary"),
+    path("diary/", diary.diary, name="diary"),
+    path("diary/gap/", diary.gap, name="gap"),
+    path("diary/visits/<uuid:pk>/move/", diary.move, name="diary_move"),
 ]
 MY_DAY = [
     path("my-day/", visits.my_day, name="my_day"),

@@ -1,4 +1,4 @@
-"""The pages of visits: booking, the visit, the engineer's day, the diary."""
+"""The pages of visits: booking, the visit, the engineer's day."""
 
 import re
 from datetime import timedelta
@@ -210,7 +210,7 @@ def test_statements_of_a_visit(on_site, engineer, django_assert_num_queries, cou
         assert on_site.get(at("visit", visit)).status_code == 200
 
 
-# --- my day and the diary ---------------------------------------------------------------------------------------------
+# --- my day -------------------------------------------------------------------------------------------------------------
 
 
 def test_my_day_has_today_the_week_and_what_is_left(on_site, engineer, other_engineer) -> None:
@@ -258,35 +258,3 @@ def test_statements_of_my_day(on_site, engineer, django_assert_num_queries, coun
     on_site.get("/my-day/")
     with django_assert_num_queries(6):  # session, person; visits, lines, observations, boards
         assert on_site.get("/my-day/").status_code == 200
-
-
-def test_diary_by_day(at_desk, engineer, other_engineer) -> None:
-    site = make.make_site("Old Pottery")
-    booked(on_the_way("C2", site=site), engineer, other_engineer, hours=48, outage="All of it")
-    shown = text_of(at_desk.get("/diary/"))
-    line = "4 Feb 2026, 12:00 – 6 Feb 2026, 12:00 Old Pottery , Edwin Wireman, Otto Ampleby: 1 remedial, 1 to close"
-    assert shown.count(line) == 3
-    assert f"Wednesday 4 Feb 2026 {line} Goes off: All of it" in shown
-    assert "Old Pottery" not in text_of(at_desk.get("/diary/", {"day": "2026-02-07"}))
-    assert "Old Pottery" in text_of(at_desk.get("/diary/", {"day": "6 Feb 2026"}))
-
-
-def test_diary_leaves_out_what_is_cancelled(at_desk, engineer, office) -> None:
-    visit = booked(on_the_way("C2", site=make.make_site("Old Pottery")), engineer)
-    at_desk.post(at("cancel", visit), {"reason": "Customer away"})
-    assert "Old Pottery" not in text_of(at_desk.get("/diary/"))
-
-
-@pytest.mark.parametrize("day", ["nonsense", "10000-01-01", "0001-01-01", "2026-02-30"])
-def test_diary_with_a_day_that_cannot_be(at_desk, day) -> None:
-    answer = at_desk.get("/diary/", {"day": day})
-    assert (answer.status_code, "Tuesday 3 Feb 2026" in text_of(answer)) == (200, True)
-
-
-@pytest.mark.parametrize("count", [1, 3])
-def test_statements_of_the_diary(at_desk, engineer, django_assert_num_queries, count) -> None:
-    for number in range(count):
-        booked(on_the_way("C2"), engineer, start=TOMORROW + number * HOUR)
-    at_desk.get("/diary/")
-    with django_assert_num_queries(6):  # session, person; visits, who goes, lines; the office's banner
-        assert at_desk.get("/diary/").status_code == 200

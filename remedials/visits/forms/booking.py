@@ -4,7 +4,7 @@ from typing import Any
 
 from django import forms
 
-from jobsite.forms import CreateForm, DayField, MomentField, PlainForm
+from jobsite.forms import CreateForm, MomentField, PlainForm
 from jobsite.people.models import User
 from jobsite.people.rights import Role
 from remedials.works.forms.fields import text
@@ -54,9 +54,3 @@ class BookForm(CreateForm):
 
 class CancelForm(PlainForm):
     reason = text("Why", needed=True, area=True)
-
-
-class DiaryForm(PlainForm):
-    """From which day the diary is shown."""
-
-    day = DayField(label="From", required=False)

@@ -1,5 +1,5 @@
 """What pages read of visits."""
 
-from remedials.visits.queries.visits import FORTNIGHT, around, begins, bookable, diary, my_day, visit_page
+from remedials.visits.queries.visits import around, begins, bookable, my_day, visit_page
 
-__all__ = ["FORTNIGHT", "around", "begins", "bookable", "diary", "my_day", "visit_page"]
+__all__ = ["around", "begins", "bookable", "my_day", "visit_page"]

@@ -5,7 +5,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from typing import Any
 from uuid import UUID
 
-from django.db.models import Prefetch, Q, QuerySet
+from django.db.models import Q
 
 from jobsite import clock
 from jobsite.addresses import address
@@ -15,7 +15,7 @@ from jobsite.people.rights import Right
 from jobsite.premises.choices import RoleAtUnit
 from jobsite.premises.models import PartyAtUnit, SecondSource, Site
 from jobsite.premises.queries import isolation
-from jobsite.words import LONDON, day, many, measure, span
+from jobsite.words import LONDON, many, measure, span
 from remedials.visits.choices import LineKind
 from remedials.visits.models import Attendance, Visit, VisitLine
 from remedials.works.models import Remedial
@@ -26,7 +26,6 @@ from remedials.works.states import Move, Stage, after
 
 POWER = {True: "Power must go off", False: "", None: "Not known yet whether power must go off"}
 COMING = timedelta(days=7)
-FORTNIGHT = 14
 
 
 def begins(on: date) -> datetime:
@@ -211,32 +210,4 @@ def _in_short(visit: Visit) -> dict[str, Any]:
         "where": visit.site.one_line,
         "access": visit.access,
         "outage": visit.outage,
-    }
-
-
-def diary(visits: "QuerySet[Visit, Any]", *, first: date) -> list[dict[str, Any]]:
-    """A fortnight of `visits` from the day `first`, day by day; a visit of several days stands in each.
-
-    Three statements.
-    """
-    last = first + timedelta(days=FORTNIGHT)
-    rows = visits.filter(state=Visit.State.BOOKED, start__lt=begins(last), end__gt=begins(first)).select_related("site")
-    people = Prefetch("attendances", Attendance.objects.select_related("engineer").order_by("engineer__name"))
-    lines = Prefetch("lines", VisitLine.objects.filter(active=True).select_related("remedial"))
-    found = list(rows.prefetch_related(people, lines).order_by("start", "pk"))
-    days = [first + timedelta(days=n) for n in range(FORTNIGHT)]
-    return [{"day": f"{on:%A} {day(on)}", "visits": _on(on, found)} for on in days]
-
-
-def _on(on: date, visits: list[Visit]) -> list[dict[str, Any]]:
-    begin, end = begins(on), begins(on + timedelta(days=1))
-    return [_entry(visit) for visit in visits if visit.start < end and visit.end > begin]
-
-
-def _entry(visit: Visit) -> dict[str, Any]:
-    lines = list(visit.lines.all())
-    open_still = sum(line.remedial is not None and line.remedial.stage == Stage.BOOKED for line in lines)
-    return _in_short(visit) | {
-        "engineers": ", ".join(a.engineer.name for a in visit.attendances.all()),
-        "work": many(len(lines), "remedial") + (f", {open_still} to close" if open_still else ""),
     }

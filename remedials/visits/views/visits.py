@@ -1,20 +1,18 @@
 """Pages of visits: booking, the visit itself, the engineer's day, the diary."""
 
-from datetime import date, timedelta
 from uuid import UUID
 
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
 
-from jobsite import clock
 from jobsite.addresses import address
 from jobsite.ids import keys_in
 from jobsite.pages import bound, form_page, page
 from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
 from remedials.visits import operations, policy, queries
-from remedials.visits.forms.booking import BookForm, CancelForm, DiaryForm
+from remedials.visits.forms.booking import BookForm, CancelForm
 from remedials.visits.models import Visit
 
 
@@ -81,19 +79,3 @@ def my_day(request: Request) -> HttpResponse:
     ]
     context = {"groups": [group for group in groups if group["rows"]], "free": not shown["today"]}
     return page(request, "visits/my_day.html", context)
-
-
-@needs(Right.SEE_WORK)
-def diary(request: Request) -> HttpResponse:
-    """A fortnight of visits as a plain list by day."""
-    form = DiaryForm({"day": request.GET.get("day", "")})
-    today = clock.local_day(request.now)
-    first: date = (form.cleaned_data["day"] if form.is_valid() else None) or today
-    fortnight = timedelta(days=queries.FORTNIGHT)
-    context = {
-        "days": queries.diary(Visit.objects.visible_to(request.user), first=first),
-        "filter": form,
-        "earlier": f"{request.path}?day={first - fortnight}",
-        "later": f"{request.path}?day={first + fortnight}",
-    }
-    return page(request, "visits/diary.html", context)
