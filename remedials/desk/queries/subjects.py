@@ -37,7 +37,18 @@ from jobsite.premises.models import (
     Unit,
 )
 from remedials.quotes.models import Quote, StandardJob, Terms
-from remedials.visits.models import Visit
+from remedials.visits.models import (
+    AccessTime,
+    AlarmCode,
+    Attempt,
+    CheckIn,
+    ClosedDays,
+    OccupierNote,
+    SeeTo,
+    SiteKey,
+    TimesOffer,
+    Visit,
+)
 from remedials.works.models import Remedial, Waiting
 
 
@@ -106,6 +117,15 @@ KINDS: dict[str, Named] = {
     "standardjob": Named(StandardJob, (_words("standard job "), "name")),
     "terms": Named(Terms, (_words("rates and terms from "), "holds_from")),
     "visit": Named(Visit, (_words("visit "), "number"), "visits:visit"),
+    "accesstime": Named(AccessTime, (_words("time of access"),), "desk:site", "site_id"),
+    "closeddays": Named(ClosedDays, (_words("closed: "), "why"), "desk:site", "site_id"),
+    "occupiernote": Named(OccupierNote, (_words("whom to ask at "), "unit__name"), "desk:site", "site_id"),
+    "attempt": Named(Attempt, (_words("attempt, "), "whom"), "desk:site", "site_id"),
+    "sitekey": Named(SiteKey, (_words("key: "), "what"), "desk:site", "site_id"),
+    "alarmcode": Named(AlarmCode, (_words("code: "), "place"), "desk:site", "site_id"),
+    "seeto": Named(SeeTo, ("what",), "desk:site", "site_id"),
+    "checkin": Named(CheckIn, (_words("working alone: "), "user__name"), "visits:visit", "visit_id"),
+    "timesoffer": Named(TimesOffer, (_words("times offered"),), "desk:site", "site_id"),
     "message": Named(Message, ("subject", _words(", to "), "address")),
     "privatelink": Named(PrivateLink, (_words("link for "), "sent_to")),
     "intake": Named(Intake, ("file_name",), "intake:intake"),
