@@ -4,6 +4,7 @@ import pytest
 
 from remedials.desk.queries.search import found, number_in
 from tests.factories import (
+    NOON,
     TODAY,
     grant_access,
     make_board,
@@ -12,6 +13,7 @@ from tests.factories import (
     make_party,
     make_remedial,
     make_site,
+    make_visit,
 )
 from tests.remedials.desk import hold, hrefs, read, statements, text_of
 
@@ -116,6 +118,21 @@ def test_the_page_leads_to_what_it_found(client, office, boatyard):
     client.force_login(office)
     links = hrefs(client.get("/find/", {"q": "orrin"}))
     assert {f"/sites/{boatyard.pk}/", f"/observations/{boatyard.observations.get().pk}/"} <= links
+
+
+def test_a_visit_is_found_by_its_number_by_who_may_see_it(office, engineer, subcontractor, boatyard):
+    grant_access(boatyard, subcontractor)
+    make_visit(boatyard, engineers=[engineer], number=8801, start=NOON.replace(month=6, hour=23, minute=30))
+    gone = {"state": "cancelled", "cancelled_reason": "Away"}
+    make_visit(boatyard, engineers=[subcontractor], number=8802, **gone)
+    (group,) = found(office, "orrin #8801")
+    assert (group["heading"], [(row["title"], row["detail"]) for row in group["rows"]]) == (
+        "Visits", [("Visit 8801", "Orrin Reach boatyard · 4 Jun 2026")],
+    )  # fmt: skip
+    assert found(office, "8802")[0]["rows"][0]["detail"] == "Orrin Reach boatyard · 3 Feb 2026 · cancelled"
+    assert hits(subcontractor, "8801") == {}
+    assert hits(subcontractor, "8802") == {"Visits": ["Visit 8802"]}
+    assert "Visits" not in hits(office, "orrin")
 
 
 def test_no_words_and_no_answer_say_what_to_do(client, office):

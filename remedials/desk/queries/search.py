@@ -1,9 +1,9 @@
-"""Finding a site, board, observation, remedial or customer by words or number, in one statement."""
+"""Finding a site, board, observation, remedial, visit or customer by words or number, in one statement."""
 
 from typing import Any
 
 from django.contrib.postgres.search import TrigramWordSimilarity
-from django.db.models import Case, CharField, F, Q, QuerySet, TextField, UUIDField, Value, When
+from django.db.models import Case, CharField, F, Func, Q, QuerySet, TextField, UUIDField, Value, When
 from django.db.models.functions import Cast, Coalesce, Concat
 
 from inspections.models import Inspection, Observation
@@ -13,7 +13,9 @@ from jobsite.people.models import User
 from jobsite.people.rights import Right
 from jobsite.premises.models import Board, Party, Site
 from jobsite.sorting import sort_key
+from remedials.desk.queries.visits import own
 from remedials.quotes.models import Quote
+from remedials.visits.models import Visit
 from remedials.works.models import Remedial
 from remedials.works.states import WORDS, Stage
 
@@ -28,6 +30,7 @@ GROUPS = (
     ("board", "Boards", "premises:board"),
     ("observation", "Observations", "desk:observation"),
     ("remedial", "Remedials", "desk:remedial"),
+    ("visit", "Visits", "visits:visit"),
     ("quote", "Quotes", "quotes:quote"),
     ("inspection", "Reports", "inspections:inspection"),
     ("party", "Customers and other parties", "premises:party"),
@@ -46,6 +49,7 @@ def found(user: User, words: str) -> list[dict[str, Any]]:
     parts = [kind(user, wanted) for kind in kinds]
     parts += [_parties(user, wanted)] if user.may(Right.KEEP_CUSTOMERS) and not user.subcontractor else []
     parts += [_quotes(user, wanted)] if user.may(Right.PRICE) and not user.subcontractor else []
+    parts += [_visits(user, wanted)] if any(number_in(word) is not None for word in wanted) else []
     rows: dict[str, list[Any]] = {}
     for row in parts[0].union(*parts[1:], all=True):
         rows.setdefault(row[0], []).append(row)
@@ -165,6 +169,20 @@ def _quotes(user: User, wanted: list[str]) -> Any:
     rows = _that_say(Quote.objects.visible_to(user), wanted, "name", "party__name", like="name")
     detail = Concat(Value("quote "), Cast("number", TextField()), Value(" · "), "party__name", output_field=TextField())
     return _rows("quote", rows, F("name"), detail, Value(""))
+
+
+def _visits(user: User, wanted: list[str]) -> Any:
+    """By its number only: the words of a site lead to the site, which has its visits."""
+    rows = _that_say(own(Visit.objects.visible_to(user), user), wanted, "site__name", like="site__name")
+    on = Func(
+        Func(Value("Europe/London"), F("start"), function="timezone"), Value("FMDD Mon YYYY"), function="to_char",
+        output_field=TextField(),
+    )  # fmt: skip
+    cancelled = Case(When(state="cancelled", then=Value(" · cancelled")), default=Value(""), output_field=TextField())
+    title = Concat(Value("Visit "), Cast("number", TextField()), output_field=TextField())
+    return _rows(
+        "visit", rows, title, Concat("site__name", Value(" · "), on, cancelled, output_field=TextField()), Value("")
+    )
 
 
 def _inspections(user: User, wanted: list[str]) -> Any:
