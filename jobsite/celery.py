@@ -26,6 +26,7 @@ app.conf.update(
     beat_schedule={
         "sweep": {"task": "remedials.due.tasks.sweep", "schedule": 300.0, "options": {"expires": 240}},
         "read": {"task": "inspections.intake.tasks.read_waiting", "schedule": 300.0, "options": {"expires": 240}},
+        "plan": {"task": "remedials.visits.tasks.work_out_waiting", "schedule": 300.0, "options": {"expires": 240}},
         "send": {"task": "remedials.due.tasks.send", "schedule": 60.0, "options": {"expires": 50}},
     },
 )

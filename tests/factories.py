@@ -508,6 +508,30 @@ def make_times_offer(site, *remedials, by=None, **fields: Any):
     return offer
 
 
+def make_plan(*, state: str = "ready", engineers=(), by=None, **fields: Any):
+    """A plan of five days from the day after NOON, as a worker leaves it in `state`."""
+    from jobsite.firm.models import Progress
+    from jobsite.firm.operations import take_number
+    from remedials.visits.models import Plan
+
+    progress = Progress.objects.create(what="Plan", changed_at=NOON)
+    usual = {"first": TODAY + timedelta(days=1), "days": 5, "made_by": by or anybody("office"), "made_at": NOON}
+    usual |= {"asked": {"engineers": [str(engineer.pk) for engineer in engineers]}, "progress": progress.pk}
+    return Plan.objects.create(number=take_number("plan"), state=state, **usual | fields)
+
+
+def make_proposal(plan, *remedials, engineers=(), start: datetime | None = None, minutes: int = 60, **fields: Any):
+    """That `plan` proposes a visit of `engineers` for `remedials`, an hour of the day after NOON unless told otherwise."""
+    from remedials.visits.models import Proposal
+
+    start = start or NOON + timedelta(days=1)
+    usual = {"start": start, "end": start + timedelta(minutes=minutes), "drive_minutes": 12, "reason": "Near the next."}
+    proposal = Proposal.objects.create(plan=plan, site=remedials[0].site, **usual | fields)
+    proposal.remedials.set(remedials)
+    proposal.engineers.set(engineers)
+    return proposal
+
+
 # --- the record -------------------------------------------------------------------------------------------------------
 
 

@@ -89,6 +89,8 @@ ROUTES: dict[str, str] = {
         quotes:terms quotes:book quotes:job quotes:job_new quotes:job_edit quotes:job_retire quotes:job_bring_back
         quotes:book_file quotes:book_take_in quotes:price quotes:price_sums quotes:price_fill quotes:pile""",
     Right.BOOK: """
+        visits:plans visits:plan_new visits:plan visits:plan_here visits:plan_accept_all
+        visits:proposal_accept visits:proposal_refuse visits:driving visits:driving_file visits:driving_drop
         visits:book visits:cancel visits:gap visits:diary_move api:book_visit api:cancel_visit""",
     Right.DO_WORK: """
         works:close works:missing works:photo_add works:photo_remove works:reading works:part_done visits:my_day
@@ -195,7 +197,15 @@ def world(db) -> dict[str, Any]:
         "private-links": link,
         "s": token,
         **found_and_done(site, circuit),
+        **planned(site),
     }
+
+
+def planned(site) -> dict[str, Any]:
+    """A plan and what it proposes."""
+    work = make.make_remedial(make.make_observation(site), stage="approved")
+    proposal = make.make_proposal(make.make_plan(), work, engineers=[make.anybody("engineer")])
+    return {"plans": proposal.plan, "proposals": proposal}
 
 
 def found_and_done(site, circuit) -> dict[str, Any]:

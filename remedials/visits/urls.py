@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, path
 
-from remedials.visits.views import diary, visits
+from remedials.visits.views import diary, driving, planning, visits
 
 app_name = "visits"
 
@@ -22,6 +22,17 @@ MY_DAY = [
 CHECKS: list[URLPattern] = []
 FEEDS_AND_SHEETS: list[URLPattern] = []
 GETTING_IN: list[URLPattern] = []
-PLANNER: list[URLPattern] = []
+PLANNER = [
+    path("plans/", planning.plans, name="plans"),
+    path("plans/new/", planning.plan_new, name="plan_new"),
+    path("plans/<uuid:pk>/", planning.plan, name="plan"),
+    path("plans/<uuid:pk>/work-out/", planning.plan_here, name="plan_here"),
+    path("plans/<uuid:pk>/accept-all/", planning.plan_accept_all, name="plan_accept_all"),
+    path("proposals/<uuid:pk>/accept/", planning.proposal_accept, name="proposal_accept"),
+    path("proposals/<uuid:pk>/refuse/", planning.proposal_refuse, name="proposal_refuse"),
+    path("driving/", driving.driving, name="driving"),
+    path("driving/file/", driving.driving_file, name="driving_file"),
+    path("driving/drop/", driving.driving_drop, name="driving_drop"),
+]
 
 urlpatterns = [*BOOKING, *DIARY, *MY_DAY, *CHECKS, *FEEDS_AND_SHEETS, *GETTING_IN, *PLANNER]

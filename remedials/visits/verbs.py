@@ -29,3 +29,13 @@ class Verb(TextChoices):
     STAYS = "check-in.stays", "stays longer"
     CHECKED_OUT = "check-in.out", "checked out"
     FOUND_SAFE = "check-in.found-safe", "found safe"
+
+    # the planner
+    PLAN_ASKED = "plan.asked", "plan asked for"
+    PLAN_READY = "plan.ready", "plan worked out"
+    PLAN_FAILED = "plan.failed", "plan could not be worked out"
+    PROPOSAL_ACCEPTED = "proposal.accepted", "proposed visit accepted"
+    PROPOSAL_REFUSED = "proposal.refused", "proposed visit refused"
+    PROPOSAL_GONE = "proposal.gone", "proposed visit no longer possible"
+    DRIVING_TIMES = "driving-times.replaced", "table of driving times taken in"
+    DRIVING_TIMES_DROPPED = "driving-times.dropped", "table of driving times taken away"

@@ -34,6 +34,8 @@ from tests.factories import (
     make_observation,
     make_offer,
     make_paper,
+    make_plan,
+    make_proposal,
     make_quote_link,
     make_reading,
     make_remedial,
@@ -97,6 +99,9 @@ def everything(by) -> dict[str, Any]:
         | _of_others(site, by, file)
     )
     beat("sweep", now=NOON)
+    work = make_remedial(make_observation(site, "To plan"), stage="approved")
+    rows["proposals"] = make_proposal(make_plan(by=by, engineers=[by]), work, engineers=[by])
+    rows["plans"] = rows["proposals"].plan
     held = rows["made-safe"].observation_id
     quoted = make_answered(make_sent_offer(make_remedial(make_observation(site, code="C2")), by=by))
     rows |= {word: row for word, row in quoted.items() if word != "q"}

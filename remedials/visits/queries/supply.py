@@ -59,7 +59,7 @@ def lock_offs(
     rows = MadeSafe.objects.filter(ended="", how="locked", observation__site=site).exclude(observation__in=own)
     rows = rows.exclude(by__in=[user.pk for user in engineers]).select_related("observation__board")
     locks = [
-        LockOff(_lock_words(row), row.observation.board_id, row.observation.circuit_id) for row in rows.order_by("at")
+        LockOff(lock_words(row), row.observation.board_id, row.observation.circuit_id) for row in rows.order_by("at")
     ]
     return {
         remedial.pk: said
@@ -68,7 +68,8 @@ def lock_offs(
     }
 
 
-def _lock_words(row: MadeSafe) -> str:
+def lock_words(row: MadeSafe) -> str:
+    """A lock-off in words: what, where, which lock, who has the key."""
     board = row.observation.board
     return joined(
         f"{row.what} at {board.designation}" if board else row.what,
@@ -91,10 +92,10 @@ def outage_clashes(
         lines = lines.exclude(visit=visit)
     rows = list(lines.select_related("visit", "remedial").order_by("visit__start", "remedial__number"))
     theirs = touched_by(line.remedial_id for line in rows if line.remedial_id) if rows else Touched()
-    mine_off, mine_on = _off_and_on(work, touched, feeds)
+    mine_off, mine_on = off_and_on(work, touched, feeds)
     found = []
     for line in rows:
-        off, on = _off_and_on([line.remedial], theirs, feeds) if line.remedial else (set(), set())
+        off, on = off_and_on([line.remedial], theirs, feeds) if line.remedial else (set(), set())
         when = f"visit {line.visit.number} ({span(line.visit.start, line.visit.end)})"
         if off & mine_on:
             found.append(f"The power that is needed here is off then: {when} works on what feeds it.")
@@ -103,7 +104,7 @@ def outage_clashes(
     return list(dict.fromkeys(found))
 
 
-def _off_and_on(work: list[Remedial], touched: Touched, feeds: list[Fed]) -> tuple[set[UUID], set[UUID]]:
+def off_and_on(work: list[Remedial], touched: Touched, feeds: list[Fed]) -> tuple[set[UUID], set[UUID]]:
     """The boards that go dead with `work`, and those on which it needs power."""
     off: set[UUID] = set()
     on: set[UUID] = set()
