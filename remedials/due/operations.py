@@ -34,7 +34,7 @@ from remedials.due.queries import (
 )
 from remedials.quotes.operations import mailing
 from remedials.visits.models import Visit, VisitLine
-from remedials.visits.operations import checking_in
+from remedials.visits.operations import checking_in, telling
 
 SWEEP_LOCK = 7_110_001  # a number of our own for PostgreSQL's advisory lock
 MORNING = time(7, 0)  # local time; before it nobody wants a digest, or to hear again of what they know
@@ -88,6 +88,8 @@ def stands(message: Message, *, today: date) -> bool:
         return Observation.objects.uncoded().filter(pk=message.reason_ref, may_be_dangerous=True).exists()
     if message.reason_kind == checking_in.REASON and message.reason_ref:
         return checking_in.alarm_stands(message.reason_ref)
+    if message.reason_kind == telling.REASON:
+        return telling.still_stands(message)
     if mailing.link_was_withdrawn(message):
         return False
     if message.reason_kind in (mailing.REASON, mailing.LAPSES):

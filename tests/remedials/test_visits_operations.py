@@ -231,7 +231,7 @@ def test_a_subcontractor_of_another_visit_there_goes_on_seeing_the_site(office, 
     remedial = on_the_way("C2")
     second = make_remedial(make_observation(remedial.site), stage="approved")
     visit = book(remedial, subcontractor, by=office)
-    at = {"start": MORNING + timedelta(days=days), "end": MORNING + timedelta(days=days, hours=1)}
+    at = {"start": MORNING + timedelta(days=days), "end": MORNING + timedelta(days=days, hours=1), "despite": "Agreed"}
     book(second, subcontractor, by=office, now=now - timedelta(days=9), **at)
     with recorded() as told:
         cancel_visit(visit, reason="Customer away", by=office, now=now)

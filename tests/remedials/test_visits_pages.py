@@ -163,7 +163,7 @@ def test_visit_page_shows_what_is_closed(on_site, engineer) -> None:
 
 def test_a_past_visit_goes_on_showing_what_it_was_for(on_site, engineer) -> None:
     remedial, now = on_the_way("C2", work="Fit a cover"), make.NOON - timedelta(days=3)
-    past = booked(remedial, engineer, start=now + HOUR, now=now)
+    past = booked(remedial, engineer, start=now + HOUR, now=now, despite="Agreed")
     part_done(remedial, left="Second fix", by=engineer, now=now + 2 * HOUR)
     assert text_of(on_site.get(at("visit", past))).count("Fit a cover") == 1
     again = booked(remedial, engineer)
@@ -235,7 +235,7 @@ def test_my_day_is_londons_day(client, engineer) -> None:
     """Half past midnight in London on 2 July is still 1 July in UTC."""
     remedial = on_the_way("C2", site=make.make_site("Night shift"))
     start = make.datetime(2026, 7, 1, 23, 30, tzinfo=make.UTC)
-    booked(remedial, engineer, start=start)
+    booked(remedial, engineer, start=start, despite="Agreed")
     with time_machine.travel(start - 3 * HOUR, tick=False):
         client.force_login(engineer)
         assert re.findall("No visit today|Coming|Night shift", text_of(client.get("/my-day/"))) == [

@@ -1,135 +1,201 @@
-"""Booking a visit and cancelling it. Closing a remedial never touches its visit."""
+"""Booking a visit. Closing a remedial never touches its visit."""
 
 from collections.abc import Iterable
-from datetime import datetime, timedelta
+from dataclasses import dataclass, field
+from datetime import date, datetime, timedelta
+from typing import TypedDict, Unpack
 from uuid import UUID
 
 from django.db import IntegrityError, transaction
-from django.db.models import Exists, OuterRef
 
-from inspections.operations.ground import held_site
+from inspections.models import Observation
 from jobsite import clock
 from jobsite.firm.operations import take_number
 from jobsite.ledger.actor import Actor
 from jobsite.ledger.operations import operation, record
 from jobsite.people.models import User
 from jobsite.people.rights import Right
-from jobsite.premises.models import Site
-from jobsite.premises.operations import grant_access, take_access_back
+from jobsite.premises.models import Site, Unit
+from jobsite.premises.operations import grant_access
 from jobsite.refused import NotAllowed, Refused
-from jobsite.words import span, when
+from jobsite.words import span
 from remedials.visits import policy
+from remedials.visits.choices import LineKind
 from remedials.visits.models import Attendance, Visit, VisitLine
+from remedials.visits.operations import booking_work
+from remedials.visits.operations.calling_off import call_off, give_back
+from remedials.visits.operations.telling import What, tell
+from remedials.visits.queries.checks import findings
+from remedials.visits.queries.terms import diary_terms
+from remedials.visits.rules.checks import Finding, Severity
 from remedials.visits.verbs import Verb
 from remedials.works.models import Remedial
-from remedials.works.operations import mark_booked, mark_unbooked
+from remedials.works.operations import mark_booked
 from remedials.works.operations.ground import person, same_form
-from remedials.works.states import WORDS, Stage
 
 LONGEST = timedelta(days=14)
 NOT_YOURS = "Only the office may book and cancel visits."
 
 
+class Particulars(TypedDict, total=False):
+    """What is agreed about a visit, in words and instants: the fields of `Visit` of the same names."""
+
+    access: str
+    outage: str
+    outage_with: str
+    outage_start: datetime | None
+    outage_end: datetime | None
+    permits: str
+    locks: str
+
+
+class Warned(Refused):
+    """It is booked only when a person says why all the same. `findings` are what they were warned of."""
+
+    def __init__(self, found: list[Finding]) -> None:
+        super().__init__(" ".join(one.sentence for one in found), field="despite")
+        self.findings = found
+
+
+class Clash(Refused):
+    """Somebody is elsewhere at that time; `visits` are those that an emergency would displace."""
+
+    def __init__(self, visits: list[Visit], sentence: str) -> None:
+        super().__init__(sentence, field="engineers")
+        self.visits = visits
+
+
+@dataclass
+class Wanted:
+    """What a visit is for: remedials and, besides, inspections of units, looks at what was made safe, call-outs."""
+
+    remedials: list[Remedial] = field(default_factory=list)
+    units: list[Unit] = field(default_factory=list)
+    looks: list[Observation] = field(default_factory=list)
+    call_outs: list[Observation] = field(default_factory=list)
+
+
 @operation
 def book_visit(
-    site: Site,
-    *,
-    id: UUID,
-    remedials: Iterable[Remedial],
-    engineers: Iterable[User],
-    start: datetime,
-    end: datetime,
-    by: Actor,
-    now: datetime,
-    access: str = "",
-    outage: str = "",
-    move: bool = False,
-) -> Visit:
-    """Book a visit of `engineers` from `start` up to `end` (instants) for approved remedials of one site.
+    site: Site, *, id: UUID, engineers: Iterable[User], start: datetime, end: datetime, by: Actor, now: datetime,
+    remedials: Iterable[Remedial] = (), units: Iterable[Unit] = (), looks: Iterable[Observation] = (),
+    call_outs: Iterable[Observation] = (), move: bool = False, emergency: bool = False, displace: bool = False,
+    despite: str = "", confirm: bool = True, **told: Unpack[Particulars],
+) -> Visit:  # fmt: skip
+    """Book a visit of `engineers` from `start` up to `end` (instants) for approved remedials and other things of one site.
 
-    1. The site, remedials, then the engineers are locked in the order of their keys: two bookings of one person wait
-    for each other instead of meeting crosswise in the constraint. 2. A remedial on another visit is taken off it only if
-    `move` says so; a visit to come that is left with nothing to do is cancelled. 3. An engineer who is elsewhere at that
-    time is refused with a sentence that names where. 4. A subcontractor sees the site from now on.
-    Raises NotAllowed, Refused.
+    1. The sites (those of visits to be displaced too), remedials, then the engineers are locked in the order of their keys:
+    two bookings of one person wait for each other instead of meeting crosswise in the constraint. 2. A remedial on another
+    visit is taken off it only if `move` says so; a visit to come that is left with nothing to do is cancelled. 3. What does
+    not fit (`queries.checks`) refuses it, or warns: then it is booked only with `despite`, a person's reason. 4. An engineer
+    who is elsewhere is refused with a sentence that names where; an `emergency` may `displace` those visits, whose work goes
+    back to the office. 5. A subcontractor sees the site from now on. 6. Those who go are told.
+    `confirm`: whether somebody is to say that the time suits. Raises NotAllowed, Refused (Warned, Clash).
     """
     if not policy.may_book(by):
         raise NotAllowed(NOT_YOURS)
-    site = held_site(site)
-    wanted = {remedial.pk for remedial in remedials}
-    rows = Remedial.objects.select_for_update(of=("self",)).filter(pk__in=wanted, site=site)
-    work = list(rows.order_by("pk"))
+    wanted = Wanted(list(remedials), list(units), list(looks), list(call_outs))
+    going = list(engineers)
+    in_the_way = displaced_by(going, start, end) if emergency and displace else []
+    site = booking_work.held(site, in_the_way)
+    work = booking_work.locked_work(site, wanted.remedials, in_the_way)
     if made := Visit.objects.filter(pk=id).first():
         return same_form(made, made.site_id == site.pk)
-    _sensible_span(start, end, now)
-    _must_be_bookable(site, work, len(wanted), move=move)
-    left = _visits_left(work, now)
-    people = _able(engineers)
+    _sensible_span(start, end, now, told)
+    booking_work.must_be_bookable(site, work, wanted, move=move)
+    left = booking_work.visits_left(work, now)
+    people = able(going)
+    look(site, work, people, start=start, end=end, now=now, despite=despite, emergency=emergency)
     visit = Visit.objects.create(
-        id=id, number=take_number("visit"), site=site, start=start, end=end, access=access.strip(),
-        outage=outage.strip(), booked_by=person(by), booked_at=now,
+        id=id, number=take_number("visit"), site=site, start=start, end=end, booked_by=person(by), booked_at=now,
+        emergency=emergency, despite=despite.strip(), confirm_by=confirm_day(start, now) if confirm else None,
+        **_stripped(told),
     )  # fmt: skip
+    _displace(in_the_way, visit, people, by=by, now=now)
     VisitLine.objects.filter(remedial__in=work, active=True).update(active=False)
     for empty in left:
-        _call_off(empty, reason=f"Its work moved to visit {visit.number}.", back=[], by=by, now=now)
-    _attend(visit, people)
-    VisitLine.objects.bulk_create(VisitLine(visit=visit, remedial=remedial) for remedial in work)
-    facts = {
-        "number": visit.number,
-        "start": start.isoformat(),
-        "end": end.isoformat(),
-        "engineers": sorted(str(p.pk) for p in people),
-        "remedials": sorted(str(r.pk) for r in work),
-    }
-    words = {"access": visit.access, "outage": visit.outage}
-    record(Verb.BOOKED, site=site.pk, subject=visit, by=by, now=now, facts=facts, words=words)
+        call_off(empty, reason=f"Its work moved to visit {visit.number}.", back=[], by=by, now=now)
+    attend(visit, people)
+    _put_on(visit, work, wanted)
+    _record(visit, people, work, wanted, in_the_way, by=by, now=now)
     for remedial in work:
         mark_booked(remedial, visit_start=start, owner=people[0], by=by, now=now)
-    for engineer in people:
-        if engineer.subcontractor:
-            grant_access(site, engineer, now=now)
+    see_site(site, people, now)
+    tell(visit, What.BOOKED, users=people, by=by, now=now)
     return visit
 
 
-def _sensible_span(start: datetime, end: datetime, now: datetime) -> None:
+def _stripped(told: Particulars) -> dict[str, object]:
+    return {name: value.strip() if isinstance(value, str) else value for name, value in told.items()}
+
+
+def _record(
+    visit: Visit,
+    people: list[User],
+    work: list[Remedial],
+    wanted: Wanted,
+    gone: list[Visit],
+    *,
+    by: Actor,
+    now: datetime,
+) -> None:
+    facts = {
+        "number": visit.number,
+        "start": visit.start.isoformat(),
+        "end": visit.end.isoformat(),
+        "engineers": sorted(str(p.pk) for p in people),
+        "remedials": sorted(str(r.pk) for r in work),
+    }
+    others = {
+        "units": [str(unit.pk) for unit in wanted.units],
+        "looks": [str(seen.pk) for seen in wanted.looks],
+        "call_outs": [str(seen.pk) for seen in wanted.call_outs],
+        "emergency": visit.emergency,
+        "displaced": [str(one.pk) for one in gone],
+    }
+    facts |= {name: value for name, value in others.items() if value}
+    names = ("access", "outage", "outage_with", "permits", "locks", "despite")
+    words = {name: getattr(visit, name) for name in names}
+    record(Verb.BOOKED, site=visit.site_id, subject=visit, by=by, now=now, facts=facts, words=words)
+
+
+def confirm_day(start: datetime, now: datetime) -> date:
+    """By when somebody is to say that the time suits: the firm's days before the visit, never before today."""
+    days = diary_terms(clock.local_day(start)).confirm_days
+    return max(clock.local_day(start) - timedelta(days=days), clock.local_day(now))
+
+
+def _sensible_span(start: datetime, end: datetime, now: datetime, told: Particulars) -> None:
     if end <= start:
         raise Refused("The visit must end after it begins.", field="end")
     if end - start > LONGEST:
         raise Refused("A visit lasts 14 days at most: book several.", field="end")
     if clock.local_day(start) < clock.local_day(now):
         raise Refused("This visit would begin in the past.", field="start")
+    off, on = told.get("outage_start"), told.get("outage_end")
+    if (off is None) != (on is None):
+        raise Refused("Say both when the power goes off and when it comes back, or neither.", field="outage_end")
+    if off and on and on <= off:
+        raise Refused("The power must come back after it goes off.", field="outage_end")
+    if off and on and (off < start or on > end):
+        raise Refused("The outage must lie within the visit.", field="outage_start")
 
 
-def _must_be_bookable(site: Site, found: list[Remedial], wanted: int, *, move: bool) -> None:
-    """Raises Refused where one of those wanted is not of the site, not approved, or on another visit."""
-    if site.archived_at:
-        raise Refused("This site is archived: bring it back before booking a visit.")
-    if not found or len(found) < wanted:
-        raise Refused("Choose at least one remedial, all of this site.", field="remedials")
-    for remedial in found:
-        if remedial.stage == Stage.BOOKED and not move:
-            raise Refused(_booked_already(remedial), field="remedials")
-        if remedial.stage not in {Stage.APPROVED, Stage.BOOKED}:
-            stage = WORDS[Stage(remedial.stage)]
-            raise Refused(f"Remedial {remedial.number} cannot be booked: its stage is {stage}.", field="remedials")
+def look(
+    site: Site, work: list[Remedial], people: list[User], *, start: datetime, end: datetime, now: datetime, despite: str,
+    emergency: bool = False, visit: Visit | None = None,
+) -> None:  # fmt: skip
+    """Raises Refused for what does not fit and must, and Warned for what need not, unless `despite` says why."""
+    found = findings(
+        site=site, remedials=work, engineers=people, start=start, end=end, now=now, visit=visit, emergency=emergency
+    )
+    if refused := [one for one in found if one.severity == Severity.REFUSE]:
+        raise Refused(" ".join(one.sentence for one in refused), field=refused[0].field)
+    if found and not despite.strip():
+        raise Warned(found)
 
 
-def _booked_already(remedial: Remedial) -> str:
-    visit = Visit.objects.filter(lines__remedial=remedial, lines__active=True).first()
-    where = f" for {when(visit.start)} (visit {visit.number})" if visit else ""
-    return f"Remedial {remedial.number} is booked already{where}. Say that it moves to this visit, or leave it out."
-
-
-def _visits_left(work: list[Remedial], now: datetime) -> list[Visit]:
-    """The visits to come, locked, whose work all moves away. One that has begun, or was part done, took place: it stays."""
-    moving = [remedial for remedial in work if remedial.stage == Stage.BOOKED]
-    others = VisitLine.objects.filter(visit=OuterRef("pk"), active=True).exclude(remedial__in=moving)
-    losing = Visit.objects.filter(lines__remedial__in=moving, lines__active=True, start__gt=now)
-    keys = list(losing.filter(~Exists(others)).values_list("pk", flat=True))
-    return list(Visit.objects.select_for_update(of=("self",)).filter(pk__in=keys).order_by("pk"))
-
-
-def _able(engineers: Iterable[User]) -> list[User]:
+def able(engineers: Iterable[User]) -> list[User]:
     """The engineers, locked, the first one asked for at the head. Raises Refused where one cannot go."""
     wanted = [engineer.pk for engineer in engineers]
     rows = User.objects.select_for_update(of=("self",), no_key=True).filter(pk__in=wanted)
@@ -142,8 +208,8 @@ def _able(engineers: Iterable[User]) -> list[User]:
     return found
 
 
-def _attend(visit: Visit, engineers: list[User]) -> None:
-    """The attendances. Raises Refused, naming what clashes, where an engineer is at another visit at that time."""
+def attend(visit: Visit, engineers: list[User]) -> None:
+    """The attendances. Raises Clash, naming what clashes, where an engineer is at another visit at that time."""
     try:
         with transaction.atomic():
             Attendance.objects.bulk_create(
@@ -152,61 +218,52 @@ def _attend(visit: Visit, engineers: list[User]) -> None:
     except IntegrityError as error:
         if getattr(getattr(error.__cause__, "diag", None), "constraint_name", "") != "one_place_at_a_time":
             raise
-        raise Refused(_clash(visit, engineers), field="engineers") from error
+        raise clash(visit, engineers) from error
 
 
-def _clash(visit: Visit, engineers: list[User]) -> str:
-    """Who is where at that time."""
+def clash(visit: Visit, engineers: list[User]) -> Clash:
+    """Who is where at that time, in a sentence, with the visits that are in the way."""
     found = Attendance.objects.filter(
         engineer__in=engineers, cancelled=False, start__lt=visit.end, end__gt=visit.start
-    ).select_related("engineer", "visit__site")
+    ).exclude(visit=visit)
+    rows = list(found.select_related("engineer", "visit__site").order_by("start", "pk"))
     said = [
         f"{a.engineer} is at {a.visit.site} then: {span(a.visit.start, a.visit.end)} (visit {a.visit.number})."
-        for a in found.order_by("start", "pk")
+        for a in rows
     ]
-    return " ".join(said)
+    return Clash([a.visit for a in rows], " ".join(said))
 
 
-@operation
-def cancel_visit(visit: Visit, *, reason: str, by: Actor, now: datetime) -> Visit:
-    """Cancel a visit: its engineers are free, and what is still booked on it is approved again and due today.
-
-    What was closed meanwhile stays closed. A subcontractor of no other visit there sees the site no more; the site is
-    locked first, so that a booking at the same time leaves theirs. Cancelled already: nothing more happens.
-    Raises NotAllowed, Refused.
-    """
-    if not policy.may_book(by):
-        raise NotAllowed(NOT_YOURS)
-    held_site(visit.site)
-    on_it = Remedial.objects.filter(lines__visit=visit, lines__active=True)
-    work = list(on_it.select_for_update(of=("self",)).order_by("pk"))
-    # A lock that was waited for brings the remedial as it is now, but not its line: it may have moved to another visit.
-    still = set(VisitLine.objects.filter(visit=visit, active=True).values_list("remedial", flat=True))
-    visit = Visit.objects.select_for_update(of=("self",)).get(pk=visit.pk)
-    if visit.state == Visit.State.CANCELLED:
-        return visit
-    if not (reason := reason.strip()):
-        raise Refused("Say why the visit is cancelled.", field="reason")
-    back = [remedial for remedial in work if remedial.stage == Stage.BOOKED and remedial.pk in still]
-    _call_off(visit, reason=reason, back=back, by=by, now=now)
-    for remedial in back:
-        mark_unbooked(remedial, by=by, now=now)
-    return visit
+def displaced_by(engineers: list[User], start: datetime, end: datetime) -> list[Visit]:
+    """The visits that stand in the way of `engineers` from `start` up to `end`."""
+    busy = Attendance.objects.filter(engineer__in=engineers, cancelled=False, start__lt=end, end__gt=start)
+    rows = Visit.objects.filter(pk__in=busy.values("visit"), state=Visit.State.BOOKED)
+    return list(rows.select_related("site").order_by("pk"))
 
 
-def _call_off(visit: Visit, *, reason: str, back: list[Remedial], by: Actor, now: datetime) -> None:
-    """Cancel a locked visit inside an operation: its engineers are free; `back` are the remedials to be booked again."""
-    visit.state, visit.cancelled_reason, visit.version = Visit.State.CANCELLED, reason, visit.version + 1
-    visit.save(update_fields=["state", "cancelled_reason", "version"])
-    visit.attendances.update(cancelled=True)
-    visit.lines.update(active=False)
-    facts = {"number": visit.number, "remedials": sorted(str(r.pk) for r in back)}
-    if shut_out := take_access_back(visit.site, _nowhere_else(visit)):
-        facts["sight_ended"] = [str(pk) for pk in shut_out]
-    record(Verb.CANCELLED, site=visit.site_id, subject=visit, by=by, now=now, facts=facts, words={"reason": reason})
+def _displace(gone: list[Visit], visit: Visit, people: list[User], *, by: Actor, now: datetime) -> None:
+    """Call off the visits that an emergency displaces. Raises Refused where others came into the way meanwhile."""
+    if not gone:
+        return
+    if {one.pk for one in displaced_by(people, visit.start, visit.end)} != {one.pk for one in gone}:
+        raise Refused("Something else was booked or cancelled meanwhile: look again at what would be displaced.")
+    for one in Visit.objects.select_for_update(of=("self",)).filter(pk__in=[v.pk for v in gone]).order_by("pk"):
+        back = booking_work.still_booked(one)
+        call_off(one, reason=f"Displaced by emergency visit {visit.number}.", back=back, by=by, now=now)
+        give_back(back, by=by, now=now)
 
 
-def _nowhere_else(visit: Visit) -> set[UUID]:
-    """Those of the cancelled visit who are on no other visit at its site, to come or past."""
-    rows = Attendance.objects.filter(visit__site=visit.site_id, cancelled=False)
-    return set(visit.attendances.values_list("engineer", flat=True)) - set(rows.values_list("engineer", flat=True))
+def _put_on(visit: Visit, work: list[Remedial], wanted: Wanted) -> None:
+    """The lines. Raises Refused where one of the other things is on a visit to come already."""
+    lines = [VisitLine(visit=visit, remedial=remedial) for remedial in work]
+    lines += [VisitLine(visit=visit, kind=LineKind.INSPECTION, unit=unit) for unit in wanted.units]
+    lines += [VisitLine(visit=visit, kind=LineKind.LOOK_AGAIN, observation=seen) for seen in wanted.looks]
+    lines += [VisitLine(visit=visit, kind=LineKind.CALL_OUT, observation=seen) for seen in wanted.call_outs]
+    VisitLine.objects.bulk_create(lines)
+
+
+def see_site(site: Site, people: list[User], now: datetime) -> None:
+    """Subcontractors among `people` see the site from now on."""
+    for engineer in people:
+        if engineer.subcontractor:
+            grant_access(site, engineer, now=now)
