@@ -89,6 +89,9 @@ def test_every_kind_of_due_row_but_quotes_about_to_lapse(demo):
         "chase",
         "inspection",
         "codes",
+        "access",
+        "key",
+        "see-to",
     }
     assert values(DueRow.objects, "kind") == kinds
 

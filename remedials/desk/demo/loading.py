@@ -8,7 +8,7 @@ from jobsite import clock
 from jobsite.people.models import User
 from jobsite.premises.models import Site
 from jobsite.refused import Refused
-from remedials.desk.demo import again, boatyard, others, quotes
+from remedials.desk.demo import access, again, boatyard, others, quotes
 from remedials.desk.demo.people import engage
 from remedials.desk.demo.story import Story
 
@@ -25,6 +25,7 @@ TALES = (
     again.practice,
     again.seen_again,
     quotes.tell,
+    access.tell,
 )
 
 
