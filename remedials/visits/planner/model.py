@@ -10,7 +10,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -49,15 +49,18 @@ class Choice:
 
 
 def blocks_of(week: Week, shift: Shift) -> list[Block]:
-    """What stands in a day, drawn together where nothing fits between."""
+    """What stands in a day, drawn together where nothing fits between; up to the shift where it lies outside."""
     blocks: list[Block] = []
+    ended = 0
     for stop in week.stops(shift):
+        start, end = min(stop.start, shift.end), max(stop.end, shift.start)
         last = blocks[-1] if blocks else None
-        if last and last.end + week.leg(last.leave, stop.place) >= stop.start:
-            leave, end = (stop.place, stop.end) if stop.end >= last.end else (last.leave, last.end)
-            blocks[-1] = Block(last.engineer, last.day, last.enter, leave, last.start, end)
+        if last and last.end + week.leg(last.leave, stop.place) >= start:
+            leave = stop.place if stop.end >= ended else last.leave
+            blocks[-1] = replace(last, leave=leave, end=max(end, last.end))
         else:
-            blocks.append(Block(shift.engineer, shift.day, stop.place, stop.place, stop.start, stop.end))
+            blocks.append(Block(shift.engineer, shift.day, stop.place, stop.place, start, end))
+        ended = max(ended, stop.end)
     return blocks
 
 

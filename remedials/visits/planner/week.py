@@ -74,13 +74,16 @@ class Week:
         self.filled[shift.engineer, shift.day] = [stop for stop in self.stops(shift) if stop.key != key]
 
     def gaps(self, shift: Shift) -> Iterator[Gap]:
-        """The free stretches of a day, from leaving home to being back; none shorter than a minute."""
-        place, free = shift.home, shift.start
+        """The free stretches of a day, from leaving home to being back; none shorter than a minute.
+
+        What stands outside the shift is where the day begins or ends instead, at the shift's own time.
+        """
+        place, ended, free = shift.home, 0, shift.start
         for stop in self.stops(shift):
-            if stop.start > free:
-                yield Gap(place, free, stop.place, stop.start)
-            if stop.end >= free:
-                place, free = stop.place, stop.end
+            if min(stop.start, shift.end) > free:
+                yield Gap(place, free, stop.place, min(stop.start, shift.end))
+            if stop.end >= ended:
+                place, ended, free = stop.place, stop.end, max(free, stop.end)
         if shift.end > free:
             yield Gap(place, free, shift.home, shift.end)
 
