@@ -25,7 +25,7 @@ from django.urls import reverse
 from jobsite import clock
 from jobsite.premises.models import Board
 from remedials.desk.filling import TOKEN, Filling, Size, fill
-from tests.benchmarks import intake, judging, quotes, supply, tracing
+from tests.benchmarks import intake, judging, planner, quotes, supply, tracing
 
 ROUNDS = int(os.environ.get("ROUNDS", "40"))
 
@@ -127,6 +127,9 @@ def main() -> None:
     result["quotes"] = quotes.as_facts(quoted)
     taken_in = intake.costs()
     sys.stdout.write(f"\n{intake.table(taken_in)}\n")
+    planned = planner.figures()
+    sys.stdout.write(f"\n{planner.table(planned)}\n")
+    result["planner"] = planner.as_facts(planned)
     result["supply"] = supply.as_facts(supplied)
     judged = judging.figures()
     sys.stdout.write(f"\n{judging.table(judged)}\n")
