@@ -127,6 +127,7 @@ def of_remedial(user: User, row: Any, *, now: datetime) -> list[Act]:
                 main=not booked,
             ),
         ),
+        (stage in EDITED and plans, _act("When its parts are there", address("works:parts_ready", key))),
         (may(Move.OFFER_AGAIN) and plans, _act("Offer again", address("works:offer_again", key), main=True)),
         (stage in EDITED and plans, _act("Edit", address("works:edit", key))),
         (may(Move.DECLINE) and plans, _act("Declined", address("works:decline", key))),

@@ -101,6 +101,8 @@ PASSIVE: dict[Move, str] = {
 
 # A remedial in one of these carries the next step of its observations.
 CARRYING = frozenset({S.TO_PRICE, S.QUOTED, S.APPROVED, S.BOOKED, S.DONE})
+# The work itself is still to be done.
+TO_DO = CARRYING - {S.DONE}
 
 
 def after(stage: Stage, move: Move) -> Stage | None:

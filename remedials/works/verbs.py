@@ -15,6 +15,7 @@ class Verb(TextChoices):
     OFFERED_AGAIN = "remedial.offered-again", "offered again"
     CANCELLED = "remedial.cancelled", "cancelled"
     BY_OTHERS = "remedial.by-others", "done by others"
+    PARTS_READY = "remedial.parts-ready", "when its parts are ready"
     BOOKED = "remedial.booked", "booked"
     UNBOOKED = "remedial.unbooked", "taken off its visit"
     PART_DONE = "remedial.part-done", "part done, the rest to book again"

@@ -7,6 +7,7 @@ from django import forms
 from jobsite.forms import CreateForm, MomentField, PlainForm
 from jobsite.people.models import User
 from jobsite.people.rights import Role
+from jobsite.words import day
 from remedials.works.forms.fields import text
 from remedials.works.models import Remedial
 
@@ -15,8 +16,9 @@ class RemedialsField(forms.ModelMultipleChoiceField):
     def label_from_instance(self, obj: Any) -> str:
         """The remedial as it stands in the list to tick."""
         time = f", {obj.minutes} minutes" if obj.minutes else ""
+        parts = f", parts ready on {day(obj.parts_ready_on)}" if obj.parts_ready_on else ""
         off = {True: ", power off", None: ", not known yet whether power goes off"}.get(obj.power_off, "")
-        return f"{obj.number} · {obj.work} ({obj.get_stage_display()}{time}{off})"
+        return f"{obj.number} · {obj.work} ({obj.get_stage_display()}{time}{off}{parts})"
 
 
 class BookForm(CreateForm):

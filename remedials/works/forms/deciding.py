@@ -68,6 +68,14 @@ class PartDoneForm(PlainForm):
     left = text("What is left to do", needed=True, area=True)
 
 
+class PartsForm(OnWhatWasSeen):
+    on = DayField(
+        label="All its parts are there on",
+        required=False,
+        help_text="Nobody is booked for it before that day. A day past: they are there. Empty: none is waited for.",
+    )
+
+
 class TakeOnForm(PlainForm):
     owner = PersonField(label="Who has the next step")
     step_by = DayField(label="By")

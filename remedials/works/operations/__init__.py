@@ -7,6 +7,7 @@ from remedials.works.operations.deciding import approve_remedial, cancel_remedia
 from remedials.works.operations.following import follow, go_back, take_over
 from remedials.works.operations.making import Required, edit_remedial, make_remedial, take_on
 from remedials.works.operations.others import done_by_others
+from remedials.works.operations.parts import say_when_parts_are_ready
 from remedials.works.operations.quoting import mark_quoted, mark_to_price_again
 from remedials.works.operations.reviewing import reopen_remedial, review_proof
 from remedials.works.operations.taking import Take, say_what_it_takes
@@ -39,6 +40,7 @@ __all__ = [
     "reopen_remedial",
     "review_proof",
     "say_what_it_takes",
+    "say_when_parts_are_ready",
     "take_on",
     "take_over",
     "unanswer",

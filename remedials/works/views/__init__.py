@@ -6,6 +6,7 @@ from remedials.works.views.files import certificate, photo
 from remedials.works.views.instruments import found_wrong
 from remedials.works.views.lists import remedials, reviews
 from remedials.works.views.making import edit, make
+from remedials.works.views.parts import parts_ready, parts_to_come
 from remedials.works.views.reviewing import review
 from remedials.works.views.waiting import chase, end_waiting, wait, wait_observation
 
@@ -24,6 +25,8 @@ __all__ = [
     "missing",
     "offer_again",
     "part_done",
+    "parts_ready",
+    "parts_to_come",
     "photo",
     "photo_add",
     "photo_remove",
