@@ -147,7 +147,7 @@ def test_the_drawing_is_sound_xml_with_no_style_and_every_fact(across: bool) -> 
         off=True,
         moves={"move": "/m/"},
     )
-    drive, gap = Drive(780, 20, True, "20 minutes to drive"), Gap(800, 900, "/gap/?a=1&b=2", "Edwin is free")
+    drive, gap = Drive(770, 780, 20, True, "20 minutes to drive"), Gap(800, 900, "/gap/?a=1&b=2", "Edwin is free")
     axis = Axis(480, 1020, 900 if across else 140)
     grid = Grid(axis, across=across, names=100, head=34, breadth=58 if across else 159)
     written = draw(sheet_of(block, drives=(drive,), gaps=(gap,)), grid)

@@ -26,8 +26,9 @@ class Block:
 
 @dataclass(frozen=True)
 class Drive:
-    """Driving of `minutes` that must be begun by `end - minutes`; `short`: there is less time than that."""
+    """Driving of `minutes` between visits, from `start` at the earliest up to `end`; `short`: there is less time than that."""
 
+    start: int
     end: int
     minutes: int
     short: bool

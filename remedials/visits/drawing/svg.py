@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from jobsite.premises.drawing.symbols import code_shape
-from jobsite.premises.drawing.text import safe, shorten, width
+from jobsite.premises.drawing.text import safe, shorten, width, wrap
 from remedials.visits.drawing.layout import HOUR, Box, Grid, lanes
 from remedials.visits.drawing.sheet import Block, Cell, Drive, Gap, Sheet
 
@@ -47,10 +47,10 @@ def _heads(sheet: Sheet, grid: Grid) -> Iterator[str]:
 def _names(sheet: Sheet, grid: Grid) -> Iterator[str]:
     for row, name in enumerate(sheet.rows):
         box = grid.cell(row, 0)
-        shown = safe(shorten(name, grid.names - 6, 12, bold=True))
-        yield f'<text class="who" x="2" y="{box.y + 14:g}" aria-hidden="true">{shown}</text>'
+        for n, line in enumerate(wrap(name, grid.names - 4, 12, bold=True)):
+            yield f'<text class="who" x="2" y="{box.y + 14 + n * 15:g}" aria-hidden="true">{safe(line)}</text>'
         if not grid.across:
-            for hour in grid.axis.hours[2::2]:
+            for hour in grid.axis.hours[3::2]:
                 y = box.y + grid.pad + grid.axis.at(hour) + 4
                 yield f'<text class="place hour" x="{grid.names - 4:g}" y="{y:g}" aria-hidden="true">{_clock(hour)}</text>'
 
@@ -91,7 +91,7 @@ def _shade(cell: Cell, grid: Grid, row: int, column: int) -> Iterator[str]:
     if cell.away:
         box = grid.cell(row, column)
         words = safe(shorten(cell.away, box.width - 12, SMALL))
-        yield f'<text class="away" x="{box.x + 6:g}" y="{box.y + 16:g}">{words}</text>'
+        yield f'<text class="away" x="{box.x + 6:g}" y="{box.y + box.height - 8:g}">{words}</text>'
 
 
 def _gap(gap: Gap, grid: Grid, row: int, column: int) -> str:
@@ -104,23 +104,24 @@ def _gap(gap: Gap, grid: Grid, row: int, column: int) -> str:
 
 def _drive(drive: Drive, grid: Grid, row: int, column: int) -> Iterator[str]:
     """A line as long as the driving takes, up to where the next visit begins; its minutes beside it where there is room."""
-    start, end = grid.axis.at(drive.end - drive.minutes), grid.axis.at(drive.end)
+    start, end = grid.axis.at(max(drive.start, drive.end - drive.minutes)), grid.axis.at(drive.end)
     if end <= start:
         return
     box = grid.block(row, column, (start, end))
-    css = "drive short" if drive.short else "drive"
-    yield f'<g class="{css}"><title>{safe(drive.words)}</title>'
+    yield f'<g class="{"drive short" if drive.short else "drive"}"><title>{safe(drive.words)}</title>'
+    x, y = box.x + box.width - 8, box.y + box.height / 2
+    room = box.width if grid.across else grid.breadth / 2
+    words = [f"{drive.minutes} min", f"{drive.minutes}"]
+    if drive.short:
+        words = [f"{one} short" for one in words] + words
+    shown = next((one for one in words if width(one, SMALL) <= room), "")
     if grid.across:
-        y = box.y + box.height / 2
         yield f'<path d="M{box.x:g} {y:g}h{box.width:g}"/>'
+        yield f'<text class="place" x="{box.x + box.width - 2:g}" y="{y - 5:g}">{safe(shown)}</text>'
     else:
-        x = box.x + box.width - 8
         yield f'<path d="M{x:g} {box.y:g}v{box.height:g}"/>'
-    words = f"{drive.minutes} min" + (" short" if drive.short else "")
-    if not grid.across and box.height >= SMALL:
-        yield f'<text class="place" x="{x - 4:g}" y="{box.y + box.height / 2 + 4:g}">{safe(words)}</text>'
-    elif grid.across and box.width >= width(words, SMALL):
-        yield f'<text class="place" x="{box.x + box.width:g}" y="{y - 4:g}">{safe(words)}</text>'
+        if box.height >= SMALL - 1:
+            yield f'<text class="place" x="{x - 5:g}" y="{y + 4:g}">{safe(shown)}</text>'
     yield "</g>"
 
 

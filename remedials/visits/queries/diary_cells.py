@@ -172,7 +172,7 @@ def _drives(entries: list[Entry], ground: Ground) -> Iterator[Drive]:
         short = there < minutes
         words = f"{many(minutes, 'minute')} to drive from {before.site.name} to {after.site.name}"
         words += f": only {many(max(there, 0), 'minute')} between the visits" if short else ""
-        yield Drive(after.part.start, minutes, short, words)
+        yield Drive(before.part.end, after.part.start, minutes, short, words)
 
 
 def _gaps(person: User, on: date, works: tuple[int, int] | None, entries: list[Entry], ground: Ground) -> Iterator[Gap]:
