@@ -29,7 +29,7 @@ class DiaryForm(PlainForm):
 
 
 class MoveForm(PlainForm):
-    """Where a visit goes. `confirmed`: the customer has agreed to its present time, so a reason is asked for."""
+    """Where a visit goes."""
 
     start = MomentField(label="From")
     minutes = forms.IntegerField(label="It lasts", min_value=5, max_value=MOST_MINUTES, widget=number("minutes"))
@@ -43,13 +43,10 @@ class MoveForm(PlainForm):
     despite = text("Why it is moved there in spite of what is warned of", area=True)
     version = forms.IntegerField(widget=forms.HiddenInput)
 
-    def __init__(self, *args: Any, people: Any, confirmed: bool, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, people: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         who: Any = self.fields["engineers"]
         who.queryset = people
-        if confirmed:
-            self.fields["reason"].required = True
-            self.fields["reason"].error_messages["required"] = "The customer has agreed to the present time: say why."
 
     def moved(self) -> dict[str, Any]:
         """What the operation takes."""

@@ -16,6 +16,7 @@ from jobsite.people.models import User
 from jobsite.people.rights import Right, Role
 from jobsite.words import london
 from remedials.visits import operations
+from remedials.visits.choices import Answered
 from remedials.visits.forms.diary import DiaryForm, GapForm, MoveForm
 from remedials.visits.models import Visit
 from remedials.visits.queries import diary as of_diary
@@ -90,20 +91,19 @@ def move(request: Request, pk: UUID) -> HttpResponse:
     """
     row = get_object_or_404(Visit.objects.visible_to(request.user).select_related("site"), pk=pk)
     people = User.objects.filter(is_active=True, roles__contains=[Role.ENGINEER.value]).order_by("name", "pk")
-    confirmed = row.answered == "confirmed"
     initial = {
         "start": row.start,
         "minutes": round((row.end - row.start).total_seconds() / 60),
         "engineers": list(row.attendances.filter(cancelled=False).values_list("engineer", flat=True)),
         "version": row.version,
     }
-    form = bound(request, MoveForm, people=people, confirmed=confirmed, initial=initial)
+    form = bound(request, MoveForm, people=people, initial=initial)
     answer = form_page(
         request,
         "visits/diary_move.html",
         form,
-        {"visit": row, "confirmed": confirmed, "back": address("visits:visit", row.pk)},
-        do=lambda: operations.move_visit(row, by=request.user, now=request.now, **form.moved()),  # type: ignore[attr-defined]
+        {"visit": row, "confirmed": row.answered == Answered.CONFIRMED, "back": address("visits:visit", row.pk)},
+        do=lambda: operations.move_visit(row, by=request.user, now=request.now, **form.moved()),
         then=lambda visit: _after_move(request, visit),
     )
     return _told(form, answer) if "X-Diary" in request.headers else answer

@@ -163,7 +163,8 @@ function drop() {
   taken = null;
   move.leave();
   if (!move.moved) return say("It stays where it was.");
-  if (move.block.dataset.confirmed) return wonder(move, {}, "reason", "The customer has agreed to the present time: they must be asked again.");
+  const later = move.cell.day !== move.from.day || move.start !== move.begun;
+  if (move.block.dataset.confirmed && later) return wonder(move, {}, "reason", "The customer has agreed to the present time: they must be asked again.");
   put(move);
 }
 
