@@ -2,14 +2,14 @@
 
 from django.urls import URLPattern, path
 
-from remedials.visits.views import diary, driving, planning, visits
+from remedials.visits.views import booking, diary, driving, planning, visits
 
 app_name = "visits"
 
 BOOKING = [
-    path("visits/new/", visits.book, name="book"),
+    path("visits/new/", booking.book, name="book"),
     path("visits/<uuid:pk>/", visits.visit, name="visit"),
-    path("visits/<uuid:pk>/cancel/", visits.cancel, name="cancel"),
+    path("visits/<uuid:pk>/cancel/", booking.cancel, name="cancel"),
 ]
 DIARY = [
     path("diary/", diary.diary, name="diary"),
