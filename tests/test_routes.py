@@ -91,7 +91,7 @@ ROUTES: dict[str, str] = {
     Right.BOOK: """
         visits:plans visits:plan_new visits:plan visits:plan_here visits:plan_accept_all
         visits:proposal_accept visits:proposal_refuse visits:driving visits:driving_file visits:driving_drop
-        visits:book visits:cancel visits:gap visits:diary_move api:book_visit api:cancel_visit""",
+        visits:book visits:cancel visits:gap visits:diary_move api:book_visit api:move_visit api:cancel_visit""",
     Right.DO_WORK: """
         works:close works:missing works:photo_add works:photo_remove works:reading works:part_done visits:my_day
         api:add_photo api:close api:check_in api:check_out""",

@@ -22,6 +22,7 @@ urlpatterns = [
     path("sites/<uuid:pk>/book-visit/", booking.Book.as_view(), name="book_visit"),
     path("visits/", visits.Visits.as_view(), name="visits"),
     path("visits/<uuid:pk>/", visits.OneVisit.as_view(), name="visit"),
+    path("visits/<uuid:pk>/move/", booking.Move.as_view(), name="move_visit"),
     path("visits/<uuid:pk>/cancel/", booking.Cancel.as_view(), name="cancel_visit"),
     path("visits/<uuid:pk>/check-in/", getting_in.In.as_view(), name="check_in"),
     path("visits/<uuid:pk>/check-out/", getting_in.Out.as_view(), name="check_out"),

@@ -128,6 +128,42 @@ def test_booking_is_refused_as_on_the_page(client, office, engineer, site):
     assert remedial.stage == "approved"
 
 
+def test_book_an_inspection_and_a_call_out(client, office, engineer, site):
+    unit, told = make.unit_of(site), make.make_observation(site, code="")
+    body = booking(engineer=engineer, units=[str(unit.pk)], call_outs=[str(told.pk)], confirm=False)
+    shown = post(client, office, f"sites/{site.pk}/book-visit", **body).json()
+    assert sorted((row["kind"], row["unit"], row["observation"]) for row in shown["lines"]) == [
+        ("call-out", None, str(told.pk)), ("inspection", str(unit.pk), None),
+    ]  # fmt: skip
+    assert shown["confirm_by"] is None
+
+
+def test_what_is_warned_of_needs_a_reason(client, office, engineer, site):
+    saturday = NOON + timedelta(days=4)
+    times = {"start": saturday.isoformat(), "end": (saturday + timedelta(hours=2)).isoformat()}
+    body, address = booking(approved(site), engineer=engineer) | times, f"sites/{site.pk}/book-visit"
+    warned = refusal(post(client, office, address, **body), 409)
+    assert (warned["field"], "Saturday" in warned["detail"]) == ("despite", True)
+    shown = post(client, office, address, **body, despite="The shop is shut on Saturday").json()
+    assert shown["despite"] == "The shop is shut on Saturday"
+
+
+def test_move(client, office, engineer, other_engineer, site):
+    post(client, office, f"sites/{site.pk}/book-visit", **booking(approved(site), engineer=engineer))
+    visit = Visit.objects.get()
+    address, later = f"visits/{visit.pk}/move", SOON + timedelta(days=1)
+    body = {
+        "start": later.isoformat(),
+        "end": (later + timedelta(hours=2)).isoformat(),
+        "engineers": [str(other_engineer.pk)],
+    }
+    refusal(post(client, engineer, address, **body, version=visit.version), 403)
+    assert refusal(post(client, office, address, **body, version=99), 412)["version"] == visit.version
+    moved = post(client, office, address, **body, version=visit.version)
+    assert (moved.status_code, moved.json()["engineers"]) == (200, [str(other_engineer.pk)]), moved.content
+    assert moved.json()["start"] == "2026-02-06T12:00:00Z"
+
+
 def test_cancel(client, office, engineer, subcontractor, site):
     remedial = approved(site)
     post(client, office, f"sites/{site.pk}/book-visit", **booking(remedial, engineer=engineer))

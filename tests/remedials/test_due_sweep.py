@@ -87,6 +87,7 @@ def test_the_clockwork_reads_files_apart_from_the_sweep():
         "remedials.due.tasks.sweep": 300.0,
         "inspections.intake.tasks.read_waiting": 300.0,
         "remedials.due.tasks.send": 60.0,
+        "remedials.visits.tasks.work_out_waiting": 300.0,
     }
     app.loader.import_default_modules()
     assert set(beats) <= set(app.tasks)

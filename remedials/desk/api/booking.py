@@ -5,10 +5,11 @@ from typing import Any
 from django.shortcuts import get_object_or_404
 from rest_framework import serializers
 
+from inspections.models import Observation
 from jobsite.people.models import User
 from jobsite.people.rights import Right
-from jobsite.premises.models import Site
-from remedials.desk.api.ground import Act, Key, Text, rows, some, verb
+from jobsite.premises.models import Site, Unit
+from remedials.desk.api.ground import Act, Key, Text, Whole, rows, some, verb
 from remedials.desk.api.visits import VisitShown
 from remedials.desk.queries.visits import own
 from remedials.visits import operations
@@ -16,6 +17,7 @@ from remedials.visits.models import Visit
 from remedials.works.models import Remedial
 
 MOST_AT_ONCE = 500
+THINGS: dict[str, Any] = {"remedials": Remedial, "units": Unit, "looks": Observation, "call_outs": Observation}
 
 
 class VisitAct(Act):
@@ -49,7 +51,9 @@ def keys_field(*, required: bool = True) -> Any:
 class Booked(serializers.Serializer):
     """A visit to book. `id` is made by the sender: the same again makes no second. Instants with their offset.
 
-    `move`: remedials that are on another visit are taken off it.
+    `units`: inspections of them; `looks`, `call_outs`: observations. `move`: remedials that are on another visit are taken
+    off it. `despite`: why, in spite of what was warned of. An `emergency` may `displace` other visits. `confirm`: whether
+    somebody is to say that the time suits.
     """
 
     id = Key()
@@ -57,9 +61,21 @@ class Booked(serializers.Serializer):
     engineers: Any = keys_field()
     start = serializers.DateTimeField()
     end = serializers.DateTimeField()
+    units: Any = keys_field(required=False)
+    looks: Any = keys_field(required=False)
+    call_outs: Any = keys_field(required=False)
     access = Text(required=False)
     outage = Text(required=False)
+    outage_with = Text(required=False)
+    outage_start = serializers.DateTimeField(required=False, allow_null=True, default=None)
+    outage_end = serializers.DateTimeField(required=False, allow_null=True, default=None)
+    permits = Text(required=False)
+    locks = Text(required=False)
     move = serializers.BooleanField(required=False, default=False)
+    emergency = serializers.BooleanField(required=False, default=False)
+    displace = serializers.BooleanField(required=False, default=False)
+    despite = Text(required=False)
+    confirm = serializers.BooleanField(required=False, default=True)
 
 
 @verb(VisitShown, status=201, summary="Book a visit to a site.")
@@ -69,9 +85,30 @@ class Book(Act):
     serializer_class = Booked
 
     def do(self, thing: Site, given: dict[str, Any]) -> Visit:
-        remedials = some(self, Remedial, given.pop("remedials"), "remedials")
+        for name, model in THINGS.items():
+            given[name] = some(self, model, given.pop(name), name)
         engineers = colleagues(given.pop("engineers"), "engineers")
-        return operations.book_visit(thing, remedials=remedials, engineers=engineers, **given, **self.doing)
+        return operations.book_visit(thing, engineers=engineers, **given, **self.doing)
+
+
+class Moved(serializers.Serializer):
+    """When instead, and who goes; the version that was seen. A confirmed visit moves only with a reason."""
+
+    engineers: Any = keys_field()
+    start = serializers.DateTimeField()
+    end = serializers.DateTimeField()
+    version = Whole(min_value=1)
+    reason = Text(required=False)
+    despite = Text(required=False)
+
+
+@verb(VisitShown, summary="Move a visit to another time or other people.")
+class Move(VisitAct):
+    serializer_class = Moved
+
+    def do(self, thing: Visit, given: dict[str, Any]) -> Visit:
+        engineers = colleagues(given.pop("engineers"), "engineers")
+        return operations.move_visit(thing, engineers=engineers, **given, **self.doing)
 
 
 class VisitCancelled(serializers.Serializer):

@@ -39,7 +39,8 @@ class VisitShown(serializers.ModelSerializer):
 
     def get_engineers(self, visit: Visit) -> list[str]:
         """Keys of who goes, the first of them first."""
-        return [str(one_of.engineer_id) for one_of in visit.attendances.all()]
+        off = visit.state == Visit.State.CANCELLED  # nobody goes; it shows who would have gone
+        return [str(one_of.engineer_id) for one_of in visit.attendances.all() if off or not one_of.cancelled]
 
 
 class VisitFilter(FilterSet):

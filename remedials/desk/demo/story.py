@@ -20,8 +20,11 @@ from jobsite.premises import operations as ground
 from jobsite.premises.models import Board, Circuit, Party, Site, Supply, Unit
 from remedials.desk.demo.pictures import after_picture, before_picture
 from remedials.visits import operations as visits
+from remedials.visits.operations.booking import Warned
 from remedials.works import operations as works
 from remedials.works.models import Remedial
+
+FRIDAY = 4
 
 
 @dataclass
@@ -192,19 +195,21 @@ class Story:
         self.do(works.approve_remedial, remedial, given_by=by_whom, how=how, given_on=on, **more)
 
     def book(self, remedials: Sequence[Remedial], days_ago: int, hour: int, hours: int = 2, **more: Any) -> Any:
-        """Book a visit; `days_ago` negative is in the days to come."""
-        start = datetime.combine(self.date(days_ago), time(hour), tzinfo=clock.LONDON)
+        """Book a visit; `days_ago` negative is in the days to come, then on a working day."""
+        day = self.date(days_ago)
+        if days_ago < 0 and day.weekday() > FRIDAY:
+            day += timedelta(days=7 - day.weekday())
+        start = datetime.combine(day, time(hour), tzinfo=clock.LONDON)
         engineer = more.pop("engineer", None) or self.cast.engineer
         end = start + timedelta(hours=hours)
-        return self.make(
-            visits.book_visit,
+        site, asked = (
             remedials[0].site,
-            remedials=list(remedials),
-            engineers=[engineer],
-            start=start,
-            end=end,
-            **more,
+            {"remedials": list(remedials), "engineers": [engineer], "start": start, "end": end},
         )
+        try:
+            return self.make(visits.book_visit, site, **asked, **more)
+        except Warned:  # the day it is loaded on decides which days are weekends
+            return self.make(visits.book_visit, site, **asked, **more, despite="Agreed with the customer.")
 
     def close(
         self, remedial: Remedial, kind: str, *, reading: Sequence[tuple[Circuit, Quantity, str]] = (), **more: Any

@@ -35,7 +35,8 @@ def own(visits: QuerySet[Visit], user: User) -> QuerySet[Visit]:
 
 
 def _with_outcome(visits: QuerySet[Visit], user: User) -> QuerySet[Visit]:
-    crew = Attendance.objects.filter(visit=OuterRef("pk")).order_by("engineer__name")
+    going = Q(cancelled=False) | Q(visit__state=Visit.State.CANCELLED)
+    crew = Attendance.objects.filter(going, visit=OuterRef("pk")).order_by("engineer__name")
     done = Q(lines__remedial__stage__in=DONE) | Q(lines__settled_at__isnull=False)
     kept = Q(lines__active=True)
     return own(visits, user).annotate(

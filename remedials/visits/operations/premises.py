@@ -24,8 +24,8 @@ def asked_anew(site: Site, former: Party, *, by: User, now: datetime) -> dict[st
     rows = Visit.objects.select_for_update(of=("self",)).filter(site=site, state=Visit.State.BOOKED, start__gt=now)
     again = list(rows.exclude(confirm_by=None).exclude(answered=Answered.NOT_ASKED).order_by("pk"))
     for visit in again:
-        visit.answered, visit.version = Answered.NOT_ASKED, visit.version + 1
-        visit.save(update_fields=["answered", "version"])
+        visit.answered = Answered.NOT_ASKED  # not its version: what waits to be told of the visit is still so
+        visit.save(update_fields=["answered"])
     facts: dict[str, Any] = {"times_withdrawn": withdrawn} if withdrawn else {}
     return facts | ({"visits_to_confirm": sorted(visit.number for visit in again)} if again else {})
 
