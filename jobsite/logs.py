@@ -3,7 +3,7 @@
 import logging
 import re
 
-TOKEN = re.compile(r"(/[sq]/)[^/\s?#\"']+")
+TOKEN = re.compile(r"(/(?:[sqvt]|calendar)/)[^/\s?#\"']+")
 
 
 def without_tokens(text: str) -> str:

@@ -99,6 +99,8 @@ TEMPLATES = [
         },
     }
 ]
+# Functions (user, by=, now=) of the floors above: what ends when somebody leaves the firm.
+WHEN_PERSON_LEAVES = ["remedials.visits.operations.feeds.end_feeds_of"]
 # Functions (site) -> sentence or "" of the floors above: why a site may not leave the lists now.
 WHY_NOT_ARCHIVE = ["remedials.quotes.queries.premises.why_not_archive", "remedials.due.queries.why_not_archive"]
 # Functions (site, former customer, by=, now=) -> facts for the entry, of the floors above: what ends when a site goes to

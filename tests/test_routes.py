@@ -33,7 +33,7 @@ ROUTES: dict[str, str] = {
         premises:board_documents premises:board_document
         inspections:made_safe_photo inspections:notice_document inspections:locks inspections:locks_at
         inspections:facts inspections:fact
-        works:remedials works:photo works:certificate works:reopen visits:visit visits:diary
+        works:remedials works:parts_to_come works:photo works:certificate works:reopen visits:visit visits:diary
         api:schema api:sites api:site api:boards api:board api:observations api:observation api:readings api:reading api:remedials api:remedial
         api:visits api:visit api:attempts api:attempt api:log_attempt
         api:reopen""",
@@ -77,7 +77,7 @@ ROUTES: dict[str, str] = {
         inspections:review inspections:missed inspections:finding inspections:withdraw_finding api:review_code
         inspections:correct_fact inspections:put_back_fact""",
     Right.PLAN_WORK: """
-        works:make works:edit works:take_on works:approve works:decline works:offer_again works:cancel works:by_others
+        works:make works:edit works:parts_ready works:take_on works:approve works:decline works:offer_again works:cancel works:by_others
         works:wait works:wait_observation works:chase works:end_waiting
         api:make api:approve api:decline api:cancel api:take_on_remedial""",
     Right.PRICE: """
@@ -91,14 +91,16 @@ ROUTES: dict[str, str] = {
     Right.BOOK: """
         visits:plans visits:plan_new visits:plan visits:plan_here visits:plan_accept_all
         visits:proposal_accept visits:proposal_refuse visits:driving visits:driving_file visits:driving_drop
+        visits:calendars visits:calendar_make visits:calendar_make_all visits:calendar_withdraw
         visits:book visits:cancel visits:gap visits:diary_move api:book_visit api:move_visit api:cancel_visit""",
     Right.DO_WORK: """
         works:close works:missing works:photo_add works:photo_remove works:reading works:part_done visits:my_day
+        visits:my_calendar visits:my_calendar_make visits:my_calendar_withdraw
         api:add_photo api:close api:check_in api:check_out""",
     Right.REVIEW_PROOF: "works:reviews works:review works:found_wrong api:review_proof",
     NOBODY: "due:health",
     BY_LINK: """
-        status:site status:photo
+        status:site status:photo visits:calendar
         quotes:offered quotes:offered_document quotes:look_over quotes:confirm quotes:ask quotes:pass_on""",
 }
 # Signing in and what belongs to one's own account: allauth's own pages, with its own tests.
@@ -196,6 +198,7 @@ def world(db) -> dict[str, Any]:
         "board-documents": make.make_board_document(board),
         "private-links": link,
         "s": token,
+        **make_calendar(),
         **found_and_done(site, circuit),
         **planned(site),
     }
@@ -278,6 +281,15 @@ def found_and_done(site, circuit) -> dict[str, Any]:
             number=1, site=site, start=NOON, end=NOON + timedelta(hours=1), booked_by=by, booked_at=NOON
         ),
     }
+
+
+def make_calendar() -> dict[str, Any]:
+    """An address of everybody's visits and its token."""
+    from jobsite.ids import new_id
+    from remedials.visits.operations import make_feed
+
+    feed, token = make_feed(user=None, id=new_id(), by=make.anybody("office"), now=NOON)
+    return {"calendar": token, "calendar-addresses": feed}
 
 
 def make_intake(site, file, by):
@@ -366,7 +378,14 @@ def test_somebody_who_left_is_signed_out(client, world) -> None:
 def test_subcontractor_without_access_finds_nothing(client, world) -> None:
     """Every row of a site that is not theirs is not there, whatever their roles; only lists open, and they are empty."""
     client.force_login(make.make_user("Sid Lent", *ROLES, subcontractor=True))
-    elsewhere = {"people", "competences", "instruments", "templates", "facts"}  # what stands at no site
+    elsewhere = {
+        "calendar-addresses",
+        "people",
+        "competences",
+        "instruments",
+        "templates",
+        "facts",
+    }  # what stands at no site
     about_a_site = {
         route.name
         for route in OURS
@@ -379,7 +398,7 @@ def test_private_link_opens_its_own_pages_and_no_other(client, world) -> None:
     names = {name for name, need in TABLE.items() if need == BY_LINK}
     got = answers(client, world, names)
     assert astray(got, dict.fromkeys(names, IN)) == {}
-    world["s"] = world["q"] = "A" * 43
+    world["s"] = world["q"] = world["calendar"] = "A" * 43
     assert answers(client, world, names) == dict.fromkeys(names, NOT_THERE)
 
 

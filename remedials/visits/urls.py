@@ -2,6 +2,7 @@
 
 from django.urls import URLPattern, path
 
+from remedials.visits.urls_sheets import FEEDS_AND_SHEETS
 from remedials.visits.views import booking, diary, driving, planning, visits
 
 app_name = "visits"
@@ -20,7 +21,6 @@ MY_DAY = [
     path("my-day/", visits.my_day, name="my_day"),
 ]
 CHECKS: list[URLPattern] = []
-FEEDS_AND_SHEETS: list[URLPattern] = []
 GETTING_IN: list[URLPattern] = []
 PLANNER = [
     path("plans/", planning.plans, name="plans"),

@@ -39,3 +39,7 @@ class Verb(TextChoices):
     PROPOSAL_GONE = "proposal.gone", "proposed visit no longer possible"
     DRIVING_TIMES = "driving-times.replaced", "table of driving times taken in"
     DRIVING_TIMES_DROPPED = "driving-times.dropped", "table of driving times taken away"
+
+    # Calendar addresses
+    FEED_MADE = "feed.made", "calendar address made"
+    FEED_WITHDRAWN = "feed.withdrawn", "calendar address withdrawn"

@@ -18,6 +18,7 @@ TOKEN = "q1W-e2_R3"
         (f"Not Found: /s/{TOKEN}/", "Not Found: /s/…/"),
         (f"GET https://example.com/s/{TOKEN}?x=1 HTTP/1.1", "GET https://example.com/s/…?x=1 HTTP/1.1"),
         (f"Not Found: /q/{TOKEN}/confirm/", "Not Found: /q/…/confirm/"),
+        (f"Not Found: /calendar/{TOKEN}.ics", "Not Found: /calendar/…"),
         (f"/s/{TOKEN}/photos/1/ and /s/{TOKEN}", "/s/…/photos/1/ and /s/…"),
         ("Not Found: /sites/", "Not Found: /sites/"),
         ("Not Found: /s/", "Not Found: /s/"),

@@ -8,7 +8,9 @@ from uuid import UUID
 from allauth.account.forms import default_token_generator
 from allauth.account.models import EmailAddress
 from allauth.account.utils import user_pk_to_url_str
+from django.conf import settings
 from django.urls import reverse
+from django.utils.module_loading import import_string
 
 from jobsite.firm.operations import describe_firm
 from jobsite.ledger.actor import CLOCK, Actor
@@ -153,6 +155,8 @@ def person_left(user: User, *, by: Actor, now: datetime) -> User:
     user.version += 1
     user.save(update_fields=["is_active", "version"])
     record(Verb.LEFT, site=None, subject=user, by=by, now=now)
+    for name in settings.WHEN_PERSON_LEAVES:
+        import_string(name)(user, by=by, now=now)
     return user
 
 

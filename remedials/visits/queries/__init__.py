@@ -1,5 +1,6 @@
 """What pages read of visits."""
 
+from remedials.visits.queries.feeds import feed_file, feeds_page, find_feed, own_feed
 from remedials.visits.queries.visits import around, begins, bookable, my_day, visit_page
 
-__all__ = ["around", "begins", "bookable", "my_day", "visit_page"]
+__all__ = ["around", "begins", "bookable", "feed_file", "feeds_page", "find_feed", "my_day", "own_feed", "visit_page"]
