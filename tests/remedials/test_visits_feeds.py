@@ -20,7 +20,8 @@ from tests import ical
 from tests.factories import NOON, anybody, make_item, make_site, make_user, recorded
 from tests.remedials.desk import read as words_of
 from tests.remedials.desk import statements
-from tests.remedials.test_visits_operations import HOUR, MORNING, book
+from tests.remedials.test_visits_operations import HOUR, MORNING
+from tests.remedials.test_visits_operations import book as booked
 from tests.remedials.work import on_the_way
 
 pytestmark = pytest.mark.django_db
@@ -29,6 +30,11 @@ pytestmark = pytest.mark.django_db
 @pytest.fixture(autouse=True)
 def clock_at_noon(at_noon):
     """The pages' clock stands."""
+
+
+def book(remedial, engineer, **more):
+    """A visit that nobody need confirm, at whatever hour the test wants it."""
+    return booked(remedial, engineer, **{"confirm": False, "despite": "agreed so"} | more)
 
 
 def a_feed(user, by=None):
@@ -126,6 +132,14 @@ def test_the_hour_that_comes_twice_in_autumn(minutes) -> None:
     (event,) = ical.events(whole)
     assert event.moment("DTSTART", ical.zones_of(whole)) == start
     assert event.moment("DTEND", ical.zones_of(whole)) == start + HOUR
+
+
+def test_it_is_tentative_until_the_customer_confirmed_it(client, office, engineer) -> None:
+    visit = book(on_the_way(), engineer, by=office, confirm=True)
+    _, token = a_feed(engineer)
+    assert events_of(client, token)[0].raw("STATUS") == "TENTATIVE"
+    type(visit).objects.filter(pk=visit.pk).update(answered="confirmed")
+    assert events_of(client, token)[0].raw("STATUS") == "CONFIRMED"
 
 
 # --- changes, cancellations -------------------------------------------------------------------------------------------
