@@ -90,6 +90,7 @@ def test_every_kind_of_due_row_but_quotes_about_to_lapse(demo):
         "inspection",
         "codes",
         "access",
+        "confirm",
         "key",
         "see-to",
     }

@@ -202,10 +202,8 @@ class Story:
         start = datetime.combine(day, time(hour), tzinfo=clock.LONDON)
         engineer = more.pop("engineer", None) or self.cast.engineer
         end = start + timedelta(hours=hours)
-        site, asked = (
-            remedials[0].site,
-            {"remedials": list(remedials), "engineers": [engineer], "start": start, "end": end},
-        )
+        site = remedials[0].site
+        asked: dict[str, Any] = {"remedials": list(remedials), "engineers": [engineer], "start": start, "end": end}
         try:
             return self.make(visits.book_visit, site, **asked, **more)
         except Warned:  # the day it is loaded on decides which days are weekends
