@@ -29,7 +29,7 @@ def booked(site_name: str, *engineers, start: datetime | None = None, hours: flo
 
 
 def drawn(answer) -> str:
-    return re.search(r"<svg class=\"drawing diary\".*</svg>", answer.content.decode(), re.DOTALL)[0]
+    return "".join(re.findall(r"<svg class=\"drawing diary\".*?</svg>\s*</div>", answer.content.decode(), re.DOTALL))
 
 
 def cell(answer, engineer, on: date) -> str:

@@ -23,6 +23,7 @@ from remedials.visits.queries.diary_rows import Entry, booked, proposed, roads, 
 SHOWS = {"day": 1, "week": 7, "fortnight": 14}
 LABELS = {"day": "day", "week": "week", "fortnight": "fortnight"}
 A_WEEK = 7
+SHEET_HEIGHT = 750  # pixels of rows on one sheet of A4 lying across
 SHORT_HOUR, LONG_HOUR = 15, 100  # pixels: of an hour running downward in a week, and across on a single day
 
 
@@ -135,26 +136,28 @@ def day_words(on: date) -> str:
 
 
 def _drawings(asked: Days, ground: Ground, cells: list[list[Cell]]) -> list[dict[str, str]]:
-    """One drawing for each week shown, or one of a single day with its hours across."""
+    """The drawings, one for each week shown and each few people: as many as stand on a sheet of A4 below their heads."""
     grid = _grid(asked, cells)
+    rows = max(1, int(SHEET_HEIGHT // grid.cell_height))
     found = []
     for begin in range(0, asked.days, A_WEEK):
-        days = asked.columns[begin : begin + A_WEEK]
-        title = f"Diary, {title_of(days[0], days[-1])}"
-        drawn = draw(_sheet(asked, ground, cells, begin, title), grid, prefix=f"diary{begin}")
-        found.append({"title": title, "svg": SafeString(drawn)})
+        for top in range(0, len(asked.people), rows):
+            sheet = _sheet(asked, ground, cells, slice(begin, begin + A_WEEK), slice(top, top + rows))
+            drawn = draw(sheet, grid, prefix=f"diary{begin}-{top}")
+            found.append({"title": sheet.title, "svg": SafeString(drawn)})
     return found
 
 
-def _sheet(asked: Days, ground: Ground, cells: list[list[Cell]], begin: int, title: str) -> Sheet:
-    days = asked.columns[begin : begin + A_WEEK]
+def _sheet(asked: Days, ground: Ground, cells: list[list[Cell]], columns: slice, rows: slice) -> Sheet:
+    days, people = asked.columns[columns], asked.people[rows]
+    whose = people[0].name if len(people) == 1 else f"{people[0].name} to {people[-1].name}"
     today = clock.local_day(asked.now)
     return Sheet(
-        title=title,
+        title=f"Diary, {title_of(days[0], days[-1])}: {whose}",
         description="Engineers as rows, days as columns, the hours within each day. The same facts stand in the list.",
-        rows=tuple(person.name for person in asked.people),
+        rows=tuple(person.name for person in people),
         columns=tuple((day_words(day), ground.whole.holidays.get(day, "")) for day in days),
-        cells=tuple(tuple(row[begin : begin + len(days)]) for row in cells),
+        cells=tuple(tuple(row[columns]) for row in cells[rows]),
         today=days.index(today) if today in days else None,
     )
 

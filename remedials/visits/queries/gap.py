@@ -30,18 +30,22 @@ MOST_LOOKED_AT, MOST_SHOWN = 2000, 50
 
 @dataclass(frozen=True)
 class Fit:
-    """Work that fits: when, and how long the ways there and onward are (minutes)."""
+    """Work that fits: when, and how long the ways there and onward are (minutes; None: not known)."""
 
     remedial: Remedial
     when: Span
-    there: int
-    onward: int
+    there: int | None
+    onward: int | None
     items: list[Observation] = field(default_factory=list)
 
     @property
     def order(self) -> tuple[int, int, int]:
         """The most dangerous first, then the nearest."""
-        return (WORST_FIRST.get(self.items[0].code, 3) if self.items else 5, self.there + self.onward, self.number)
+        return (
+            WORST_FIRST.get(self.items[0].code, 3) if self.items else 5,
+            (self.there or 0) + (self.onward or 0),
+            self.number,
+        )
 
     @property
     def number(self) -> int:
@@ -65,12 +69,13 @@ def fitting(user: User, who: User, *, start: datetime, until: datetime, now: dat
     found, lost = [], set()
     for remedial in timed:
         here = place_of(remedial.site)
-        lost |= {name for pair in ((before, here), (here, after)) for name in travel.unknown(pair, roads.table)}
-        if here.name in lost:
+        nowhere = {name for pair in ((before, here), (here, after)) for name in travel.unknown(pair, roads.table)}
+        lost |= nowhere
+        if here.name in nowhere:
             continue
-        there, onward = roads.minutes(before, here) or 0, roads.minutes(here, after) or 0
+        there, onward = roads.minutes(before, here), roads.minutes(here, after)
         open_at = window_for(windows, remedial.site_id, remedial.unit_id)
-        if when := when_in((start, until), remedial.minutes or 0, there, onward, open_at):
+        if when := when_in((start, until), remedial.minutes or 0, there or 0, onward or 0, open_at):
             found.append(Fit(remedial, when, there, onward))
     return {
         "who": who.name,
@@ -140,8 +145,12 @@ def _row(fit: Fit, who: User, today: date) -> dict[str, Any]:
         "site": joined(remedial.site.name, "" if remedial.unit.whole_site else remedial.unit.name),
         "minutes": measure(remedial.minutes, "min"),
         "times": f"{london(fit.when[0]):%H:%M}–{london(fit.when[1]):%H:%M}",
-        "drive": f"{measure(fit.there, 'min')} there, {measure(fit.onward, 'min')} onward",
+        "drive": joined(_way(fit.there, "there"), _way(fit.onward, "onward")),
         "by": near_day(remedial.step_by, today),
         "late": late(remedial.step_by, today),
         "book": address("visits:book", remedial=remedial.pk, engineers=who.pk, start=start, end=end),
     }
+
+
+def _way(minutes: int | None, where: str) -> str:
+    return f"{where} not known" if minutes is None else f"{measure(minutes, 'min')} {where}"
