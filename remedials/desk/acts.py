@@ -43,7 +43,10 @@ def of_sites(user: User) -> list[Act]:
 
 
 def of_site(user: User, site: Site, approved: list[str]) -> list[Act]:
-    """What may be done at a site; `approved` are the keys of the remedials that a visit could be booked for."""
+    """What may be done at a site; `approved` are the keys of the remedials that a visit could be booked for.
+
+    A visit may be for something else too: an inspection, a look at what was made safe, a call-out.
+    """
     current = site.archived_at is None
     return _shown(
         (user.may(Right.SHARE_STATUS), _act("Share status", address("premises:links", site.pk))),
@@ -53,8 +56,12 @@ def of_site(user: User, site: Site, approved: list[str]) -> list[Act]:
         (may_price(user) and current, _act("New quote", address("quotes:new", site=site.pk))),
         (user.may(Right.KEEP_CUSTOMERS), _act("Edit", address("premises:site_edit", site.pk))),
         (
-            user.may(Right.BOOK) and bool(approved) and current,
-            _act("Book a visit", address("visits:book", remedial=approved), main=True),
+            user.may(Right.BOOK) and current,
+            _act(
+                "Book a visit",
+                address("visits:book", remedial=approved) if approved else address("visits:book", site=site.pk),
+                main=bool(approved),
+            ),
         ),
     )
 

@@ -23,8 +23,10 @@ from django.test.utils import CaptureQueriesContext, get_runner, setup_test_envi
 from django.urls import reverse
 
 from jobsite import clock
+from jobsite.addresses import address
 from jobsite.premises.models import Board
 from remedials.desk.filling import TOKEN, Filling, Size, fill
+from remedials.visits.models import Visit
 from tests.benchmarks import intake, judging, planner, quotes, supply, tracing
 
 ROUNDS = int(os.environ.get("ROUNDS", "40"))
@@ -57,25 +59,37 @@ def pages(filling: Filling) -> dict[str, str]:
         "readings of a board": reverse("inspections:board_readings", args=[board]),
         "a remedial": reverse("desk:remedial", args=[remedial.pk]),
         "status page": reverse("status:site", args=[TOKEN]),
+        "diary of a week": reverse("visits:diary"),
+        "booking a visit": address("visits:book", remedial=approved_at(filling)),
+        "a visit": reverse("visits:visit", args=[Visit.objects.order_by("number").values_list("pk", flat=True)[0]]),
         **quotes.pages(filling),
     }
+
+
+def approved_at(filling: Filling) -> list[Any]:
+    """The keys of what could be booked at the site that has most of it."""
+    work: dict[Any, list[Any]] = {}
+    for remedial in filling.remedial_rows:
+        if remedial.stage == "approved":
+            work.setdefault(remedial.site_id, []).append(remedial.pk)
+    return max(work.values(), key=len)
 
 
 def measure(client: Client, addresses: dict[str, str]) -> list[Figure]:
     """Ask for every page ROUNDS times, in turn."""
     costs: dict[str, list[float]] = {name: [] for name in addresses}
     figures = []
-    for name, address in addresses.items():
-        client.get(address)
+    for name, where in addresses.items():
+        client.get(where)
         with CaptureQueriesContext(connection) as captured:
-            answer = client.get(address)
+            answer = client.get(where)
         if answer.status_code != 200:
             sys.exit(f"{name} answered {answer.status_code}")
         figures.append(Figure(name, len(captured), 0, 0, len(gzip.compress(answer.content))))
     for _ in range(ROUNDS):
-        for name, address in addresses.items():
+        for name, where in addresses.items():
             start = time.perf_counter()
-            client.get(address)
+            client.get(where)
             costs[name].append((time.perf_counter() - start) * 1000)
     for figure in figures:
         figure.median_ms = round(statistics.median(costs[figure.page]), 1)

@@ -144,7 +144,9 @@ def test_a_remedial_says_when_its_parts_come_how_its_visit_moved_and_what_is_pro
     proposal = Proposal.objects.create(plan=plan, site=site, start=soon, end=visit.end, reason="Near the other one")
     proposal.remedials.add(remedial)
     proposal.engineers.add(engineer)
-    words = read(at_desk, reverse("desk:remedial", args=[remedial.pk]))
+    response = at_desk.get(reverse("desk:remedial", args=[remedial.pk]))
+    words = text_of(response)
+    assert reverse("visits:plan", args=[plan.pk]) in hrefs(response)
     assert "Parts ready on 9 Feb 2026" in words
     assert (
         "moved from 3 Feb 2026, 12:00–13:00, by Olive Deskworth, 3 Feb 2026, 12:00: Tenant is away" in words

@@ -134,7 +134,7 @@ def proposal_row(proposal: dict[str, Any]) -> dict[str, str]:
         "when": span(moment_of(proposal["start"]), moment_of(proposal["end"])),  # type: ignore[arg-type]
         "crew": joined(*(person["name"] for person in proposal["crew"])) or "nobody",
         "reason": proposal["reason"],
-        "plan": str(proposal["plan"]),
+        "href": address("visits:plan", proposal["plan"]),
     }
 
 
