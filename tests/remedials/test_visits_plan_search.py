@@ -245,3 +245,22 @@ def test_after_one_cancellation_at_most_a_tenth_of_the_others_changes(seed):
     before, after = when(last), when(planned(fewer, last=last, seed=seed + 1))
     others = [key for key in before if key != cancelled]
     assert sum(before[key] != after.get(key) for key in others) <= len(others) // 10
+
+
+# --- more than there is room for --------------------------------------------------------------------------------------
+
+
+def test_one_visit_gives_way_to_two_that_are_worth_more_together():
+    """Room for the long one that is due, or for a C2 and another: the solver alone keeps the first for ever."""
+    short = (shift(0, end=clock(0, 11)),)
+    due = job("due", place="far", minutes=100, danger=0, remedy_by=0)
+    others = [job("c2", place="near", minutes=60, danger=3), job("fi", place="near", minutes=60, danger=2)]
+    assert set(when(planned(week(due, *others, shifts=short, days=1)))) == {"c2", "fi"}
+
+
+def test_what_is_left_out_is_what_is_worth_least():
+    short = [shift(day, end=clock(day, 12)) for day in range(2)]
+    jobs = [job(f"danger {danger}", minutes=100, danger=danger) for danger in range(5)]
+    answer = planned(week(*jobs, shifts=short, days=2))
+    assert set(when(answer)) == {"danger 4", "danger 3", "danger 2", "danger 1"}
+    assert {start // 1440 for key, (_, start) in when(answer).items() if key == "danger 4"} == {0}

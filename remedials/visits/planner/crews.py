@@ -44,7 +44,7 @@ def crew_at(week: Week, job: Job, day: int) -> list[tuple[int, int, tuple[Shift,
         slot for shift in week.shifts if shift.day == day and may_be_sent(shift, job) for slot in week.slots(shift, job)
     ]
     found = []
-    for start in sorted({slot.first for slot in slots}):
+    for start in sorted({start for slot in slots for start in (slot.start, slot.first)}):
         crew = _crew([slot for slot in slots if slot.first <= start <= slot.last], job)
         if crew:
             found.append((sum(slot.detour for slot in crew), start, tuple(slot.shift for slot in crew)))

@@ -1,7 +1,8 @@
 """Proposes the week: which engineer goes where, when.
 
 1. What the last plan said and still holds is kept as it was; jobs of several at once are placed by a plain rule.
-2. The rest is begun by the plain rule and bettered by the solver, around what stands.
+2. The rest is begun by the plain rule and bettered by the solver, around what stands; where there is more than room
+   for, single visits then give way to others that are worth more.
 3. After a last plan, a tenth of its visits at most may move, where that gains more than moving them costs.
 """
 
@@ -10,6 +11,7 @@ from collections.abc import Iterable, Sequence
 from remedials.visits.planner.answers import Placed, answer_of, shift_of
 from remedials.visits.planner.core import Found, Limit, Progress, search
 from remedials.visits.planner.crews import makes_a_crew, place_crews, urgency
+from remedials.visits.planner.exchange import exchange
 from remedials.visits.planner.model import Model
 from remedials.visits.planner.plain import fill_by_rule
 from remedials.visits.planner.problem import MINUTES_A_DAY, Answer, Job, Planned, Problem, Shift
@@ -71,13 +73,14 @@ def _searched(week: Week, jobs: Sequence[Job], limit: Limit, seed: int) -> Place
     }
     begin = model.solution(sequences)
     found: Found = search(model.data, limit, seed=seed, begin=begin)
-    placed = {}
+    whose = {}
     for key, order in sorted(model.read(found.best if found.feasible else begin).items()):
         shift = next(shift for shift in week.shifts if shift.key == key)
         for job, start in timed(week, shift, order):
             week.put(shift, job, start)
-            placed[job.key] = ((shift.engineer,), start)
-    return placed
+            whose[job.key] = shift
+    bettered = exchange(week, model.jobs, whose)
+    return {key: ((shift.engineer,), start) for key, (shift, start) in bettered.items()}
 
 
 def _keep(week: Week, last: Answer) -> Placed:

@@ -4,9 +4,7 @@ from collections.abc import Sequence
 
 from remedials.visits.planner.model import Block, Choice
 from remedials.visits.planner.problem import Job, Shift
-from remedials.visits.planner.week import Week
-
-ROUND_TO = (15, 5)  # minutes, as people make appointments
+from remedials.visits.planner.week import Week, rounded
 
 
 def timed(week: Week, shift: Shift, order: Sequence[Choice | Block]) -> list[tuple[Job, int]]:
@@ -17,7 +15,7 @@ def timed(week: Week, shift: Shift, order: Sequence[Choice | Block]) -> list[tup
         if isinstance(thing, Block):
             place, free = thing.leave, thing.end
             continue
-        start = _round(max(thing.window[0], free + week.leg(place, thing.job.place)), latest)
+        start = rounded(max(thing.window[0], free + week.leg(place, thing.job.place)), latest)
         if start > latest:
             raise ValueError(f"{shift.key} cannot hold that in this order")
         starts.append((thing.job, start))
@@ -37,11 +35,3 @@ def _latest(week: Week, shift: Shift, order: Sequence[Choice | Block]) -> list[i
             place = thing.job.place
         found.append(by)
     return found[::-1]
-
-
-def _round(earliest: int, latest: int) -> int:
-    for step in ROUND_TO:
-        start = -(-earliest // step) * step
-        if start <= latest:
-            return start
-    return earliest

@@ -7,6 +7,13 @@ from itertools import pairwise
 
 from remedials.visits.planner.problem import MINUTES_A_DAY, Fixed, Job, Problem, Shift, Window
 
+ROUND_TO = (15, 5)  # minutes, as people make appointments
+
+
+def rounded(first: int, last: int) -> int:
+    """The first time on a round number of minutes that is no later than `last`; else `first`."""
+    return next((at for step in ROUND_TO if (at := -(-first // step) * step) <= last), first)
+
 
 @dataclass(frozen=True, order=True)
 class Stop:
@@ -39,6 +46,11 @@ class Slot:
     drive: int
     detour: int
 
+    @property
+    def start(self) -> int:
+        """The first round time."""
+        return rounded(self.first, self.last)
+
 
 class Week:
     """Every engineer's days with the visits in them, those that stand from the beginning."""
@@ -68,6 +80,10 @@ class Week:
     def put(self, shift: Shift, job: Job, start: int) -> None:
         """`job` from `start` into the day."""
         insort(self.stops(shift), Stop(start, start + job.minutes, job.key, job.place))
+
+    def start_of(self, shift: Shift, key: str) -> int:
+        """When the job `key` begins in that day."""
+        return next(stop.start for stop in self.stops(shift) if stop.key == key)
 
     def take_out(self, shift: Shift, key: str) -> None:
         """The job `key` out of the day."""
