@@ -25,6 +25,8 @@ DEBUG = env.bool("DEBUG", default=False)
 HTTPS = env.bool("HTTPS", default=not EMBEDDED)
 
 SECRET_KEY = kept_secret(VAR / "secret") if EMBEDDED else strong_secret(env.str("SECRET_KEY", default=""))
+# Former secrets: what was signed or sealed with one (alarm codes) still opens while it is named here.
+SECRET_KEY_FALLBACKS = env.list("SECRET_KEY_FALLBACKS", default=[])
 ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", default=["localhost", "127.0.0.1"] if EMBEDDED else [])
 if not EMBEDDED and not ALLOWED_HOSTS:
     raise ImproperlyConfigured("ALLOWED_HOSTS must name the host names by which the service is reached.")
