@@ -27,7 +27,7 @@ from jobsite.addresses import address
 from jobsite.premises.models import Board
 from remedials.desk.filling import TOKEN, Filling, Size, fill
 from remedials.visits.models import Visit
-from tests.benchmarks import intake, judging, planner, quotes, supply, tracing
+from tests.benchmarks import diary, intake, judging, planner, quotes, supply, tracing
 
 ROUNDS = int(os.environ.get("ROUNDS", "40"))
 
@@ -139,6 +139,9 @@ def main() -> None:
     quoted = quotes.figures(client, filling)
     sys.stdout.write(f"\n{quotes.table(quoted)}\n")
     result["quotes"] = quotes.as_facts(quoted)
+    weeks = diary.figures(client)
+    sys.stdout.write(f"\n{diary.table(weeks)}\n")
+    result["diary"] = diary.as_facts(weeks)
     taken_in = intake.costs()
     sys.stdout.write(f"\n{intake.table(taken_in)}\n")
     planned = planner.figures()

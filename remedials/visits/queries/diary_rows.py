@@ -34,6 +34,12 @@ ABOUT = JSONObject(
     held=Coalesce("remedial__observations__made_safe", "observation__made_safe"),
     ended=Coalesce("remedial__observations__ended", "observation__ended"),
 )
+# No more than is shown: the long texts of sites and visits stay where they are.
+COLUMNS = (
+    "start", "end", "engineer__name", "visit__number", "visit__start", "visit__end", "visit__outage", "visit__outage_start",
+    "visit__answered", "visit__emergency", "visit__version", "visit__site__name", "visit__site__postcode",
+    "visit__site__latitude", "visit__site__longitude",
+)  # fmt: skip
 NOWHERE = Part(0, 0)
 ITEMS = JSONObject(code="observation__code", held="observation__made_safe", ended="observation__ended")
 
@@ -77,7 +83,7 @@ def booked(user: User, *, first: date, last: date) -> list[Entry]:
         rows = rows.filter(engineer=user)
     lines = VisitLine.objects.filter(visit=OuterRef("visit"), active=True)
     rows = rows.annotate(found=ArraySubquery(lines.order_by("pk").values(found=ABOUT)))
-    rows = rows.select_related("visit__site", "engineer").order_by("start", "visit")
+    rows = rows.select_related("visit__site", "engineer").only(*COLUMNS).order_by("start", "visit")
     return [
         Entry(a.visit_id, a.engineer, a.start, a.end, a.visit.site, a.found, visit=a.visit)  # type: ignore[attr-defined]
         for a in rows
@@ -144,12 +150,18 @@ class Roads:
         names = {name for place in places if (name := travel.district(place.postcode))}
         rows = DrivingTime.objects.filter(from_district__in=names, to_district__in=names) if len(names) > 1 else ()
         self.table = {(row.from_district, row.to_district): (row.minutes, float(row.km)) for row in rows}
+        self.known: dict[tuple[str, str], int | None] = {}
         self.winding, self.speed = float(terms.winding_factor), float(terms.speed_kmh)
 
     def minutes(self, a: travel.Place, b: travel.Place) -> int | None:
         """Whole minutes from `a` to `b`; None where it is not known where one of them is."""
         if a.key == b.key:
             return 0
+        if (a.key, b.key) not in self.known:
+            self.known[a.key, b.key] = self._reckoned(a, b)
+        return self.known[a.key, b.key]
+
+    def _reckoned(self, a: travel.Place, b: travel.Place) -> int | None:
         if travel.unknown((a, b), self.table):
             return None
         return travel.matrix((a, b), winding=self.winding, speed_kmh=self.speed, table=self.table)[0][a.key][b.key]
