@@ -131,6 +131,8 @@ WHEN_UNITS_CHANGE = ["inspections.operations.count_units_again"]
 WHEN_REPORT_IS_REISSUED = ["remedials.works.operations.take_over"]
 # Models of the floors above that hold one row a unit, worked out from others: anew where two units become one.
 WORKED_OUT_OF_UNITS = ["inspections.InspectionDue"]
+# Functions (user, first, last) -> sentences, of the floors above: what is planned for somebody on days they are away.
+WHEN_SOMEBODY_IS_AWAY = ["remedials.visits.queries.booking.booked_then"]
 # Functions (remedials) -> the first day on which work may begin, by remedial: asked by visits of rooms beside it.
 HELD_BACK_UNTIL = ["remedials.quotes.queries.held_back.held_back_until"]
 # Functions (request) -> sentence or "" whose sentences stand above every office page.

@@ -58,6 +58,21 @@ def anybody(*roles: str):
     return found or make_user(f"Any{''.join(roles)} Body", *roles)
 
 
+def make_skill(user, name: str = "Fire alarms", *, since: date = date(2020, 1, 1), **fields: Any):
+    """That `user` has a skill."""
+    from jobsite.people.models import Skill
+    from jobsite.sorting import sort_key
+
+    return Skill.objects.create(user=user, name=name, sort=sort_key(name), since=since, **fields)
+
+
+def make_leave(user, first: date = TODAY, last: date | None = None, *, by=None):
+    """Days on which `user` is away."""
+    from jobsite.people.models import Leave
+
+    return Leave.objects.create(user=user, first=first, last=last or first, recorded_by=by or anybody("office"))
+
+
 def make_instrument(serial_number: str = "T-1001", *, check_due: date | None = date(2026, 12, 31), **fields: Any):
     """A loop tester, in check at NOON unless told otherwise."""
     from jobsite.people.models import Instrument

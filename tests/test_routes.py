@@ -55,9 +55,9 @@ ROUTES: dict[str, str] = {
     Right.SEE_MESSAGES: "messages:messages messages:message messages:again",
     Right.KEEP_PEOPLE: """
         people:people people:person people:person_edit people:person_left people:invite people:invite_again
-        people:competence_new people:competence_end
+        people:competence_new people:competence_end people:skill_new people:skill_end people:week_new
         people:instruments people:instrument_new people:instrument_check people:instrument_archive""",
-    Right.KEEP_FIRM: "people:firm people:firm_edit people:policy_new quotes:terms_set",
+    Right.KEEP_FIRM: "people:firm people:firm_edit people:policy_new quotes:terms_set visits:terms",
     Right.INSPECT: """
         inspections:new inspections:edit inspections:issue inspections:reissue inspections:bring_back inspections:delete
         inspections:limitation_new inspections:limitation_remove
@@ -92,6 +92,7 @@ ROUTES: dict[str, str] = {
         visits:plans visits:plan_new visits:plan visits:plan_here visits:plan_accept_all
         visits:proposal_accept visits:proposal_refuse visits:driving visits:driving_file visits:driving_drop
         visits:calendars visits:calendar_make visits:calendar_make_all visits:calendar_withdraw
+        people:away people:leave_new people:leave_withdraw
         visits:book visits:cancel visits:gap visits:diary_move api:book_visit api:move_visit api:cancel_visit""",
     Right.DO_WORK: """
         works:close works:missing works:photo_add works:photo_remove works:reading works:part_done visits:my_day
@@ -180,6 +181,8 @@ def world(db) -> dict[str, Any]:
     return {
         "people": person,
         "competences": make.make_qualified("Quincy Proved").competences.get(),
+        "skills": make.make_skill(person),
+        "away": make.make_leave(person),
         "instruments": make.make_instrument(),
         "messages": message,
         "customers": site.customer,
@@ -382,6 +385,8 @@ def test_subcontractor_without_access_finds_nothing(client, world) -> None:
         "calendar-addresses",
         "people",
         "competences",
+        "skills",
+        "away",
         "instruments",
         "templates",
         "facts",

@@ -14,6 +14,29 @@ ROLES = [
     (Role.MANAGER.value, "manager: also people, competence, the firm's limits"),
 ]
 
+# As premises' Nation spells them; that room is above this one.
+NATIONS = [
+    ("england", "England"),
+    ("wales", "Wales"),
+    ("scotland", "Scotland"),
+    ("northern-ireland", "Northern Ireland"),
+]
+WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+TIME = forms.TimeInput({"type": "time"}, format="%H:%M")
+
+
+def degrees(label: str, most: int) -> NumberField:
+    """A latitude or longitude in degrees, exact to about a metre."""
+    return NumberField(
+        label=label,
+        required=False,
+        unit="°",
+        max_digits=8,
+        decimal_places=5,
+        min_value=Decimal(-most),
+        max_value=Decimal(most),
+    )
+
 
 class PersonFields(PlainForm):
     name = LineField(label="Name")
@@ -34,6 +57,67 @@ class InviteForm(PersonFields, CreateForm):
 
 class EditPersonForm(PersonFields):
     version = forms.IntegerField(widget=forms.HiddenInput)
+    insured_until = DayField(label="A subcontractor's insurance: its last day", required=False)
+    apprentice = forms.BooleanField(label="An apprentice: is never sent alone", required=False)
+    home_postcode = LineField(
+        label="Post code where their day begins", required=False, help_text="For driving times. Only managers see it."
+    )
+    home_latitude = degrees("Latitude of that place", 90)
+    home_longitude = degrees("Longitude of that place", 180)
+
+
+class SkillForm(CreateForm):
+    """What somebody can do. `known` are the names that others have already: the same name, the same skill."""
+
+    name = LineField(label="Skill", help_text="As remedials name it.")
+    since = DayField(label="Since")
+    until = DayField(label="Until", required=False, help_text="The last day; empty where it doesn't expire.")
+    evidence = LineField(
+        label="What shows it", required=False, help_text="A certificate with its number, an assessment."
+    )
+
+    def __init__(self, *args: Any, known: list[str], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if known:
+            self.fields["name"].help_text = f"As remedials name it. Known: {', '.join(known)}."
+
+
+class WeekForm(CreateForm):
+    """The hours of the week: seven pairs of times; a day left empty is not worked."""
+
+    holds_from = DayField(label="From the day")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for number, name in enumerate(WEEKDAYS):
+            for part, label in (("start", f"{name}, from"), ("end", f"{name}, until")):
+                field = forms.TimeField(label=label, required=False, widget=TIME)
+                field.error_messages["invalid"] = "Write the time as 08:00."
+                self.fields[f"{part}_{number}"] = field
+
+    def clean(self) -> dict[str, Any]:
+        """`shifts`: (weekday, from, until) of each day that is worked."""
+        facts: dict[str, Any] = super().clean() or {}
+        shifts = []
+        for number, name in enumerate(WEEKDAYS):
+            start, end = facts.pop(f"start_{number}", None), facts.pop(f"end_{number}", None)
+            if (start is None) != (end is None):
+                missing = "end" if end is None else "start"
+                self.add_error(f"{missing}_{number}", f"{name} has both times, or neither.")
+            elif start and end and end <= start:
+                self.add_error(f"end_{number}", f"{name} must end after it begins.")
+            elif start:
+                shifts.append((number, start, end))
+        facts["shifts"] = shifts
+        return facts
+
+
+class LeaveForm(CreateForm):
+    """Days away, both included; why is not asked."""
+
+    first = DayField(label="First day")
+    last = DayField(label="Last day")
+    what = forms.ChoiceField(label="What", choices=[("leave", "leave"), ("training", "training"), ("away", "away")])
 
 
 class CompetenceForm(CreateForm):
@@ -62,6 +146,7 @@ class FirmForm(PlainForm):
     address = forms.CharField(label="Address", required=False, widget=forms.Textarea(attrs={"rows": 3}))
     phone = LineField(label="Telephone", required=False)
     email = forms.EmailField(label="E-mail", required=False, max_length=254)
+    nation = forms.ChoiceField(label="Bank holidays of", choices=NATIONS)
 
 
 def days(label: str, help_text: str = "") -> Any:

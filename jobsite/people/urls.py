@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from jobsite.people.views import firm, instruments, persons
+from jobsite.people.views import firm, instruments, persons, planning
 
 app_name = "people"
 urlpatterns = [
@@ -16,9 +16,15 @@ urlpatterns = [
     path("instruments/<uuid:pk>/check/", instruments.instrument_check, name="instrument_check"),
     path("instruments/<uuid:pk>/archive/", instruments.instrument_archive, name="instrument_archive"),
     path("competences/<uuid:pk>/end/", persons.competence_end, name="competence_end"),
+    path("skills/<uuid:pk>/end/", planning.skill_end, name="skill_end"),
+    path("away/", planning.away, name="away"),
+    path("away/<uuid:pk>/withdraw/", planning.leave_withdraw, name="leave_withdraw"),
     path("<uuid:pk>/", persons.person, name="person"),
     path("<uuid:pk>/edit/", persons.person_edit, name="person_edit"),
     path("<uuid:pk>/left/", persons.person_left, name="person_left"),
     path("<uuid:pk>/invite/", persons.invite_again, name="invite_again"),
     path("<uuid:pk>/competences/new/", persons.competence_new, name="competence_new"),
+    path("<uuid:pk>/skills/new/", planning.skill_new, name="skill_new"),
+    path("<uuid:pk>/hours/", planning.week_new, name="week_new"),
+    path("<uuid:pk>/away/", planning.leave_new, name="leave_new"),
 ]

@@ -3,7 +3,7 @@
 from django.urls import URLPattern, path
 
 from remedials.visits.urls_sheets import FEEDS_AND_SHEETS
-from remedials.visits.views import booking, diary, driving, planning, visits
+from remedials.visits.views import booking, diary, driving, planning, terms, visits
 
 app_name = "visits"
 
@@ -20,7 +20,9 @@ DIARY = [
 MY_DAY = [
     path("my-day/", visits.my_day, name="my_day"),
 ]
-CHECKS: list[URLPattern] = []
+CHECKS = [
+    path("diary/terms/", terms.terms, name="terms"),
+]
 GETTING_IN: list[URLPattern] = []
 PLANNER = [
     path("plans/", planning.plans, name="plans"),

@@ -43,3 +43,6 @@ class Verb(TextChoices):
     # Calendar addresses
     FEED_MADE = "feed.made", "calendar address made"
     FEED_WITHDRAWN = "feed.withdrawn", "calendar address withdrawn"
+
+    # The terms of the diary
+    TERMS_SET = "diary.terms", "terms of the diary set"

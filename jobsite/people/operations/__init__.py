@@ -25,6 +25,13 @@ from jobsite.people.operations.links import (
     withdraw_link,
     withdraw_links_of,
 )
+from jobsite.people.operations.planning import (
+    end_skill,
+    record_leave,
+    record_skill,
+    set_working_week,
+    withdraw_leave,
+)
 
 __all__ = [
     "add_instrument",
@@ -33,6 +40,7 @@ __all__ = [
     "count_use",
     "edit_person",
     "end_competence",
+    "end_skill",
     "find_instrument_wrong",
     "invite_again",
     "invite_person",
@@ -43,8 +51,12 @@ __all__ = [
     "person_left",
     "person_returned",
     "record_competence",
+    "record_leave",
+    "record_skill",
     "renew_token",
+    "set_working_week",
     "start_firm",
+    "withdraw_leave",
     "withdraw_link",
     "withdraw_links_of",
 ]

@@ -107,9 +107,13 @@ def _check_roles(roles: Sequence[str]) -> None:
 
 @operation
 def edit_person(user: User, *, version: int, by: Actor, now: datetime, **fields: Any) -> User:
-    """Change name, phone, roles or `subcontractor`. The firm never loses its last manager."""
+    """Change name, phone, roles, `subcontractor`, `insured_until`, `apprentice` or where they start from.
+
+    The firm never loses its last manager. Raises NotAllowed, ChangedMeanwhile, Refused.
+    """
     must_keep_people(by)
     user = _locked_person(user)
+    _place_is_whole(fields)
     if "roles" in fields:
         _check_roles(fields["roles"])
         fields["roles"] = sorted(fields["roles"])
@@ -123,10 +127,22 @@ def edit_person(user: User, *, version: int, by: Actor, now: datetime, **fields:
         setattr(user, name, value)
     user.version += 1
     user.save(update_fields=[*changed, "version"])
-    facts = {name: value for name, value in changed.items() if name in {"roles", "subcontractor"}}
+    facts = {name: value for name, value in changed.items() if name in {"roles", "subcontractor", "apprentice"}}
+    if "insured_until" in changed:
+        facts["insured_until"] = user.insured_until.isoformat() if user.insured_until else None
+    if {"home_postcode", "home_latitude", "home_longitude"} & set(changed):
+        facts["home"] = "changed"  # where somebody lives is nobody's business here
     words = {name: value for name, value in changed.items() if name in {"name", "phone"}}
     record(Verb.EDITED, site=None, subject=user, by=by, now=now, facts=facts, words=words)
     return user
+
+
+def _place_is_whole(fields: dict[str, Any]) -> None:
+    """Raises Refused for a latitude without a longitude, or one that is none."""
+    latitude, longitude = fields.get("home_latitude"), fields.get("home_longitude")
+    if (latitude is None) != (longitude is None):
+        missing = "home_longitude" if longitude is None else "home_latitude"
+        raise Refused("A place on the map is both: latitude and longitude.", field=missing)
 
 
 def _locked_person(user: User) -> User:

@@ -14,6 +14,7 @@ REFUSALS = {
     "people_user_email_key": (ADDRESS_TAKEN, "email"),
     "user_has_a_name": ("Enter a name.", "name"),
     "competence_once_a_day": ("A competence from this day is recorded already.", "since"),
+    "skill_once_a_day": ("This skill is recorded from this day already.", "since"),
     "people_instrument_serial_number_key": (
         "An instrument with this serial number is recorded already.",
         "serial_number",

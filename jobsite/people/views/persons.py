@@ -14,9 +14,11 @@ from jobsite.people import forms, operations, queries
 from jobsite.people.guard import Request, needs
 from jobsite.people.invitations import full_address, mail_first_password
 from jobsite.people.models import Competence, User
+from jobsite.people.queries import planning as of_planning
 from jobsite.people.rights import Right
 from jobsite.people.views.common import FORM, ask, initial
 from jobsite.refused import Refused
+from jobsite.words import day
 
 
 def _at(user: User) -> str:
@@ -37,8 +39,17 @@ def person(request: Request, pk: UUID) -> HttpResponse:
 
 def _person(request: Request, pk: UUID, refused: Refused | None = None) -> HttpResponse:
     user = get_object_or_404(User, pk=pk)
-    competences = queries.competences(user, today=clock.local_day(request.now))
-    context = {"person": user, "roles": ", ".join(user.roles), "competences": competences, "refused": refused}
+    today = clock.local_day(request.now)
+    context = {
+        "person": user,
+        "roles": ", ".join(user.roles),
+        "competences": queries.competences(user, today=today),
+        "skills": of_planning.skills(user, today=today),
+        "weeks": of_planning.weeks(user),
+        "away": of_planning.days_away(today=today, user=user),
+        "insured_until": day(user.insured_until),
+        "refused": refused,
+    }
     return page(request, "people/person.html", context)
 
 

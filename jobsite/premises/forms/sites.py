@@ -1,5 +1,6 @@
 """What may be typed about customers, sites, units, who answers for them, and supplies."""
 
+from decimal import Decimal
 from typing import Any
 
 from django import forms
@@ -34,12 +35,31 @@ def granted_on() -> DayField:
     return DayField(label="Present tenancy granted on", required=False, help_text=help_text)
 
 
+def degrees(label: str, most: int, help_text: str) -> NumberField:
+    """A latitude or longitude in degrees, exact to about a metre."""
+    least, largest = Decimal(-most), Decimal(most)
+    return NumberField(
+        label=label, required=False, unit="°", max_digits=8, decimal_places=5, min_value=least, max_value=largest,
+        help_text=help_text,
+    )  # fmt: skip
+
+
 class SiteFields(PlainForm):
     name = text("Name of the site", needed=True, help_text="As the firm speaks of it.")
     address = text("Address", needed=True, area=True)
     postcode = text("Post code")
     nation = choice("Nation", choices.Nation.choices, needed=True, help_text="The law on inspections differs.")
     access_notes = text("Access", area=True, help_text="Keys, parking, dogs, who opens. Never shown to customers.")
+    latitude = degrees("Latitude", 90, "Such as 51.47788. Planning and the engineers' maps go by it.")
+    longitude = degrees("Longitude", 180, "Such as \N{MINUS SIGN}0.00147: minus is west.")
+
+    def clean(self) -> dict[str, Any]:
+        """A place on the map is both, or neither."""
+        facts: dict[str, Any] = super().clean() or {}
+        if {"latitude", "longitude"} <= facts.keys() and (facts["latitude"] is None) != (facts["longitude"] is None):
+            missing = "latitude" if facts["latitude"] is None else "longitude"
+            self.add_error(missing, "A place on the map is both: latitude and longitude.")
+        return facts
 
 
 class WholeSiteFields(PlainForm):

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime
+from decimal import Decimal
 from typing import Any
 from uuid import UUID
 
@@ -50,6 +51,8 @@ def open_site(
     tenure: str = Tenure.OWNER_OCCUPIED,
     tenancy_granted_on: date | None = None,
     access_notes: str = "",
+    latitude: Decimal | None = None,
+    longitude: Decimal | None = None,
     phases: Sequence[str] = ("L1",),
     earthing: str = Earthing.UNKNOWN,
     main_fuse_a: int | None = None,
@@ -66,6 +69,7 @@ def open_site(
     customer = party_in_use(customer, "customer")
     site = Site(id=id, name=name, address=address, postcode=postcode, nation=nation, customer=customer)
     site.access_notes, site.number = access_notes, take_number("site")
+    site.latitude, site.longitude = latitude, longitude
     unit = Unit(site=site, name=name, kind=kind, tenure=tenure, whole_site=True, tenancy_granted_on=tenancy_granted_on)
     supply = Supply(site=site, name=INTAKE, phases=list(phases), earthing=earthing, main_fuse_a=main_fuse_a)
     with plainly():
@@ -73,6 +77,8 @@ def open_site(
         unit.save(force_insert=True)
         supply.save(force_insert=True)
     facts, words = particulars(site, "number", "name", "address", "postcode", "nation", "customer", "access_notes")
+    if latitude is not None:
+        facts |= particulars(site, "latitude", "longitude")[0]
     of_unit, _ = particulars(unit, "kind", "tenure", "tenancy_granted_on")
     of_supply, _ = particulars(supply, "phases", "earthing", "main_fuse_a")
     facts |= of_unit | of_supply | {"unit": str(unit.pk), "supply": str(supply.pk)}

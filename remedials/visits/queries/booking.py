@@ -16,10 +16,11 @@ from jobsite.people.queries.hours import away, can_on, skills_of
 from jobsite.people.rights import Role
 from jobsite.premises.models import Site
 from jobsite.sorting import sort_key
-from jobsite.words import day, joined, london, many
+from jobsite.words import day, joined, london, many, span
 from remedials.visits.choices import LineKind
 from remedials.visits.models import Attendance, VisitLine
 from remedials.visits.queries.supply import feeds_of, touched_by
+from remedials.visits.queries.visits import begins
 from remedials.visits.rules.below import boards_below
 from remedials.works.models import Remedial
 from remedials.works.states import Stage
@@ -151,3 +152,14 @@ def bookable_at(user: User, site: Site) -> list[Remedial]:
     """The approved remedials of `site`. One statement."""
     rows = Remedial.objects.visible_to(user).filter(site=site, stage=Stage.APPROVED)
     return list(rows.select_related("site").order_by("number"))
+
+
+def booked_then(user: User, first: date, last: date) -> list[str]:
+    """In sentences, the visits of `user` that touch the days from `first` to `last`. One statement."""
+    rows = Attendance.objects.filter(engineer=user, cancelled=False, start__lt=begins(last + timedelta(days=1)))
+    there = rows.filter(end__gt=begins(first)).select_related("visit__site").order_by("start")
+    return [
+        f"{user.name} is booked then: visit {row.visit.number}, {row.visit.site.name}, {span(row.start, row.end)}. Move it "
+        "or send somebody else."
+        for row in there
+    ]
