@@ -33,7 +33,7 @@ ROUTES: dict[str, str] = {
         premises:board_documents premises:board_document
         inspections:made_safe_photo inspections:notice_document inspections:locks inspections:locks_at
         inspections:facts inspections:fact
-        works:remedials works:parts_to_come works:photo works:certificate works:reopen visits:visit visits:diary
+        works:remedials works:parts_to_come works:photo works:certificate works:reopen visits:visit visits:job_sheet visits:bring visits:diary
         api:schema api:sites api:site api:boards api:board api:observations api:observation api:readings api:reading api:remedials api:remedial
         api:visits api:visit api:attempts api:attempt api:log_attempt
         api:reopen""",
@@ -96,7 +96,7 @@ ROUTES: dict[str, str] = {
         visits:book visits:cancel visits:gap visits:diary_move api:book_visit api:move_visit api:cancel_visit""",
     Right.DO_WORK: """
         works:close works:missing works:photo_add works:photo_remove works:reading works:part_done visits:my_day
-        visits:my_calendar visits:my_calendar_make visits:my_calendar_withdraw
+        visits:my_bring visits:my_calendar visits:my_calendar_make visits:my_calendar_withdraw
         api:add_photo api:close api:check_in api:check_out""",
     Right.REVIEW_PROOF: "works:reviews works:review works:found_wrong api:review_proof",
     NOBODY: "due:health",

@@ -69,6 +69,8 @@ def visit_page(visit: Visit, user: User) -> dict[str, Any]:
         "sources": second_sources(visit.site_id),
         "contacts": contacts(visit.site, user, on=clock.local_day(visit.start)),
         "map": map_of(visit.site),
+        "sheet": address("visits:job_sheet", visit.pk),
+        "bring": address("visits:bring", visit.pk),
     }
 
 
