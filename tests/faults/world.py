@@ -15,7 +15,7 @@ from jobsite.ledger.files import store_file
 from jobsite.ledger.photographs import store_photograph
 from jobsite.messages.models import Message
 from jobsite.premises.models import PartyAtUnit
-from remedials.visits.models import Attendance, Visit, VisitLine
+from remedials.visits.models import Attendance, Feed, Visit, VisitLine
 from remedials.works import models as works
 from tests.factories import (
     NOON,
@@ -87,6 +87,7 @@ def everything(by) -> dict[str, Any]:
         "skills": make_skill(by),
         "away": make_leave(by),
         "private-links": make_link(site)[0],
+        "calendar-addresses": Feed.objects.create(user=by, token_hash=b"h" * 32, made_by=by, made_at=NOON),
         "inspections": draft,
         "limitations": found.Limitation.objects.create(inspection=draft, what="the loft"),
         "observations": observation,

@@ -9,6 +9,7 @@ from remedials.quotes.operations.pricing import price_remedial
 from remedials.works.operations import Take
 from tests import factories as make
 from tests.faults.world import all_routes, everything
+from tests.jobsite.papers import words_of
 from tests.remedials.desk import text_of
 
 # Sums that nothing else on a page could be: cost each, price set by hand, rates, mark-up, call-out.
@@ -38,6 +39,13 @@ def priced(office, now):
     return rows, {form for amount in sums for form in (f"{amount:.2f}", f"{amount:,.2f}")} | {WHY}
 
 
+def _words(response) -> str:
+    """What the answer says: of a document its words on all pages, else its text."""
+    if response["Content-Type"] == "application/pdf" and response.content.startswith(b"%PDF-1.7\n%"):
+        return words_of(response.content)
+    return response.content.decode(errors="replace")
+
+
 @pytest.mark.usefixtures("at_noon")
 def test_no_page_of_an_engineer_tells_a_sum(client, engineer, office, priced) -> None:
     rows, sums = priced
@@ -50,13 +58,15 @@ def test_no_page_of_an_engineer_tells_a_sum(client, engineer, office, priced) ->
             name, response = route.where, client.get(route.path)
             if response.status_code != 200 or response.streaming:
                 continue
-            body = response.content.decode(errors="replace")
+            body = _words(response)
             if found := sorted(one for one in sums if one in body):
                 told.setdefault(who, {})[name] = found
             seen.add((who, name))
     assert told.get(engineer, {}) == {}
     remedial, site = "remedials/<uuid:pk>/", "sites/<uuid:pk>/"
     looked_at = {name for who, name in seen if who == engineer}
+    visit = "visits/<uuid:pk>/"
+    assert {visit, f"{visit}bring/", f"{visit}job-sheet/", "my-day/bring/", "remedials/parts/"} <= looked_at
     assert {remedial, f"{remedial}close/", site, f"{site}history/", f"api/v1/{remedial}"} <= looked_at
     assert {remedial, f"{remedial}price/"} <= set(told[office])  # the sums would be found where they are told
 
