@@ -42,6 +42,8 @@ def diary(request: Request) -> HttpResponse:
         "plans": of_diary.page_of("visits:plans") if shown["may_book"] else "",
         "waits": of_diary.page_of("desk:waits") if request.user.may(Right.PLAN_WORK) else "",
         "gap": address("visits:gap") if shown["may_book"] else "",
+        "away": address("people:away") if shown["may_book"] else "",
+        "terms": address("visits:terms") if request.user.may(Right.KEEP_FIRM) else "",
         "here": request.get_full_path(),
     }
     return page(request, "visits/diary.html", context)
