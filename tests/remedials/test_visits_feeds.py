@@ -305,6 +305,7 @@ def test_statements_at_two_sizes(client, office, engineer) -> None:
 
 
 def test_the_office_keeps_all_addresses(client, at_desk, engineer, office) -> None:
+    assert "/calendar-addresses/" in at_desk.get("/diary/").content.decode()
     shown = words_of(at_desk, "/calendar-addresses/")
     assert "Everybody's visits" in shown
     assert engineer.name in shown
@@ -319,6 +320,7 @@ def test_the_office_keeps_all_addresses(client, at_desk, engineer, office) -> No
 
 
 def test_an_engineer_makes_their_own(on_site, engineer, other_engineer) -> None:
+    assert "/calendar-addresses/" not in on_site.get("/diary/").content.decode()
     assert "/my-day/calendar/" in on_site.get("/my-day/").content.decode()
     assert "You have no calendar address yet" in words_of(on_site, "/my-day/calendar/")
     key = str(new_id())

@@ -41,6 +41,7 @@ def diary(request: Request) -> HttpResponse:
         "moved": _moved(request),
         "plans": of_diary.page_of("visits:plans") if shown["may_book"] else "",
         "waits": of_diary.page_of("desk:waits") if request.user.may(Right.PLAN_WORK) else "",
+        "calendars": of_diary.page_of("visits:calendars") if shown["may_book"] else "",
         "gap": address("visits:gap") if shown["may_book"] else "",
         "away": address("people:away") if shown["may_book"] else "",
         "terms": address("visits:terms") if request.user.may(Right.KEEP_FIRM) else "",
