@@ -17,7 +17,7 @@ from jobsite.firm.operations import beat
 from jobsite.firm.queries import the_firm
 from jobsite.ledger.queries import heads
 from jobsite.messages.models import Message
-from jobsite.messages.operations import send_waiting, settle_abandoned, write_messages
+from jobsite.messages.operations import Complete, send_waiting, settle_abandoned, write_messages
 from jobsite.people.models import Competence, User
 from jobsite.people.rights import Right
 from jobsite.words import day as in_words
@@ -34,7 +34,7 @@ from remedials.due.queries import (
 )
 from remedials.quotes.operations import mailing
 from remedials.visits.models import Visit, VisitLine
-from remedials.visits.operations import checking_in, telling
+from remedials.visits.operations import checking_in, letters, telling
 
 SWEEP_LOCK = 7_110_001  # a number of our own for PostgreSQL's advisory lock
 MORNING = time(7, 0)  # local time; before it nobody wants a digest, or to hear again of what they know
@@ -77,7 +77,14 @@ def _is_morning(now: datetime) -> bool:
 def send(*, now: datetime) -> int:
     """Send what waits; returns how many messages were looked at."""
     today = clock.local_day(now)
-    return send_waiting(now=now, stands=partial(stands, today=today), complete=partial(mailing.complete, now=now))
+    return send_waiting(now=now, stands=partial(stands, today=today), complete=partial(completed, now=now))
+
+
+def completed(message: Message, *, now: datetime) -> Complete:
+    """What goes out for `message`: completed by the room that wrote it."""
+    if message.filled_by == letters.FILLED_BY:
+        return letters.complete(message)
+    return mailing.complete(message, now=now)
 
 
 def stands(message: Message, *, today: date) -> bool:
