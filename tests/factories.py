@@ -6,7 +6,7 @@ They write rows directly, without the history that would lead to them: the opera
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
 from typing import Any
 from uuid import UUID
@@ -500,6 +500,37 @@ def make_key(site, tag: str = "K1", *, what: str = "front door", **fields: Any):
     from remedials.visits.models import SiteKey
 
     return SiteKey.objects.create(site=site, tag=tag, what=what, **fields)
+
+
+def make_access_time(site, **fields: Any):
+    """That people are let in on weekday mornings."""
+    from remedials.visits.models import AccessTime
+
+    usual = {"weekdays": [0, 1, 2, 3, 4], "start": time(9), "end": time(12)}
+    return AccessTime.objects.create(site=site, **usual | fields)
+
+
+def make_closed_days(site, *, first: date = TODAY, last: date = TODAY, why: str = "Term", **fields: Any):
+    """Days on which nobody may work at `site`."""
+    from remedials.visits.models import ClosedDays
+
+    return ClosedDays.objects.create(site=site, first=first, last=last, why=why, **fields)
+
+
+def make_code(site, code: str = "4711", *, place: str = "Alarm panel", **fields: Any):
+    """An alarm code of `site`, sealed."""
+    from remedials.visits.models import AlarmCode
+    from remedials.visits.sealing import seal
+
+    return AlarmCode.objects.create(site=site, place=place, sealed=seal(code), **fields)
+
+
+def make_check_in(visit, user, **fields: Any):
+    """That `user` is alone at `visit` since noon, and said to be out in an hour."""
+    from remedials.visits.models import CheckIn
+
+    usual = {"in_at": NOON, "out_by": NOON + timedelta(hours=1)}
+    return CheckIn.objects.create(site=visit.site, visit=visit, user=user, **usual | fields)
 
 
 def make_see_to(site, *, what: str = "Ask for the asbestos register", by: date = TODAY, **fields: Any):

@@ -34,6 +34,9 @@ ROUTES: dict[str, str] = {
         inspections:made_safe_photo inspections:notice_document inspections:locks inspections:locks_at
         inspections:facts inspections:fact
         works:remedials works:parts_to_come works:photo works:certificate works:reopen visits:visit visits:job_sheet visits:bring visits:diary
+        visits:getting_in visits:attempt_new visits:attempt_reply visits:attempt_photo visits:attempt_letter
+        visits:keys_out visits:key visits:key_in visits:code visits:to_see_to visits:see_to_new visits:see_to_met
+        visits:see_to_drop
         api:schema api:sites api:site api:boards api:board api:observations api:observation api:readings api:reading api:remedials api:remedial
         api:visits api:visit api:attempts api:attempt api:log_attempt
         api:reopen""",
@@ -89,6 +92,9 @@ ROUTES: dict[str, str] = {
         quotes:terms quotes:book quotes:job quotes:job_new quotes:job_edit quotes:job_retire quotes:job_bring_back
         quotes:book_file quotes:book_take_in quotes:price quotes:price_sums quotes:price_fill quotes:pile""",
     Right.BOOK: """
+        visits:access_time_new visits:access_time_remove visits:closed_days_new visits:closed_days_remove visits:occupier
+        visits:letter_new visits:evidence visits:key_new visits:key_out visits:key_back visits:code_new visits:code_retire
+        visits:found_safe
         visits:plans visits:plan_new visits:plan visits:plan_here visits:plan_accept_all
         visits:proposal_accept visits:proposal_refuse visits:driving visits:driving_file visits:driving_drop
         visits:calendars visits:calendar_make visits:calendar_make_all visits:calendar_withdraw
@@ -96,6 +102,7 @@ ROUTES: dict[str, str] = {
         visits:book visits:cancel visits:gap visits:diary_move api:book_visit api:move_visit api:cancel_visit""",
     Right.DO_WORK: """
         works:close works:missing works:photo_add works:photo_remove works:reading works:part_done visits:my_day
+        visits:check_in visits:check_out
         visits:my_bring visits:my_calendar visits:my_calendar_make visits:my_calendar_withdraw
         api:add_photo api:close api:check_in api:check_out""",
     Right.REVIEW_PROOF: "works:reviews works:review works:found_wrong api:review_proof",
@@ -204,6 +211,20 @@ def world(db) -> dict[str, Any]:
         **make_calendar(),
         **found_and_done(site, circuit),
         **planned(site),
+        **getting_in(site),
+    }
+
+
+def getting_in(site) -> dict[str, Any]:
+    """What is known of getting in to the site."""
+    visit = make.make_visit(site)
+    return {
+        "access-times": make.make_access_time(site),
+        "closed-days": make.make_closed_days(site),
+        "keys": make.make_key(site),
+        "alarm-codes": make.make_code(site),
+        "to-see-to": make.make_see_to(site),
+        "check-ins": make.make_check_in(visit, make.make_user("Ina Alone", "engineer")),
     }
 
 
@@ -279,7 +300,7 @@ def found_and_done(site, circuit) -> dict[str, Any]:
         "required-readings": remedial.required_readings.create(circuit=circuit),
         "proofs": proof,
         "proof-photos": ProofPhoto.objects.create(remedial=remedial, **photo),
-        "attempts": make.make_attempt(site, by=by),
+        "attempts": make.make_attempt(site, by=by, photo=file, letter=file),
         "visits": Visit.objects.create(
             number=1, site=site, start=NOON, end=NOON + timedelta(hours=1), booked_by=by, booked_at=NOON
         ),

@@ -1,7 +1,8 @@
 """Addresses of visits: the diary, booking, getting in, calendar feeds, the planner."""
 
-from django.urls import URLPattern, path
+from django.urls import path
 
+from remedials.visits.urls_getting_in import GETTING_IN
 from remedials.visits.urls_sheets import FEEDS_AND_SHEETS
 from remedials.visits.views import booking, diary, driving, planning, terms, visits
 
@@ -23,7 +24,6 @@ MY_DAY = [
 CHECKS = [
     path("diary/terms/", terms.terms, name="terms"),
 ]
-GETTING_IN: list[URLPattern] = []
 PLANNER = [
     path("plans/", planning.plans, name="plans"),
     path("plans/new/", planning.plan_new, name="plan_new"),

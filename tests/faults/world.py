@@ -20,15 +20,20 @@ from remedials.works import models as works
 from tests.factories import (
     NOON,
     TODAY,
+    make_access_time,
     make_answered,
     make_attempt,
     make_board,
     make_board_document,
+    make_check_in,
     make_circuit,
+    make_closed_days,
+    make_code,
     make_competence,
     make_inspection,
     make_instrument,
     make_job,
+    make_key,
     make_leave,
     make_link,
     make_link_of_circuits,
@@ -41,6 +46,7 @@ from tests.factories import (
     make_reading,
     make_remedial,
     make_second_source,
+    make_see_to,
     make_sent_offer,
     make_site,
     make_skill,
@@ -161,7 +167,13 @@ def _of_works(site, remedial, circuit, by) -> dict[str, Any]:
             remedial=remedial, file=file, width=picture.width, height=picture.height, added_by=by, added_at=NOON
         ),
         "visits": visit,
-        "attempts": make_attempt(site, visit=visit, by=by),
+        "attempts": make_attempt(site, visit=visit, by=by, photo=file, letter=certificate),
+        "access-times": make_access_time(site),
+        "closed-days": make_closed_days(site),
+        "keys": make_key(site),
+        "alarm-codes": make_code(site),
+        "to-see-to": make_see_to(site, owner=by),
+        "check-ins": make_check_in(visit, by),
     }
 
 

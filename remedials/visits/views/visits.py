@@ -4,6 +4,7 @@ from uuid import UUID
 
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404
+from django.views.decorators.cache import never_cache
 
 from jobsite.addresses import address
 from jobsite.pages import page
@@ -11,6 +12,7 @@ from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
 from remedials.visits import policy, queries
 from remedials.visits.models import Visit
+from remedials.visits.queries.at_visit import of_visit
 
 
 def _the_visit(request: Request, pk: UUID) -> Visit:
@@ -18,11 +20,13 @@ def _the_visit(request: Request, pk: UUID) -> Visit:
     return get_object_or_404(Visit.objects.visible_to(request.user).select_related("site__customer"), pk=pk)
 
 
+@never_cache
 @needs(Right.SEE_WORK)
 def visit(request: Request, pk: UUID) -> HttpResponse:
     """A visit: where, when, what to isolate, what to do, and the way to close each remedial."""
     row = _the_visit(request, pk)
     context: dict[str, object] = {"visit": queries.visit_page(row, request.user)}
+    context["getting_in"] = of_visit(row, request.user, request.now)
     if policy.may_book(request.user) and row.state == Visit.State.BOOKED:
         context["cancel"] = address("visits:cancel", row.pk)
     return page(request, "visits/visit.html", context)
