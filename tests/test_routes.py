@@ -81,7 +81,7 @@ ROUTES: dict[str, str] = {
         inspections:correct_fact inspections:put_back_fact""",
     Right.PLAN_WORK: """
         works:make works:edit works:parts_ready works:take_on works:approve works:decline works:offer_again works:cancel works:by_others
-        works:wait works:wait_observation works:chase works:end_waiting
+        desk:waits desk:waits_chase works:wait works:wait_observation works:chase works:end_waiting
         api:make api:approve api:decline api:cancel api:take_on_remedial""",
     Right.PRICE: """
         quotes:new quotes:quote quotes:revise quotes:drop quotes:difference quotes:variation quotes:build quotes:describe

@@ -1,14 +1,16 @@
 """How lists are narrowed: everything in the address, so that it can be bookmarked."""
 
+from collections.abc import Iterable
 from typing import Any
 
 from django import forms
 from django.http import HttpRequest, QueryDict
 
 from inspections.choices import Code
-from jobsite.forms import PlainForm
+from jobsite.forms import CreateForm, DayField, LineField, PlainForm
 from jobsite.people.models import User
 from jobsite.people.rights import Right
+from remedials.desk.queries.waits import CHASED, KINDS, Wait, line_of
 from remedials.due.queries import HEAP_WORDS, active_staff
 
 WORDS = {"type": "search", "maxlength": "200"}
@@ -85,3 +87,43 @@ class SitesNarrowing(Narrowing):
         """The arguments for `queries.sites.found_sites`."""
         chosen = self.chosen()
         return {"words": chosen["q"], "standing": chosen["standing"], "sort": chosen["sort"] or "name"}
+
+
+class WaitsNarrowing(Narrowing):
+    """What we wait for: by kind, by our owner, by words. The owners are those of the rows: no statement."""
+
+    kind = forms.ChoiceField(label="What", required=False, choices=[("", "Everything"), *KINDS.items()])
+    owner = forms.ChoiceField(label="Our owner", required=False)
+    q = forms.CharField(label="Words", required=False, widget=forms.TextInput(WORDS))
+
+    def __init__(self, data: QueryDict, waits: Iterable[Wait]) -> None:
+        super().__init__({name: data.get(name, "") for name in self.base_fields})
+        people = {str(wait.owner.pk): wait.owner.name for wait in waits if wait.owner}
+        owner: Any = self.fields["owner"]
+        owner.choices = [("", "Anybody"), *sorted(people.items(), key=lambda one: one[1])]
+
+    def has_changed(self) -> bool:
+        """Whether anything was chosen."""
+        return any(self.chosen().values())
+
+
+class ChaseForm(CreateForm):
+    """A chase: what it is about, to which address, its words, and when to chase next."""
+
+    things = forms.MultipleChoiceField(
+        label="What is chased",
+        widget=forms.CheckboxSelectMultiple,
+        help_text="Each is to be chased next on the day below. The time of a visit is asked for again on the visit's page.",
+        error_messages={"required": "Choose what is chased."},
+    )
+    address = forms.EmailField(label="E-mail address")
+    subject = LineField(label="Subject")
+    words = forms.CharField(label="Message", widget=forms.Textarea({"class": "tall"}))
+    chase_on = DayField(label="Chase next on")
+
+    def __init__(self, *args: Any, waits: Iterable[Wait], **kwargs: Any) -> None:
+        chased = [(wait.token, line_of(wait)) for wait in waits if wait.kind in CHASED]
+        kwargs.setdefault("initial", {})["things"] = [token for token, _ in chased]
+        super().__init__(*args, **kwargs)
+        things: Any = self.fields["things"]
+        things.choices = chased

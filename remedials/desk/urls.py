@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from remedials.desk import boards, views
+from remedials.desk import boards, views, waits
 
 app_name = "desk"
 urlpatterns = [
@@ -15,5 +15,7 @@ urlpatterns = [
     path("boards/<uuid:pk>/", boards.board, name="board"),
     path("sites/<uuid:pk>/isolation/", boards.isolation, name="isolation"),
     path("remedials/<uuid:pk>/", views.remedial, name="remedial"),
+    path("waits/", waits.waits, name="waits"),
+    path("waits/chase/", waits.chase, name="waits_chase"),
     path("find/", views.search, name="search"),
 ]

@@ -58,6 +58,7 @@ def due(request: HttpRequest) -> HttpResponse:
         "acts": acts.of_home(user),
         "heaps": [] if after else _heaps(seen, user, today),
         "to_review": [] if after else codes_to_review(user, qualified_on=today),
+        "waits": address("desk:waits") if user.may(Right.PLAN_WORK) else "",
         "by_waiting": address("desk:due", owner="all", waits_on="anybody"),
     }
     return page(request, "desk/due.html", context, fragment="desk/_due.html")

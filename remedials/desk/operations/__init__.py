@@ -1,0 +1,1 @@
+"""What is done from the pages that show everything together."""
