@@ -3,12 +3,12 @@
 from datetime import timedelta
 from typing import Any
 
-from django.http import Http404, HttpResponse
+from django.http import HttpResponse
 
 from jobsite import clock
 from jobsite.addresses import address
 from jobsite.downloads import as_file
-from jobsite.pages import bound, file_wanted, files, form_page, page
+from jobsite.pages import bound, file_wanted, files, form_page, go, page
 from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
 from remedials.desk.forms import ChaseForm, WaitsNarrowing
@@ -44,8 +44,8 @@ def chase(request: Request) -> HttpResponse:
     """A chase of all that waits on somebody, written already: looked over, changed, and sent as one message."""
     today = clock.local_day(request.now)
     ready = of_waits.ready(request.user, request.GET.get("on", ""), today=today)
-    if ready is None:
-        raise Http404
+    if ready is None:  # somebody else chased it, or it came meanwhile
+        return go(request, address("desk:waits"))
     initial = {"address": ready.email, "subject": ready.subject, "words": ready.words, "chase_on": today + CHASE_AFTER}
     form = bound(request, ChaseForm, waits=ready.waits, initial=initial)
     return form_page(

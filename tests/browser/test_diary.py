@@ -1,6 +1,7 @@
 """The diary by pointer, by keyboard, by form, on a phone and on paper."""
 
 import os
+import re
 from datetime import UTC, date, datetime, time, timedelta
 from pathlib import Path
 
@@ -9,10 +10,12 @@ from django.urls import reverse
 from playwright.sync_api import Locator, Page, expect
 
 from jobsite import clock
+from jobsite.messages.models import Message
 from jobsite.people.models import Leave
 from jobsite.words import LONDON
 from remedials.visits.models import Visit, VisitMove
 from remedials.visits.rules.days import bank_holidays
+from remedials.works.models import Waiting
 from tests import factories as make
 from tests.browser.conftest import look
 from tests.remedials.weeks import full_week
@@ -229,3 +232,32 @@ def test_a_full_diary_at_both_widths_and_on_paper(page_for, axe, office, week, s
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
     look(page, f"diary-{show}-390")
     axe(page)
+
+
+def test_whom_work_waits_on_and_a_chase(page_for, axe, office) -> None:
+    site = make.make_site("Old Pottery")
+    today = clock.local_day(clock.now())
+    for n, (who, what) in enumerate(
+        [("The Network", "a new cut-out"), ("The Shop", "an isolator"), ("the shop", "a key")]
+    ):
+        remedial = on_the_way("C2", site=site, stage="approved")
+        days = {"asked_on": today - timedelta(days=20), "chase_on": today + timedelta(days=n - 1)}
+        Waiting.objects.create(site=site, remedial=remedial, on_whom=who, for_what=what, recorded_by=office, **days)
+    page = page_for(office)
+    page.goto(reverse("visits:diary"))
+    page.get_by_role("link", name="Whom work waits on").click()
+    expect(page.get_by_role("heading", name="The Network")).to_be_visible()
+    axe(page)
+    look(page, "waits")
+    page.set_viewport_size({"width": 390, "height": 800})
+    assert page.evaluate("document.documentElement.scrollWidth") <= 390
+    axe(page)
+    look(page, "waits-390")
+    page.get_by_role("link", name="Chase The Shop, ready to send").click()
+    expect(page.get_by_label("Message")).to_have_value(re.compile("- an isolator .*\n- a key"))
+    axe(page)
+    look(page, "chase-390")
+    page.get_by_label("E-mail address").fill("counter@example.com")
+    page.get_by_role("button", name="Send the chase").click()
+    expect(page.get_by_text("Chased: a message to The Shop is on its way.")).to_be_visible()
+    assert Message.objects.get().address == "counter@example.com"

@@ -176,7 +176,11 @@ def test_bad_input_is_kept(at_desk, office) -> None:
     where = chase_address(at_desk)
     answer = at_desk.post(where, form_of(at_desk, where, address="nowhere", words="Kept words"))
     assert (answer.status_code, "Kept words" in answer.content.decode()) == (422, True)
-    assert at_desk.get("/waits/chase/", {"on": "nobody"}).status_code == 404
+
+
+def test_what_waits_no_more_leads_back_to_the_list(at_desk) -> None:
+    answer = at_desk.get("/waits/chase/", {"on": "nobody"})
+    assert (answer.status_code, answer["Location"]) == (302, "/waits/")
 
 
 @pytest.mark.parametrize("count", [1, 4])

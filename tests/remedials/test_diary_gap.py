@@ -106,6 +106,26 @@ def test_left_out_is_what_something_holds_back(at_desk, homed, office) -> None:
     assert sorted(listed(asked(at_desk, homed))) == ["Fits", "Met", "Parts there"]
 
 
+def test_what_a_consumer_may_still_cancel_is_left_out(at_desk, homed) -> None:
+    """They accepted yesterday without asking for work to begin at once: 14 days to cancel (SI 2013/3134, reg. 30)."""
+    remedial = work(place("Here"), "Accepted yesterday")
+    offer = make.make_sent_offer(remedial, at=make.NOON - timedelta(days=3))
+    answer_of(offer, given_at=make.NOON - timedelta(days=1))
+    assert listed(asked(at_desk, homed)) == []
+    assert listed(asked(at_desk, homed, day="2026-02-17")) == ["Accepted yesterday"]
+
+
+def answer_of(offer, **fields):
+    """A yes to every line of `offer`, given by its customer."""
+    from remedials.quotes.models import Answer, LineAnswer
+
+    usual = {"name": "Petra Landlady", "how": "email", "recorded_by": make.anybody("office"), "recorded_at": make.NOON}
+    usual |= {"party": offer.quote.party, "fingerprint": "ab" * 32, "net": 100, "vat": 20, "to_pay": 120}
+    answer = Answer.objects.create(offer=offer, **usual | fields)
+    for line in offer.lines.all():
+        LineAnswer.objects.create(answer=answer, line=line, says="yes", stands=True)
+
+
 def test_within_the_customers_access_times(at_desk, homed) -> None:
     from datetime import time
 
@@ -173,6 +193,6 @@ def test_statements_of_a_gap(at_desk, homed, django_assert_num_queries, count) -
         work(place(f"Place {n}", f"52.0{n}"), "Fit it", skill="testing" if n else "")
         make.make_visit(place(f"Visit {n}"), engineers=[homed], start=at(13 + n, date(2026, 2, 4)), hours=1)
     asked(at_desk, homed)
-    # session, person, banner; people, skills, names of skills, work, visits that day, terms, access (2), observations
-    with django_assert_num_queries(12):
+    # session, person, banner; people, skills, names of skills, work, visits that day, terms, access (2), observations, held back
+    with django_assert_num_queries(13):
         assert asked(at_desk, homed).status_code == 200

@@ -16,6 +16,7 @@ from jobsite.sorting import sort_key
 from jobsite.words import joined, late, london, many, measure, near_day, span
 from remedials.visits.models import Attendance, SeeTo, Visit
 from remedials.visits.queries.access import window_for, windows_of
+from remedials.visits.queries.checks import held_back
 from remedials.visits.queries.diary_rows import Roads, home_of, place_of
 from remedials.visits.queries.terms import diary_terms
 from remedials.visits.queries.visits import begins
@@ -57,11 +58,13 @@ def fitting(user: User, who: User, *, start: datetime, until: datetime, now: dat
     """The approved work that `who` could do from `start` up to `until`, with the driving there and onward.
 
     Left out: what `who` has no skill for on that day, what takes more people, what waits for somebody, for parts or for
-    something to be seen to, and what does not fit with its driving and the customer's access times. Work whose place or
-    duration nobody knows is told apart. Nine statements at most, however much work there is.
+    something to be seen to, what a consumer may still cancel, and what does not fit with its driving and the customer's access times. Work whose place or
+    duration nobody knows is told apart. Eleven statements at most, however much work there is.
     """
     on = london(start).date()
     work = list(candidates(user, who, on)[:MOST_LOOKED_AT])
+    held = held_back(work)
+    work = [remedial for remedial in work if held.get(remedial.pk, on) <= on]
     timed = [remedial for remedial in work if remedial.minutes]
     before, after = _ends(who, start, until)
     roads = Roads([before, after, *(place_of(remedial.site) for remedial in timed)], diary_terms(on))
