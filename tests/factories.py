@@ -445,6 +445,12 @@ def make_quote_link(offer, *, by=None, **fields: Any):
     return make_link(offer.quote.sites.order_by("pk")[0], by=by, **usual | fields)
 
 
+def make_visit_link(visit, *, by=None, **fields: Any):
+    """A private link to say whether the time of `visit` suits, for the customer of its site, and its token."""
+    usual = {"purpose": "visit", "party": visit.site.customer_id, "thing": visit.pk}
+    return make_link(visit.site, by=by, **usual | fields)
+
+
 def make_answered(offer, *, until: datetime = NOON + timedelta(days=365)) -> dict[str, Any]:
     """What hangs on an offer that was sent, by the word of its addresses: the token of a link, an answer that said
     nothing to any line yet, a question.

@@ -23,6 +23,7 @@ NOBODY, BY_LINK = "nobody", "private-link"
 
 ROUTES: dict[str, str] = {
     Right.SEE_WORK: """
+        visits:no_access visits:settle
         desk:isolation premises:isolation
         desk:due desk:sites desk:site desk:board desk:history desk:history_text desk:observation desk:remedial desk:search
         premises:premises premises:site_page premises:board premises:at_the_board premises:labels
@@ -99,7 +100,8 @@ ROUTES: dict[str, str] = {
         visits:proposal_accept visits:proposal_refuse visits:driving visits:driving_file visits:driving_drop
         visits:calendars visits:calendar_make visits:calendar_make_all visits:calendar_withdraw
         people:away people:leave_new people:leave_withdraw
-        visits:book visits:cancel visits:gap visits:diary_move api:book_visit api:move_visit api:cancel_visit""",
+        visits:book visits:cancel visits:ask visits:answered visits:gap visits:diary_move
+        api:book_visit api:move_visit api:cancel_visit""",
     Right.DO_WORK: """
         works:close works:missing works:photo_add works:photo_remove works:reading works:part_done visits:my_day
         visits:check_in visits:check_out
@@ -108,6 +110,7 @@ ROUTES: dict[str, str] = {
     Right.REVIEW_PROOF: "works:reviews works:review works:found_wrong api:review_proof",
     NOBODY: "due:health",
     BY_LINK: """
+        visits:asked
         status:site status:photo visits:calendar
         quotes:offered quotes:offered_document quotes:look_over quotes:confirm quotes:ask quotes:pass_on""",
 }
@@ -208,8 +211,9 @@ def world(db) -> dict[str, Any]:
         "board-documents": make.make_board_document(board),
         "private-links": link,
         "s": token,
-        **make_calendar(),
         **found_and_done(site, circuit),
+        **asked(site),
+        **make_calendar(),
         **planned(site),
         **getting_in(site),
     }
@@ -226,6 +230,12 @@ def getting_in(site) -> dict[str, Any]:
         "to-see-to": make.make_see_to(site),
         "check-ins": make.make_check_in(visit, make.make_user("Ina Alone", "engineer")),
     }
+
+
+def asked(site) -> dict[str, Any]:
+    """The private page on which the customer says whether a visit suits."""
+    visit = make.make_visit(site, start=NOON.replace(year=2998))
+    return {"v": make.make_visit_link(visit, expires_at=NOON.replace(year=2999))[1]}
 
 
 def planned(site) -> dict[str, Any]:
@@ -424,7 +434,7 @@ def test_private_link_opens_its_own_pages_and_no_other(client, world) -> None:
     names = {name for name, need in TABLE.items() if need == BY_LINK}
     got = answers(client, world, names)
     assert astray(got, dict.fromkeys(names, IN)) == {}
-    world["s"] = world["q"] = world["calendar"] = "A" * 43
+    world["s"] = world["q"] = world["v"] = world["calendar"] = "A" * 43
     assert answers(client, world, names) == dict.fromkeys(names, NOT_THERE)
 
 

@@ -34,7 +34,7 @@ from remedials.due.queries import (
 )
 from remedials.quotes.operations import mailing
 from remedials.visits.models import Visit, VisitLine
-from remedials.visits.operations import checking_in, letters, telling
+from remedials.visits.operations import asking_mail, checking_in, letters, telling
 
 SWEEP_LOCK = 7_110_001  # a number of our own for PostgreSQL's advisory lock
 MORNING = time(7, 0)  # local time; before it nobody wants a digest, or to hear again of what they know
@@ -84,6 +84,8 @@ def completed(message: Message, *, now: datetime) -> Complete:
     """What goes out for `message`: completed by the room that wrote it."""
     if message.filled_by == letters.FILLED_BY:
         return letters.complete(message)
+    if message.filled_by == asking_mail.FILLED_BY:
+        return asking_mail.complete(message, now=now)
     return mailing.complete(message, now=now)
 
 
@@ -97,6 +99,8 @@ def stands(message: Message, *, today: date) -> bool:
         return checking_in.alarm_stands(message.reason_ref)
     if message.reason_kind == telling.REASON:
         return telling.still_stands(message)
+    if message.reason_kind == asking_mail.REASON:
+        return asking_mail.still_asked(message)
     if mailing.link_was_withdrawn(message):
         return False
     if message.reason_kind in (mailing.REASON, mailing.LAPSES):

@@ -4,7 +4,7 @@ from django.urls import path
 
 from remedials.visits.urls_getting_in import GETTING_IN
 from remedials.visits.urls_sheets import FEEDS_AND_SHEETS
-from remedials.visits.views import booking, diary, driving, planning, terms, visits
+from remedials.visits.views import booking, confirming, diary, driving, planning, terms, visits
 
 app_name = "visits"
 
@@ -12,6 +12,11 @@ BOOKING = [
     path("visits/new/", booking.book, name="book"),
     path("visits/<uuid:pk>/", visits.visit, name="visit"),
     path("visits/<uuid:pk>/cancel/", booking.cancel, name="cancel"),
+    path("visits/<uuid:pk>/ask/", confirming.ask, name="ask"),
+    path("visits/<uuid:pk>/answered/", confirming.answered, name="answered"),
+    path("visits/<uuid:pk>/no-access/", visits.no_access, name="no_access"),
+    path("visits/<uuid:pk>/settle/", visits.settle, name="settle"),
+    path("v/<str:token>/", confirming.asked, name="asked"),
 ]
 DIARY = [
     path("diary/", diary.diary, name="diary"),

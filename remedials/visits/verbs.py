@@ -8,6 +8,8 @@ class Verb(TextChoices):
     CANCELLED = "visit.cancelled", "visit cancelled"
     MOVED = "visit.moved", "visit moved"
     LINE_SETTLED = "visit.settled", "done at a visit"
+    ASKED = "visit.asked", "asked whether the visit suits"
+    ANSWERED = "visit.answered", "answer to whether the visit suits"
     NO_ACCESS = "visit.no-access", "nobody let us in"
     # Getting in
     ACCESS_TIME_ADDED = "access.time-added", "time of access noted"

@@ -53,6 +53,7 @@ from tests.factories import (
     make_switching_test,
     make_unit,
     make_verification,
+    make_visit_link,
     supply_of,
     unit_of,
 )
@@ -116,7 +117,7 @@ def everything(by) -> dict[str, Any]:
     held = rows["made-safe"].observation_id
     quoted = make_answered(make_sent_offer(make_remedial(make_observation(site, code="C2")), by=by))
     rows |= {word: row for word, row in quoted.items() if word != "q"}
-    named = {"q": quoted["q"]}
+    named = {"q": quoted["q"], "v": make_visit_link(rows["visits"], by=by)[1]}
     return named | {word: row.pk for word, row in rows.items()} | {"noted": noted.pk, "issued": issued.pk, "held": held}
 
 

@@ -204,9 +204,10 @@ def test_statements_of_a_visit(on_site, engineer, django_assert_num_queries, cou
     remedials = [on_the_way("C2", "C3", site=site) for _ in range(count)]
     visit = booked(remedials[0], engineer, remedials=remedials)
     on_site.get(at("visit", visit))
-    # Session, person, visit; who goes, lines, observations, boards, sources, occupiers; and of getting in: is it theirs,
-    # may they see people, notes, units, to see to, keys, codes, who is in there.
-    with django_assert_num_queries(17):
+    # Session, person, visit; who goes, lines, observations, boards, sources, occupiers; of getting in: is it theirs, may
+    # they see people, notes, units, to see to, keys, codes, who is in there; may they say what came of it; all lines, nobody
+    # let in, confirmations, moves.
+    with django_assert_num_queries(22):
         assert on_site.get(at("visit", visit)).status_code == 200
 
 

@@ -1,9 +1,12 @@
 """Visits: who goes where and when, to do what."""
 
+from typing import Self
+
+from django.contrib.auth.models import AnonymousUser
 from django.contrib.postgres.constraints import ExclusionConstraint
 from django.contrib.postgres.fields import ArrayField, DateTimeRangeField, RangeOperators
 from django.db import models
-from django.db.models import F, Func, Q, Value
+from django.db.models import Exists, F, Func, OuterRef, Q, Value
 
 from inspections.models import Observation
 from jobsite.ids import new_id
@@ -14,6 +17,17 @@ from remedials.works.models import Remedial
 
 # From start up to, not including, end: one visit may begin where the other ends.
 SPAN = Func(F("start"), F("end"), Value("[)"), function="TSTZRANGE", output_field=DateTimeRangeField())
+
+
+class Visits(OfSite):
+    """Visits are seen by whoever sees their site, but by a subcontractor only where they go themselves."""
+
+    def visible_to(self, user: "User | AnonymousUser") -> Self:
+        seen = super().visible_to(user)
+        if not (isinstance(user, User) and user.subcontractor):
+            return seen
+        own = Attendance.objects.filter(visit=OuterRef("pk"), engineer=user)
+        return seen.filter(Exists(own.filter(cancelled=False)) | Q(state="cancelled") & Exists(own))
 
 
 class Visit(models.Model):
@@ -46,7 +60,7 @@ class Visit(models.Model):
     cancelled_reason = models.TextField(default="", blank=True)
     version = models.IntegerField(default=1)
 
-    objects = OfSite.as_manager()
+    objects = Visits.as_manager()
 
     class Meta:
         constraints = [

@@ -1,6 +1,6 @@
 """Booking a visit. Closing a remedial never touches its visit."""
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from typing import TypedDict, Unpack
@@ -79,8 +79,8 @@ class Wanted:
 def book_visit(
     site: Site, *, id: UUID, engineers: Iterable[User], start: datetime, end: datetime, by: Actor, now: datetime,
     remedials: Iterable[Remedial] = (), units: Iterable[Unit] = (), looks: Iterable[Observation] = (),
-    call_outs: Iterable[Observation] = (), move: bool = False, emergency: bool = False, displace: bool = False,
-    despite: str = "", confirm: bool = True, **told: Unpack[Particulars],
+    call_outs: Iterable[Observation] = (), move: bool = False, emergency: bool = False,
+    displace: bool | Collection[UUID] = False, despite: str = "", confirm: bool = True, **told: Unpack[Particulars],
 ) -> Visit:  # fmt: skip
     """Book a visit of `engineers` from `start` up to `end` (instants) for approved remedials and other things of one site.
 
@@ -89,7 +89,8 @@ def book_visit(
     visit is taken off it only if `move` says so; a visit to come that is left with nothing to do is cancelled. 3. What does
     not fit (`queries.checks`) refuses it, or warns: then it is booked only with `despite`, a person's reason. 4. An engineer
     who is elsewhere is refused with a sentence that names where; an `emergency` may `displace` those visits, whose work goes
-    back to the office. 5. A subcontractor sees the site from now on. 6. Those who go are told.
+    back to the office (where `displace` names them: those and no other). 5. A subcontractor sees the site from now on.
+    6. Those who go are told.
     `confirm`: whether somebody is to say that the time suits. Raises NotAllowed, Refused (Warned, Clash).
     """
     if not policy.may_book(by):
@@ -97,6 +98,7 @@ def book_visit(
     wanted = Wanted(list(remedials), list(units), list(looks), list(call_outs))
     going = list(engineers)
     in_the_way = displaced_by(going, start, end) if emergency and displace else []
+    knowingly(in_the_way, displace)
     site = booking_work.held(site, in_the_way)
     work = booking_work.locked_work(site, wanted.remedials, in_the_way)
     if made := Visit.objects.filter(pk=id).first():
@@ -239,6 +241,14 @@ def displaced_by(engineers: list[User], start: datetime, end: datetime) -> list[
     busy = Attendance.objects.filter(engineer__in=engineers, cancelled=False, start__lt=end, end__gt=start)
     rows = Visit.objects.filter(pk__in=busy.values("visit"), state=Visit.State.BOOKED)
     return list(rows.select_related("site").order_by("pk"))
+
+
+def knowingly(gone: list[Visit], displace: bool | Collection[UUID]) -> None:
+    """Raises Clash where a visit would be displaced that the person who books has not named."""
+    if isinstance(displace, bool) or {one.pk for one in gone} <= set(displace):
+        return
+    unseen = [f"visit {one.number} to {one.site}" for one in gone if one.pk not in set(displace)]
+    raise Clash(gone, f"This would displace {' and '.join(unseen)} too: tick what may be displaced.")
 
 
 def _displace(gone: list[Visit], visit: Visit, people: list[User], *, by: Actor, now: datetime) -> None:

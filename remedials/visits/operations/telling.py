@@ -18,6 +18,7 @@ from remedials.visits.choices import Answered
 from remedials.visits.models import Visit
 
 REASON = "visit-told"
+ASKED = "visit-asked"  # the e-mail that asks whether the time suits
 
 
 class What(StrEnum):
@@ -27,6 +28,7 @@ class What(StrEnum):
     MOVED = "moved"
     TAKEN_OFF = "taken off"
     CANCELLED = "cancelled"
+    CANNOT = "cannot"
 
 
 SUBJECTS = {
@@ -34,20 +36,27 @@ SUBJECTS = {
     What.MOVED: "Moved: visit {number} is now {when}, {site}",
     What.TAKEN_OFF: "You are no longer booked on visit {number}, {site}",
     What.CANCELLED: "Cancelled: visit {number}, {when}, {site}",
+    What.CANNOT: "The time does not suit: visit {number}, {when}, {site}",
 }
 ENDS = frozenset({What.TAKEN_OFF, What.CANCELLED})
 
 
-def tell(visit: Visit, what: What, *, users: Iterable[User], by: Actor, now: datetime, was: str = "") -> int:
+def tell(
+    visit: Visit, what: What, *, users: Iterable[User], by: Actor, now: datetime, was: str = "", occasion: str = ""
+) -> int:
     """Inside an operation: a message for each of `users` but `by`, for this version of `visit`. Returns how many.
 
     What still waits to be sent about an earlier version is dropped: only what it has come to is told. Who was not told yet
-    that they go is not told that they do not. `was`: when it was before, in words.
+    that they go is not told that they do not. `was`: when it was before, in words. `occasion`: what it is told of besides
+    the version of the visit, where that stays.
     """
     people = [user for user in users if user.pk != by.actor_id and user.is_active]
     unheard = _drop_unsent(visit, [user.pk for user in people], now=now)
     silent: set[UUID] = unheard if what in ENDS else set()
-    return write_messages(_message(visit, what, user, was, now) for user in people if user.pk not in silent)
+    rows = [_message(visit, what, user, was, now) for user in people if user.pk not in silent]
+    for row in rows if occasion else ():
+        row.occasion += f":{occasion}"
+    return write_messages(rows)
 
 
 def _drop_unsent(visit: Visit, keys: list[UUID], *, now: datetime) -> set[UUID]:
@@ -90,7 +99,7 @@ def tell_customer(visit: Visit, what: What, *, now: datetime, was: str = "") -> 
     """
     party = visit.site.customer
     told = visit.answered in {Answered.ASKED, Answered.CONFIRMED}
-    if not told or not party.email:
+    if not told or not party.email or (visit.answered == Answered.ASKED and _question_unsent(visit, now)):
         return 0
     _drop_unsent(visit, [party.pk], now=now)
     firm = the_firm()
@@ -105,7 +114,14 @@ def tell_customer(visit: Visit, what: What, *, now: datetime, was: str = "") -> 
     return write_messages([_row(visit, party.pk, Message.To.CUSTOMER, party.email, subject, body, now)])
 
 
+def _question_unsent(visit: Visit, now: datetime) -> bool:
+    """Whether the question about the former time never went out; then it does not go out any more."""
+    asked = visit.confirmations.values("pk")
+    rows = Message.objects.filter(reason_kind=ASKED, reason_ref__in=asked, state=Message.State.WAITING)
+    return rows.update(state=Message.State.DROPPED, settled_at=now) > 0
+
+
 def still_stands(message: Message) -> bool:
     """Whether what `message` says of a visit is still what it has come to: asked before it is sent."""
-    _, key, version, _ = message.occasion.split(":")
+    _, key, version, *_ = message.occasion.split(":")
     return Visit.objects.filter(pk=key, version=int(version)).exists()

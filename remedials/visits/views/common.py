@@ -3,10 +3,13 @@
 from collections.abc import Callable
 from functools import wraps
 from typing import Concatenate, ParamSpec
+from uuid import UUID
 
 from django.http import Http404, HttpResponse
+from django.shortcuts import get_object_or_404
 
 from jobsite.people.guard import Request
+from remedials.visits.models import Visit
 
 P = ParamSpec("P")
 
@@ -23,3 +26,8 @@ def of_the_firm(
         return view(request, *args, **kwargs)
 
     return run
+
+
+def the_visit(request: Request, pk: UUID) -> Visit:
+    """The visit if this person may see it, else 404."""
+    return get_object_or_404(Visit.objects.visible_to(request.user).select_related("site__customer"), pk=pk)

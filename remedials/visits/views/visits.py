@@ -3,33 +3,67 @@
 from uuid import UUID
 
 from django.http import HttpResponse
-from django.shortcuts import get_object_or_404
 from django.views.decorators.cache import never_cache
 
 from jobsite.addresses import address
-from jobsite.pages import page
+from jobsite.pages import bound, form_page, page
 from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
-from remedials.visits import policy, queries
-from remedials.visits.models import Visit
+from jobsite.words import span
+from remedials.visits import operations, queries
+from remedials.visits.forms.confirming import NoAccessForm, SettleForm
 from remedials.visits.queries.at_visit import of_visit
-
-
-def _the_visit(request: Request, pk: UUID) -> Visit:
-    """The visit if this person may see it, else 404."""
-    return get_object_or_404(Visit.objects.visible_to(request.user).select_related("site__customer"), pk=pk)
+from remedials.visits.queries.record import acts_on, line_words, record_of, to_settle
+from remedials.visits.views.common import the_visit
 
 
 @never_cache
 @needs(Right.SEE_WORK)
 def visit(request: Request, pk: UUID) -> HttpResponse:
-    """A visit: where, when, what to isolate, what to do, and the way to close each remedial."""
-    row = _the_visit(request, pk)
-    context: dict[str, object] = {"visit": queries.visit_page(row, request.user)}
+    """A visit: where, when, what to isolate, what to do, the way to close each remedial, and what came of it."""
+    row = the_visit(request, pk)
+    context = {"visit": queries.visit_page(row, request.user), "acts": acts_on(row, request.user, now=request.now)}
     context["getting_in"] = of_visit(row, request.user, request.now)
-    if policy.may_book(request.user) and row.state == Visit.State.BOOKED:
-        context["cancel"] = address("visits:cancel", row.pk)
+    context["kept"] = record_of(row, request.user, now=request.now)
     return page(request, "visits/visit.html", context)
+
+
+@needs(Right.SEE_WORK)
+def no_access(request: Request, pk: UUID) -> HttpResponse:
+    """Those who went, or the office, say that nobody let us in."""
+    row = the_visit(request, pk)
+    form = bound(request, NoAccessForm)
+    back = address("visits:visit", row.pk)
+    return form_page(
+        request,
+        "visits/no_access.html",
+        form,
+        {"visit": row, "when": span(row.start, row.end), "back": back},
+        do=lambda: operations.no_access(row, by=request.user, now=request.now, **form.facts()),
+        then=back,
+        said="Kept: nobody let us in. The work goes back to the office.",
+    )
+
+
+@needs(Right.SEE_WORK)
+def settle(request: Request, pk: UUID) -> HttpResponse:
+    """An inspection, a look or a call-out was done at its visit."""
+    row = the_visit(request, pk)
+    lines = {str(line.pk): line for line in to_settle(row)}
+    choices = [(key, line_words(line)) for key, line in lines.items()]
+    form = bound(request, SettleForm, lines=choices, initial={"line": request.GET.get("line", "")})
+    back = address("visits:visit", row.pk)
+    return form_page(
+        request,
+        "visits/settle.html",
+        form,
+        {"visit": row, "when": span(row.start, row.end), "back": back},
+        do=lambda: operations.settle_line(
+            lines[form.cleaned_data["line"]], how=form.cleaned_data["how"], by=request.user, now=request.now
+        ),
+        then=back,
+        said="Noted as done.",
+    )
 
 
 @needs(Right.DO_WORK)

@@ -44,17 +44,21 @@ def mark_booked(
 
 
 @operation
-def mark_unbooked(remedial: Remedial, *, by: Actor, now: datetime) -> Remedial:
-    """Note that its visit will not be: approved again, to be booked today by whoever took the visit away.
+def mark_unbooked(
+    remedial: Remedial, *, by: Actor, now: datetime, not_let_in: bool = False, owner: User | None = None
+) -> Remedial:
+    """Note that its visit will not be: approved again, to be booked today by `owner`, else by whoever took the visit away.
 
-    Taken off just now already: nothing more happens. Raises NotAllowed, Refused.
+    `not_let_in`: those who went stood before a closed door; they may say so too. Taken off just now already: nothing more
+    happens. Raises NotAllowed, Refused.
     """
     remedial = locked(remedial)
-    if not policy.may_book(by):
+    if not (policy.may_book(by) or (not_let_in and policy.may_close(by, remedial))):
         raise NotAllowed("Only the office may take work off a visit.")
     if just_told(Verb.UNBOOKED, remedial):
         return remedial
-    change(remedial, stage=moved(remedial, Move.UNBOOK), owner=person(by), step_by=clock.local_day(now))
+    owner = owner if owner and owner.is_active else person(by)
+    change(remedial, stage=moved(remedial, Move.UNBOOK), owner=owner, step_by=clock.local_day(now))
     note(Verb.UNBOOKED, remedial, by=by, now=now)
     return remedial
 
