@@ -22,7 +22,7 @@ SHIFTS = (
 )
 JOBS = (
     Job("a", "a", "near", 60, ((clock(0, 9), clock(0, 17)), (clock(1, 9), clock(1, 17))), ALARMS),
-    Job("b", "b", "far", 60, ((0, clock(2, 0)),)),
+    Job("b", "b", "far", 60, ((0, clock(2, 0)),), apart=frozenset({"both", "lost", "a"})),
     Job("both", "both", "near", 30, ((0, clock(2, 0)),), crew=2),
     Job("lost", "lost", "", 30, ((0, clock(2, 0)),)),
 )
@@ -35,9 +35,9 @@ def at(job, engineers, hour, minute=0, *, minutes=60, day=0, drive=0):
     return Planned(job, engineers, start, start + minutes, drive, "because")
 
 
-# Ann: home, a near, to the far visit that stands, home. Ben: home, b far, both near, home. The apprentice beside Ben.
+# a and b may not be at the same time. Ann: home, a near, to the far visit that stands, home. Ben: home, b far, both near, home. The apprentice beside Ben.
 GOOD = (
-    at("a", ("ann",), 9, drive=20),
+    at("a", ("ann",), 10, drive=20),
     at("b", ("ben",), 9, drive=39),
     at("both", ("ben", "app"), 14, minutes=30, drive=20),
 )
@@ -67,7 +67,7 @@ def test_a_sound_plan_has_no_faults():
         (replace(SOUND, unplanned={"lost": "So.", "a": "So."}), "a is planned, and also said to be left out."),
         (replace(SOUND, unplanned={"lost": "So.", "x": "So."}), "x is left out, and nobody asked for it."),
         (replace(SOUND, planned=(*GOOD, at("lost", ("ben",), 16, minutes=30))), "lost is planned, and it is not known where it is."),
-        (with_("a", end=clock(0, 9, 50)), "a takes 60 minutes and is planned for 50."),
+        (with_("a", end=clock(0, 10, 50)), "a takes 60 minutes and is planned for 50."),
         (moved("a", 8, 50), "a is outside its access times."),
         (moved("b", 9, day=2), "b is outside the days of the plan."),
         (with_("both", engineers=("ben",)), "both takes 2 at once and 1 go."),
@@ -80,6 +80,8 @@ def test_a_sound_plan_has_no_faults():
         (with_("b", engineers=("zoe",)), "zoe does not work on the day of b."),
         (moved("a", 12, 30), "ann would be at stands and at a at once."),
         (moved("a", 11, 30), "ann would be at a and at stands at once."),
+        (moved("a", 9, 59), "a and b would be done at the same time, and one needs the power that the other has off."),
+        (moved("both", 9, 30, minutes=30), "b and both would be done at the same time, and one needs the power that the other has off."),
         (moved("both", 9, 30, minutes=30), "ben would be at b and at both at once."),
         (moved("a", 10, 41), "ann has 19 minutes from a to stands, a drive of 20."),
         (moved("a", 13, 19), "ann has 19 minutes from stands to a, a drive of 20."),

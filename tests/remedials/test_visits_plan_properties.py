@@ -49,6 +49,7 @@ def problems(draw):
             draw(st.one_of(windows(days), st.just(((0, clock(days, 0)),)))), draw(SKILLS),
             draw(st.sampled_from([1, 1, 1, 2])), draw(st.integers(0, 4)),
             draw(st.one_of(st.none(), st.integers(-3, 5))),
+            apart=draw(st.frozensets(st.sampled_from([f"j{other}" for other in range(8) if other != at]), max_size=2)),
         )
         for at in range(draw(st.integers(0, 7)))
     ]  # fmt: skip

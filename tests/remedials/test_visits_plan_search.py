@@ -164,6 +164,18 @@ def test_what_is_left_out_says_why(left, shifts, why):
     assert planned(week(left, shifts=shifts)).unplanned == {"job": why}
 
 
+def test_what_one_needs_the_power_for_is_not_while_the_other_has_it_off():
+    two = [shift(0, "ann", skills=frozenset({"a"})), shift(0, "ben", skills=frozenset({"b"}))]
+    live = job("live", skills=frozenset({"a"}), minutes=200, windows=((0, clock(0, 14)),))
+    dead = job("dead", skills=frozenset({"b"}), minutes=200, apart=frozenset({"live"}))
+    times = when(planned(week(live, dead, shifts=two)))
+    assert times == {"live": (("ann",), clock(0, 8, 30)), "dead": (("ben",), clock(0, 12))}
+    short = replace(dead, windows=((0, clock(0, 14)),))
+    assert list(planned(week(live, short, shifts=two)).unplanned.values()) == [
+        "Other work here has the power off that this needs, or needs it on, in all the time that there is."
+    ]
+
+
 def test_no_room_is_the_last_reason():
     stands = [Fixed("f", ("ann",), clock(0, 8), clock(0, 17), "near")]
     assert planned(week(job(), fixed=stands)).unplanned == {"job": "No room in the hours of those who may do it."}

@@ -31,6 +31,7 @@ def faults(problem: Problem, answer: Answer) -> list[str]:
         *(fault for one in known for fault in _time(problem, jobs[one.job], one)),
         *(fault for one in known for fault in _people(jobs[one.job], one, _on_that_day(shifts, one))),
         *(fault for shift in problem.shifts for fault in _day(problem, shift, _stays(problem, answer, jobs, shift))),
+        *_together(answer, jobs),
         *_driven(problem, answer, jobs),
     ]
 
@@ -130,6 +131,15 @@ def _neighbours(stays: list[_Stay]) -> Iterable[tuple[_Stay, _Stay]]:
     """Each stay with the one, of those that begin before it, that ends last."""
     for at, stay in enumerate(stays[1:], 1):
         yield max(stays[:at], key=lambda other: (other.end, other.start)), stay
+
+
+def _together(answer: Answer, jobs: dict[str, Job]) -> Iterator[str]:
+    """Nothing is done while other work takes the power that it needs, or needs the power that it takes."""
+    times = {one.job: one for one in answer.planned}
+    pairs = {tuple(sorted((key, other))) for key in times if key in jobs for other in jobs[key].apart if other in times}
+    for one, other in sorted(pairs):
+        if times[one].start < times[other].end and times[other].start < times[one].end:
+            yield f"{one} and {other} would be done at the same time, and one needs the power that the other has off."
 
 
 def _driven(problem: Problem, answer: Answer, jobs: dict[str, Job]) -> Iterator[str]:

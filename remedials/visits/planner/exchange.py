@@ -21,6 +21,7 @@ def exchange(week: Week, jobs: Iterable[Job], whose: Mapping[str, Shift]) -> dic
     days = week.problem.days
     by_key = {job.key: job for job in jobs}
     inside = {key: (shift, week.start_of(shift, key)) for key, shift in whose.items()}
+    inside |= _fit_in(week, [job for name, job in by_key.items() if name not in inside])
     for _ in range(ROUNDS):
         gained = False
         for key in [*sorted(inside)]:
@@ -41,6 +42,23 @@ def exchange(week: Week, jobs: Iterable[Job], whose: Mapping[str, Shift]) -> dic
         if not gained:
             break
     return inside
+
+
+def _fit_in(week: Week, left: list[Job]) -> dict[str, tuple[Shift, int]]:
+    """What still fits as it is, most worth first: the solver knows nothing of jobs that must be apart."""
+    days = week.problem.days
+    put = {}
+    for job in sorted(left, key=lambda job: (-worth(job, 0, days), job.key)):
+        slots = [
+            (slot.detour - worth(job, shift.day, days), slot.start, shift.engineer, shift)
+            for shift in week.shifts
+            if may_do_alone(shift, job)
+            for slot in week.slots(shift, job)
+        ]
+        if slots and (best := min(slots, key=lambda slot: slot[:3]))[0] < 0:
+            week.put(best[3], job, best[1])
+            put[job.key] = (best[3], best[1])
+    return put
 
 
 def _put_in(week: Week, shift: Shift, left: list[Job]) -> dict[str, int]:

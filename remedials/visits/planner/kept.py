@@ -20,7 +20,8 @@ def problem_as_kept(problem: Problem) -> dict[str, Any]:
         ],
         "fixed": [asdict(one) | {"engineers": list(one.engineers)} for one in problem.fixed],
         "jobs": [
-            asdict(one) | {"skills": sorted(one.skills), "windows": [list(window) for window in one.windows]}
+            asdict(one)
+            | {"skills": sorted(one.skills), "windows": [list(w) for w in one.windows], "apart": sorted(one.apart)}
             for one in problem.jobs
         ],
         "places": places,
@@ -39,10 +40,7 @@ def problem_from(kept: Mapping[str, Any]) -> Problem:
             Shift(**one | {"skills": frozenset(one["skills"]), "sites": _set(one["sites"])}) for one in kept["shifts"]
         ),
         fixed=tuple(Fixed(**one | {"engineers": tuple(one["engineers"])}) for one in kept["fixed"]),
-        jobs=tuple(
-            Job(**one | {"skills": frozenset(one["skills"]), "windows": tuple((a, b) for a, b in one["windows"])})
-            for one in kept["jobs"]
-        ),
+        jobs=tuple(_job(one) for one in kept["jobs"]),
         minutes=_matrix(places, kept["minutes"]),
         km=_matrix(places, kept["km"]),
     )
@@ -58,6 +56,11 @@ def answer_from(kept: Mapping[str, Any]) -> Answer:
     """The answer that `answer_as_kept` wrote."""
     planned = tuple(Planned(**one | {"engineers": tuple(one["engineers"])}) for one in kept["planned"])
     return Answer(**{**kept, "planned": planned})
+
+
+def _job(one: Mapping[str, Any]) -> Job:
+    windows = tuple((a, b) for a, b in one["windows"])
+    return Job(**{**one, "skills": frozenset(one["skills"]), "windows": windows, "apart": frozenset(one["apart"])})
 
 
 def _set(names: Sequence[str] | None) -> frozenset[str] | None:

@@ -44,7 +44,8 @@ class Job:
     must be seen to, other outages, all worked in. `minutes` is how long the visit takes with its crew of `crew`: each
     of `skills` must be had by somebody who goes. `place` empty: it is not known where, so it is not planned.
     `danger`: 4 C1, 3 C2, 2 FI, 1 C3, 0 none. `remedy_by`: the last day (0 is the first; may be negative), or None.
-    `what` says what it is, in words for the office ("2 C2 items"); empty: the danger alone is named.
+    `apart`: keys of jobs that are not done at the same time as this one, since the one has the power off that the other
+    needs; it holds both ways. `what` says what it is, in words for the office ("2 C2 items"); empty: the danger alone is named.
     """
 
     key: str
@@ -57,6 +58,7 @@ class Job:
     danger: int = 0
     remedy_by: int | None = None
     what: str = ""
+    apart: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True)

@@ -1,5 +1,6 @@
 """Sentences: why a visit is proposed then, and why a job could not be planned."""
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 from remedials.visits.planner.crews import crew_at
@@ -89,6 +90,9 @@ def _hours(week: Week, job: Job) -> str:
     empty = _empty(week)
     if not any(True for s in empty.shifts if may_do_alone(s, job) for _ in empty.slots(s, job)):
         return f"It takes {job.minutes} minutes, and with the driving that is more than any day's hours leave."
+    alone = replace(job, key="")  # nothing is said of what must be apart from this
+    if any(True for s in week.shifts if may_do_alone(s, job) for _ in week.slots(s, alone)):
+        return "Other work here has the power off that this needs, or needs it on, in all the time that there is."
     return "No room in the hours of those who may do it."
 
 

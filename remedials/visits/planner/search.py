@@ -19,7 +19,7 @@ from remedials.visits.planner.timing import timed
 from remedials.visits.planner.week import Week, may_do_alone
 from remedials.visits.planner.worth import MOVED, worth
 
-ITERATIONS = {"quick": 500, "normal": 3_000, "thorough": 20_000}
+ITERATIONS = {"quick": 500, "normal": 2_000, "thorough": 20_000}
 GUARD_SECONDS = 300.0
 MAY_MOVE = 10  # of a hundred visits of the last plan
 
@@ -77,8 +77,9 @@ def _searched(week: Week, jobs: Sequence[Job], limit: Limit, seed: int) -> Place
     for key, order in sorted(model.read(found.best if found.feasible else begin).items()):
         shift = next(shift for shift in week.shifts if shift.key == key)
         for job, start in timed(week, shift, order):
-            week.put(shift, job, start)
-            whose[job.key] = shift
+            if not week.clashes(job, start):
+                week.put(shift, job, start)
+                whose[job.key] = shift
     bettered = exchange(week, model.jobs, whose)
     return {key: ((shift.engineer,), start) for key, (shift, start) in bettered.items()}
 

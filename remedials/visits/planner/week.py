@@ -59,6 +59,12 @@ class Week:
         self.problem = problem
         self.shifts = tuple(sorted(problem.shifts, key=lambda shift: (shift.day, shift.engineer)))
         self.filled: dict[tuple[str, int], list[Stop]] = {(s.engineer, s.day): [] for s in self.shifts}
+        self.times: dict[str, Window] = {}  # of the jobs that are in
+        self.apart: dict[str, set[str]] = {}
+        for job in problem.jobs:
+            for other in job.apart:
+                self.apart.setdefault(job.key, set()).add(other)
+                self.apart.setdefault(other, set()).add(job.key)
         for fixed in sorted(problem.fixed, key=lambda fixed: (fixed.start, fixed.key)):
             self._stand(fixed)
 
@@ -66,6 +72,7 @@ class Week:
         """The same days, to be filled on their own."""
         other = Week.__new__(Week)
         other.problem, other.shifts = self.problem, self.shifts
+        other.times, other.apart = dict(self.times), self.apart
         other.filled = {key: list(stops) for key, stops in self.filled.items()}
         return other
 
@@ -80,6 +87,7 @@ class Week:
     def put(self, shift: Shift, job: Job, start: int) -> None:
         """`job` from `start` into the day."""
         insort(self.stops(shift), Stop(start, start + job.minutes, job.key, job.place))
+        self.times[job.key] = (start, start + job.minutes)
 
     def start_of(self, shift: Shift, key: str) -> int:
         """When the job `key` begins in that day."""
@@ -87,6 +95,7 @@ class Week:
 
     def take_out(self, shift: Shift, key: str) -> None:
         """The job `key` out of the day."""
+        del self.times[key]
         self.filled[shift.engineer, shift.day] = [stop for stop in self.stops(shift) if stop.key != key]
 
     def gaps(self, shift: Shift) -> Iterator[Gap]:
@@ -111,8 +120,22 @@ class Week:
             for window in job.windows:
                 first = max(window[0], gap.start + there)
                 last = min(window[1], gap.end - away) - job.minutes
-                if first <= last:
-                    yield Slot(shift, window, first, last, there, detour)
+                for early, late in self._beside(job, first, last):
+                    yield Slot(shift, window, early, late, there, detour)
+
+    def clashes(self, job: Job, start: int) -> bool:
+        """Whether from `start` the job would be at the same time as one that it must be apart from."""
+        return not any(True for _ in self._beside(job, start, start))
+
+    def _beside(self, job: Job, first: int, last: int) -> Iterator[Window]:
+        """The starts from `first` to `last` at which the job is at no time of those that it must be apart from."""
+        for begin, end in sorted(self.times[key] for key in self.apart.get(job.key, ()) if key in self.times):
+            if begin - job.minutes < last and first < end:
+                if first <= begin - job.minutes:
+                    yield first, begin - job.minutes
+                first = max(first, end)
+        if first <= last:
+            yield first, last
 
     def drive_of(self, shift: Shift) -> int:
         """Minutes at the wheel on that day, home to home."""

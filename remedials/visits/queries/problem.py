@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 from typing import Any
 from uuid import UUID
@@ -88,6 +88,9 @@ def gathered(first: date, days: int, users: Sequence[User], now: datetime) -> Ga
     groups = grouped(to_plan.works, above=boards_above(sites), least=terms.visit_minutes_least, most=_longest(shifts))
     open_at = _Open(first, days, now, access, closed, supply, terms)
     jobs = [_job(group, to_plan, open_at.windows(group, to_plan), terms) for group in groups]
+    if looks_at(terms, Check.OUTAGE):
+        apart = supply.apart({group.works[0].key: [to_plan.rows[work.key] for work in group.works] for group in groups})
+        jobs = [replace(job, apart=apart[job.key]) for job in jobs]
     minutes, km, notes = _driven(places.known, terms, table)
     return Gathered(
         problem=Problem(days, tuple(shifts), tuple(people.fixed(visits, first, shifts, set(places.known))), tuple(jobs), minutes, km, first),

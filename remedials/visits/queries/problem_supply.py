@@ -4,7 +4,7 @@ The same facts as a booking is looked at for (`queries.supply`), read once for a
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from uuid import UUID
 
@@ -42,6 +42,21 @@ class OfSites:
             if (off & mine_on or on & mine_off) and visit not in found:
                 found.append(visit)
         return found
+
+    def apart(self, jobs: Mapping[str, Sequence[Remedial]]) -> dict[str, frozenset[str]]:
+        """Which of `jobs`, the rows of one site each, may not be at the same time: one takes the power another needs."""
+        power = {
+            key: (rows[0].site_id, *off_and_on(list(rows), self.touched, self.feeds[rows[0].site_id]))
+            for key, rows in jobs.items()
+        }
+        return {
+            key: frozenset(
+                other
+                for other, (there, its_off, its_on) in power.items()
+                if other != key and there == site and (off & its_on or on & its_off)
+            )
+            for key, (site, off, on) in power.items()
+        }
 
 
 def of_sites(rows: Iterable[Remedial], visits: Iterable[Visit]) -> OfSites:
