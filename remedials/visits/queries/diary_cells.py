@@ -229,13 +229,19 @@ def _line(found: list[Entry], ground: Ground) -> dict[str, Any]:
         "href": href_of(entry),
         "site": entry.site.name,
         "mark": code_mark(code, held) if code else "",
-        "who": ", ".join(one.engineer.name for one in found),
         "proposed": entry.proposed,
-        "work": work_words(entry) if visit else entry.proposal.reason if entry.proposal else "",
-        "off": bool(visit and _off(visit)),
-        "outage": visit.outage if visit else "",
-        "answered": visit.get_answered_display() if visit and visit.answered != Answered.NOT_ASKED else "",
-        "emergency": bool(visit and visit.emergency),
+        "words": _line_words(found),
+        "off": joined("Power off", visit.outage, by=": ") if visit and _off(visit) else "",
         "move": address("visits:diary_move", visit.pk) if visit and _movable(entry, ground) else "",
         "number": str(visit.number) if visit else "",
     }
+
+
+def _line_words(found: list[Entry]) -> str:
+    """Who goes, what is done, and how it stands: "Edwin Wireman, Otto Ampleby: 1 remedial, confirmed"."""
+    entry = found[0]
+    who = ", ".join(one.engineer.name for one in found)
+    if entry.visit is None:
+        return joined(who, entry.proposal.reason if entry.proposal else "", by=": ")
+    said = "" if entry.visit.answered == Answered.NOT_ASKED else entry.visit.get_answered_display()
+    return joined(who, joined(work_words(entry), "emergency" if entry.visit.emergency else "", said), by=": ")
