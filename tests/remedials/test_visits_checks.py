@@ -63,6 +63,30 @@ def test_hours_follow_the_week_that_holds_and_the_clock_in_london(engineer, othe
     assert usual == [23, 26, 27, 28, 29, 30]
 
 
+@pytest.mark.parametrize(
+    ("on", "hours"),
+    [
+        (date(2026, 3, 28), (8, 16)),  # Saturday, the day before the clocks go forward: London keeps UTC
+        (date(2026, 3, 29), (7, 15)),  # they went forward at 01:00 UTC
+        (date(2026, 10, 24), (7, 15)),
+        (date(2026, 10, 25), (8, 16)),  # they went back at 01:00 UTC
+        (date(2028, 2, 29), (8, 16)),
+    ],
+)
+def test_hours_across_the_clock_changes(engineer, on, hours) -> None:
+    """The last Sundays of March and October at 01:00 UTC: The Summer Time Order 2002 (SI 2002/262), from memory."""
+    set_week(engineer, date(2026, 1, 1), [(n, time(8), time(16)) for n in range(7)])
+    start, end = hours_on([engineer], on, on, usual=USUAL)[engineer.pk, on]
+    assert ((start.hour, end.hour), end - start) == (hours, 8 * HOUR)
+
+
+def test_a_shift_over_the_missing_hour_is_an_hour_shorter_and_over_the_double_hour_longer(engineer) -> None:
+    set_week(engineer, date(2026, 1, 1), [(6, time(0, 30), time(3, 30))])
+    for on, hours in ((date(2026, 3, 22), 3), (date(2026, 3, 29), 2), (date(2026, 10, 25), 4)):
+        start, end = hours_on([engineer], on, on, usual=USUAL)[engineer.pk, on]
+        assert end - start == hours * HOUR
+
+
 def test_hours_of_many_are_read_in_two_statements(db, django_assert_num_queries) -> None:
     people = [make_user(f"{word} Wireman", "engineer") for word in ("Ada", "Bea", "Cas", "Dot")]
     for user in people:
@@ -103,6 +127,10 @@ def test_people(engineer) -> None:
     assert set(found) == {"hours", "leave", "insurance", "alone", "skill", "crew"}
     Skill.objects.create(user=engineer, name="Fire  Alarms", sort=sort_key("Fire  Alarms"), since=TODAY)
     assert "skill" not in checked(site, [work_at(site, skill="fire alarms")], [engineer])
+    Skill.objects.update(until=tomorrow)
+    assert "skill" not in checked(site, [work_at(site, skill="fire alarms")], [engineer])
+    found = checked(site, [work_at(site, skill="fire alarms")], [engineer], end=NOON + 48 * HOUR)
+    assert "nobody who goes has it on each day from" in found["skill"]
 
 
 def test_work(engineer) -> None:
@@ -187,6 +215,27 @@ def test_an_outage_of_another_visit_takes_the_power_that_is_needed(engineer, oth
     make_visit(site, row, engineers=[engineer], start=NOON + 48 * HOUR)
     again = checked(site, [off], [other_engineer], start=NOON + 48 * HOUR, end=NOON + 49 * HOUR)
     assert "This takes the power away" in again["outage"]
+
+
+def test_nobody_tests_live_while_another_works_dead_on_the_same_board(engineer, other_engineer) -> None:
+    site, main, row = lock_site()
+    row.power_off = True  # it takes the power away, and ends with a live test
+    row.save()
+    off = make_remedial(make_observation(site, board=main), stage="booked", power_off=True)
+    other = make_visit(site, off, engineers=[other_engineer], start=NOON + 24 * HOUR)
+    assert f"visit {other.number}" in checked(site, [row], [engineer])["outage"]
+    assert "outage" not in checked(site, [row], [engineer], start=NOON + 48 * HOUR, end=NOON + 49 * HOUR)
+
+
+def test_an_emergency_says_what_must_be_seen_to_first_and_is_not_kept_away_by_it(engineer) -> None:
+    site = make_site()
+    row = work_at(site)
+    make_see_to(site, remedial=row)
+    when = {"start": NOON + 24 * HOUR, "end": NOON + 25 * HOUR, "now": NOON}
+    for taken in ("refuse", "silent"):
+        DiaryTerms.objects.update_or_create(holds_from=TODAY, defaults={"severities": {"see-to": taken}})
+        found = findings(site=site, remedials=[row], engineers=[engineer], emergency=True, **when)
+        assert [(one.check, one.severity) for one in found] == [(Check.SEE_TO, Severity.WARN)]
 
 
 def test_as_strictly_as_the_firm_takes_it(engineer) -> None:

@@ -156,7 +156,7 @@ def test_an_emergency_goes_out_of_hours_but_never_without_what_keeps_people_safe
     going = (replace(APPRENTICE, hours={ON: None}),)
     work = (replace(WORK, lock_offs=("main switch",), see_to=("permit, ask",)),)
     found = said(emergency=True, going=going, work=work, open_at=[], holidays={ON: "Some Day"})
-    assert [check for check, _ in found] == [Check.ALONE, Check.LOCK_OFF]
+    assert [check for check, _ in found] == [Check.ALONE, Check.SEE_TO, Check.LOCK_OFF]
 
 
 @pytest.mark.parametrize("check", list(Check))

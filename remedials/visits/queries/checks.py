@@ -19,7 +19,7 @@ from remedials.visits.models import Attendance, DiaryTerms, DrivingTime, SeeTo, 
 from remedials.visits.queries.access import to_see_to, window_for, windows_of
 from remedials.visits.queries.supply import Touched, feeds_of, lock_offs, outage_clashes, touched_by
 from remedials.visits.queries.terms import diary_terms
-from remedials.visits.rules.checks import Finding, Severity, severity_of
+from remedials.visits.rules.checks import Check, Finding, Severity, severity_of
 from remedials.visits.rules.days import bank_holidays
 from remedials.visits.rules.fitting import Asked, Going, Leg, Said, Work, look_over
 from remedials.visits.rules.travel import Place, district, matrix, unknown
@@ -37,11 +37,16 @@ def findings(
     """
     terms = diary_terms(clock.local_day(start))
     asked = _asked(site, remedials, engineers, start=start, end=end, visit=visit, emergency=emergency, terms=terms)
-    return _as_set(look_over(asked), terms)
+    return _as_set(look_over(asked), terms, emergency=emergency)
 
 
-def _as_set(said: Iterable[Said], terms: DiaryTerms) -> list[Finding]:
-    found = [Finding(one.check, severity_of(one.check, terms.severities), one.sentence, one.field) for one in said]
+def _as_set(said: Iterable[Said], terms: DiaryTerms, *, emergency: bool) -> list[Finding]:
+    found = []
+    for one in said:
+        severity = severity_of(one.check, terms.severities)
+        if emergency and one.check == Check.SEE_TO:
+            severity = Severity.WARN  # said whatever the firm set, and never what keeps help away
+        found.append(Finding(one.check, severity, one.sentence, one.field))
     return [one for one in found if one.severity != Severity.SILENT]
 
 
@@ -138,7 +143,7 @@ def _going(
             name=user.name,
             hours={on: hours[user.pk, on] for on in days},
             away=tuple((l.first, l.last, l.get_what_display()) for l in gone if l.user_id == user.pk),  # noqa: E741
-            skills=can_on(able.get(user.pk, []), first),
+            skills=frozenset.intersection(*(can_on(able.get(user.pk, []), on) for on in (first, *days))),
             apprentice=user.apprentice,
             insured_until=user.insured_until,
             subcontractor=user.subcontractor,

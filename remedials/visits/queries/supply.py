@@ -105,12 +105,14 @@ def outage_clashes(
 
 
 def off_and_on(work: list[Remedial], touched: Touched, feeds: list[Fed]) -> tuple[set[UUID], set[UUID]]:
-    """The boards that go dead with `work`, and those on which it needs power."""
+    """The boards that go dead with `work`, and those on which it needs power.
+
+    Work that takes the power away needs it as well where it ends with live tests: nobody else works dead there then.
+    """
     off: set[UUID] = set()
     on: set[UUID] = set()
     for remedial in work:
+        on |= {board for _, board in touched.live[remedial.pk]}
         if remedial.power_off:
             off |= touched.boards[remedial.pk]
-        else:
-            on |= {board for _, board in touched.live[remedial.pk]}
     return boards_below(off, feeds), on

@@ -30,7 +30,7 @@ class Leg:
 
 @dataclass(frozen=True)
 class Going:
-    """Somebody who goes: hours by day (None: not worked), days away, what they can do on the day of the visit."""
+    """Somebody who goes: hours by day (None: not worked), days away, what they can do on every day of the visit."""
 
     name: str
     hours: dict[date, Span | None] = field(default_factory=dict)
@@ -88,10 +88,11 @@ class Asked:
 def look_over(asked: Asked) -> list[Said]:
     """All that does not fit, people first, then the work, then the place.
 
-    An emergency is not looked at for hours, bank holidays and the customer's times: it goes when it must.
+    An emergency is not looked at for hours, bank holidays and the customer's times: it goes when it must. What must be seen
+    to first is said all the same: who hurries is hurt by what nobody told them of.
     """
     found = [*_people(asked), *_of_work(asked), *_place(asked)]
-    waived = {Check.HOURS, Check.BANK_HOLIDAY, Check.ACCESS, Check.SEE_TO} if asked.emergency else set()
+    waived = {Check.HOURS, Check.BANK_HOLIDAY, Check.ACCESS} if asked.emergency else set()
     return [one for one in found if one.check not in waived]
 
 
@@ -143,7 +144,7 @@ def _of_work(asked: Asked) -> Iterator[Said]:
     for work in asked.work:
         yield from _days_of(work, asked)
         if work.skill and not any(work.skill_folded in one.skills for one in asked.going):
-            sentence = f"Remedial {work.number} takes the skill “{work.skill}”: nobody who goes has it on {day(asked.days[0])}."
+            sentence = f"Remedial {work.number} takes the skill “{work.skill}”: nobody who goes has it on {_day_words(asked.days)}."
             yield Said(Check.SKILL, sentence, "engineers")
         if work.crew > len(asked.going):
             sentence = (
@@ -155,6 +156,11 @@ def _of_work(asked: Asked) -> Iterator[Said]:
                 Check.LOCK_OFF, f"Remedial {work.number} needs live tests below a lock-off of somebody else: {lock}."
             )
     yield from _length(asked)
+
+
+def _day_words(days: Sequence[date]) -> str:
+    """A visit's days where something must hold on all of them."""
+    return day(days[0]) if len(days) == 1 else f"each day from {day(days[0])} to {day(days[-1])}"
 
 
 def _days_of(work: Work, asked: Asked) -> Iterator[Said]:
