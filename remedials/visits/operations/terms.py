@@ -60,3 +60,5 @@ def _sensible(severities: dict[str, str], figures: dict[str, Any]) -> None:
             raise Refused(
                 "Write an address that begins with https:// or http://, without a password.", field="matrix_address"
             )
+        if parts.query or parts.fragment:  # a key in it would stand in the history for good
+            raise Refused("Write the address without anything after “?” or “#”.", field="matrix_address")

@@ -1,5 +1,8 @@
 """The page on which a manager sets the terms of the diary."""
 
+from datetime import date
+from typing import Any
+
 from django.http import HttpResponse
 
 from jobsite import clock
@@ -35,7 +38,13 @@ def terms(request: Request) -> HttpResponse:
             "fixed": [WORDS[check] for check in sorted(FIXED)],
             "back": address("visits:diary"),
         },
-        do=lambda: set_diary_terms(by=request.user, now=request.now, **form.cleaned_data),
+        do=lambda: set_diary_terms(by=request.user, now=request.now, **_typed(form, today)),
         then=address("visits:terms"),
         said=lambda row: f"These terms hold from {day(row.holds_from)}.",
     )
+
+
+def _typed(form: TermsForm, today: date) -> dict[str, Any]:
+    """What was typed; the version is that of today's terms, and says nothing of another day's."""
+    typed = dict(form.cleaned_data)
+    return typed if typed["holds_from"] == today else typed | {"version": None}
