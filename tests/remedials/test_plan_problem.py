@@ -164,6 +164,12 @@ def test_visits_that_take_or_need_the_same_power_are_kept_clear_of(engineer, off
     windows = {tuple(found.work[job.key]): job.windows for job in found.problem.jobs}
     # What is tested live keeps clear of the visit that cuts the power; what cuts it keeps clear of the live test.
     assert windows == {(tested.pk,): ((0, 540), (660, 5 * DAY)), (dark.pk,): ((0, 780), (900, 5 * DAY))}
+    # And of each other, whichever day they are proposed for.
+    apart = {job.key: job.apart for job in found.problem.jobs}
+    first, second = apart
+    assert apart == {first: {second}, second: {first}}
+    DiaryTerms.objects.create(holds_from=date(2026, 1, 1), severities={"outage": "silent"})
+    assert [job.apart for job in get([engineer]).problem.jobs] == [frozenset(), frozenset()]
 
 
 def work_on(board, **fields):
