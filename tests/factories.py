@@ -560,6 +560,11 @@ def make_times_offer(site, *remedials, by=None, **fields: Any):
     return offer
 
 
+def make_times_link(offer, *, by=None, **fields: Any):
+    """A private link to choose one of the times of `offer`, and its token."""
+    return make_link(offer.site, by=by, **{"purpose": "times", "thing": offer.pk} | fields)
+
+
 def make_plan(*, state: str = "ready", engineers=(), by=None, **fields: Any):
     """A plan of five days from the day after NOON, as a worker leaves it in `state`."""
     from jobsite.firm.models import Progress

@@ -95,7 +95,7 @@ ROUTES: dict[str, str] = {
     Right.BOOK: """
         visits:access_time_new visits:access_time_remove visits:closed_days_new visits:closed_days_remove visits:occupier
         visits:letter_new visits:evidence visits:key_new visits:key_out visits:key_back visits:code_new visits:code_retire
-        visits:found_safe
+        visits:found_safe visits:times_offer_new visits:times_offer visits:times_link visits:times_withdraw
         visits:plans visits:plan_new visits:plan visits:plan_here visits:plan_accept_all
         visits:proposal_accept visits:proposal_refuse visits:driving visits:driving_file visits:driving_drop
         visits:calendars visits:calendar_make visits:calendar_make_all visits:calendar_withdraw
@@ -111,7 +111,7 @@ ROUTES: dict[str, str] = {
     NOBODY: "due:health",
     BY_LINK: """
         visits:asked
-        status:site status:photo visits:calendar
+        status:site status:photo visits:times visits:times_choose visits:times_none visits:calendar
         quotes:offered quotes:offered_document quotes:look_over quotes:confirm quotes:ask quotes:pass_on""",
 }
 # Signing in and what belongs to one's own account: allauth's own pages, with its own tests.
@@ -221,8 +221,10 @@ def world(db) -> dict[str, Any]:
 
 def getting_in(site) -> dict[str, Any]:
     """What is known of getting in to the site."""
-    visit = make.make_visit(site)
+    visit, offer = make.make_visit(site), make.make_times_offer(site)
     return {
+        "times-offers": offer,
+        "t": make.make_times_link(offer, expires_at=NOON.replace(year=2999))[1],
         "access-times": make.make_access_time(site),
         "closed-days": make.make_closed_days(site),
         "keys": make.make_key(site),
@@ -434,7 +436,7 @@ def test_private_link_opens_its_own_pages_and_no_other(client, world) -> None:
     names = {name for name, need in TABLE.items() if need == BY_LINK}
     got = answers(client, world, names)
     assert astray(got, dict.fromkeys(names, IN)) == {}
-    world["s"] = world["q"] = world["v"] = world["calendar"] = "A" * 43
+    world["t"] = world["s"] = world["q"] = world["v"] = world["calendar"] = "A" * 43
     assert answers(client, world, names) == dict.fromkeys(names, NOT_THERE)
 
 

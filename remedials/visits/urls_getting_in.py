@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from remedials.visits.views import attempts, getting_in, keys, letters, seeing_to
+from remedials.visits.views import attempts, getting_in, keys, letters, seeing_to, times
 
 GETTING_IN = [
     path("sites/<uuid:pk>/getting-in/", getting_in.getting_in, name="getting_in"),
@@ -33,4 +33,11 @@ GETTING_IN = [
     path("visits/<uuid:pk>/check-in/", seeing_to.check_in, name="check_in"),
     path("visits/<uuid:pk>/check-out/", seeing_to.check_out, name="check_out"),
     path("check-ins/<uuid:pk>/found-safe/", seeing_to.found_safe, name="found_safe"),
+    path("sites/<uuid:pk>/times-offers/new/", times.times_offer_new, name="times_offer_new"),
+    path("times-offers/<uuid:pk>/", times.times_offer, name="times_offer"),
+    path("times-offers/<uuid:pk>/link/", times.times_link, name="times_link"),
+    path("times-offers/<uuid:pk>/withdraw/", times.times_withdraw, name="times_withdraw"),
+    path("t/<str:token>/", times.chosen, name="times"),
+    path("t/<str:token>/choose/", times.choose, name="times_choose"),
+    path("t/<str:token>/none/", times.none, name="times_none"),
 ]

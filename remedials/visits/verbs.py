@@ -31,6 +31,10 @@ class Verb(TextChoices):
     STAYS = "check-in.stays", "stays longer"
     CHECKED_OUT = "check-in.out", "checked out"
     FOUND_SAFE = "check-in.found-safe", "found safe"
+    TIMES_OFFERED = "times.offered", "times offered"
+    TIME_CHOSEN = "times.chosen", "one of the times chosen"
+    NONE_SUITS = "times.none-suits", "none of the times suits"
+    TIMES_WITHDRAWN = "times.withdrawn", "times withdrawn"
 
     # the planner
     PLAN_ASKED = "plan.asked", "plan asked for"

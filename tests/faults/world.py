@@ -51,6 +51,8 @@ from tests.factories import (
     make_site,
     make_skill,
     make_switching_test,
+    make_times_link,
+    make_times_offer,
     make_unit,
     make_verification,
     make_visit_link,
@@ -117,7 +119,11 @@ def everything(by) -> dict[str, Any]:
     held = rows["made-safe"].observation_id
     quoted = make_answered(make_sent_offer(make_remedial(make_observation(site, code="C2")), by=by))
     rows |= {word: row for word, row in quoted.items() if word != "q"}
-    named = {"q": quoted["q"], "v": make_visit_link(rows["visits"], by=by)[1]}
+    named = {
+        "q": quoted["q"],
+        "v": make_visit_link(rows["visits"], by=by)[1],
+        "t": make_times_link(rows["times-offers"])[1],
+    }
     return named | {word: row.pk for word, row in rows.items()} | {"noted": noted.pk, "issued": issued.pk, "held": held}
 
 
@@ -175,6 +181,7 @@ def _of_works(site, remedial, circuit, by) -> dict[str, Any]:
         "alarm-codes": make_code(site),
         "to-see-to": make_see_to(site, owner=by),
         "check-ins": make_check_in(visit, by),
+        "times-offers": make_times_offer(site, by=by),
     }
 
 

@@ -86,6 +86,7 @@ def filled(site, many: int) -> None:
         make.make_key(site, f"K{site.number}-{number}")
         make.make_code(site)
         make.make_attempt(site)
+        make.make_times_offer(site)
 
 
 def test_page_takes_the_same_statements_for_much_as_for_little(at_desk, engineer) -> None:

@@ -26,6 +26,7 @@ NEW = {
     "attempt": "attempt_new",
     "letter": "letter_new",
     "evidence": "evidence",
+    "offer": "times_offer_new",
     "key": "key_new",
     "code": "code_new",
 }

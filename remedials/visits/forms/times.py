@@ -1,0 +1,68 @@
+"""What may be typed about times offered."""
+
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from jobsite.fields import DayField, MomentField
+from jobsite.forms import CreateForm, PlainForm
+from jobsite.premises.models import Site
+from remedials.visits.forms.booking import RemedialsField
+from remedials.visits.forms.getting_in import AtSiteForm, engineers, unit_field
+from remedials.works.forms.fields import text
+from remedials.works.models import Remedial
+
+LINES = 6
+
+
+class OfferForm(AtSiteForm):
+    """Up to six times: those left empty are not offered."""
+
+    unit = unit_field()
+    remedials = RemedialsField(Remedial.objects.none(), label="Remedials to do", widget=forms.CheckboxSelectMultiple)
+    engineers = forms.ModelMultipleChoiceField(engineers(), label="Who goes", widget=forms.CheckboxSelectMultiple)
+    access = text("Access")
+    outage = text("What goes off", area=True)
+    answer_by = DayField(label="Answer by")
+
+    def __init__(self, *args: Any, site: Site, **kwargs: Any) -> None:
+        super().__init__(*args, site=site, **kwargs)
+        work: Any = self.fields["remedials"]
+        work.queryset = Remedial.objects.filter(site=site, stage="approved").order_by("number")
+        for number in range(1, LINES + 1):
+            self.fields[f"start_{number}"] = MomentField(label=f"Time {number} from", required=number == 1)
+            self.fields[f"end_{number}"] = MomentField(label=f"Time {number} until", required=number == 1)
+
+    def clean(self) -> dict[str, Any]:
+        """The times as pairs, half ones refused."""
+        data = super().clean() or self.cleaned_data
+        times = []
+        for number in range(1, LINES + 1):
+            start, end = data.pop(f"start_{number}", None), data.pop(f"end_{number}", None)
+            if start and end:
+                times.append((start, end))
+            elif (start or end) and not self.errors:
+                self.add_error(
+                    f"end_{number}" if start else f"start_{number}", ValidationError("Say from when until when.")
+                )
+        data["times"] = times
+        return data
+
+
+class HandOverForm(CreateForm):
+    sent_to = text("Whom you give it to", needed=True)
+
+
+class AnswerForm(PlainForm):
+    """What a customer types with a chosen time."""
+
+    name = text("Your name", needed=True)
+    words = text("Anything we should know", area=True)
+
+
+class NoneForm(PlainForm):
+    """What a customer types where none suits."""
+
+    name = text("Your name", needed=True)
+    words = text("None suits, because", needed=True, area=True)
