@@ -91,16 +91,34 @@ def test_accepting_books_it_once(engineer, proposal, who) -> None:
     assert [a.engineer for a in visit.attendances.all()] == [engineer]
 
 
-def test_what_was_taken_meanwhile_is_gone(engineer, other_engineer, proposal, who) -> None:
-    remedial = proposal.remedials.get()
-    visit = book(remedial, other_engineer, who)
-    with pytest.raises(Refused, match=f"Remedial {remedial.number} is on visit {visit.number} now."):
-        accept(proposal, **who)
+def test_what_is_booked_otherwise_is_gone_at_once(other_engineer, proposal, who) -> None:
+    visit = book(proposal.remedials.get(), other_engineer, who)
     proposal.refresh_from_db()
-    assert (proposal.state, proposal.said) == ("gone", f"Remedial {remedial.number} is on visit {visit.number} now.")
-    with recorded() as told, pytest.raises(Refused, match="is on visit"):
+    assert (proposal.state, proposal.said) == ("gone", f"Its work is on visit {visit.number} now.")
+    with recorded() as told, pytest.raises(Refused, match=f"Its work is on visit {visit.number} now"):
         accept(proposal, **who)
     assert told == []
+
+
+def test_what_is_found_taken_when_it_is_accepted_is_gone(engineer, proposal, who) -> None:
+    remedial = proposal.remedials.get()
+    remedial.stage = "declined"
+    remedial.save()
+    sentence = f"Remedial {remedial.number} is no longer to be booked: it is declined."
+    with recorded() as told, pytest.raises(Refused, match=sentence[:-1]):
+        accept(proposal, **who)
+    proposal.refresh_from_db()
+    assert (proposal.state, proposal.said, [t.verb for t in told]) == ("gone", sentence, ["proposal.gone"])
+
+
+def test_what_the_booking_warns_of_needs_a_word(engineer, proposal, who) -> None:
+    proposal.remedials.update(minutes=90)
+    with pytest.raises(Refused, match="The work takes about 90 minutes") as warned:
+        accept(proposal, **who)
+    assert (warned.value.field, Visit.objects.count()) == ("despite", 0)
+    proposal.refresh_from_db()
+    assert proposal.state == "open"
+    assert accept(proposal, despite="He is quick.", **who).despite == "He is quick."
 
 
 def test_gone_because_somebody_is_elsewhere_left_or_it_is_past(engineer, proposal, who) -> None:
@@ -134,7 +152,7 @@ def test_accepting_all_says_which_were_refused(engineer, other_engineer, proposa
     plan = proposal.plan
     later = make.make_proposal(plan, on_the_way("C3", site=make.make_site("Barn"), minutes=60), engineers=[engineer], start=TOMORROW + 2 * HOUR)  # fmt: skip
     taken = make.make_proposal(plan, on_the_way("C3", site=make.make_site("Mill"), minutes=60), engineers=[engineer], start=TOMORROW - 2 * HOUR)  # fmt: skip
-    book(taken.remedials.get(), other_engineer, who)
+    make.make_visit(taken.site, taken.remedials.get(), engineers=[other_engineer])
     visits, refused = accept_all(plan, **who)
     assert [visit.start for visit in visits] == [TOMORROW, TOMORROW + 2 * HOUR]
     assert [(p, "is on visit" in why) for p, why in refused] == [(taken, True)]
@@ -188,7 +206,8 @@ def test_accepted_while_somebody_books_the_work(engineer, other_engineer, propos
 def test_accepted_while_the_engineer_is_booked_elsewhere(engineer, proposal, who) -> None:
     elsewhere = on_the_way("C3", site=make.make_site("Old Pottery"))
     results = at_once(lambda: accept(proposal, **who), lambda: book(elsewhere, engineer, who))
-    assert sorted(type(result).__name__ for result in results) == ["Refused", "Visit"]
+    assert sorted(isinstance(result, Refused) for result in results) == [False, True]
+    assert Visit.objects.count() == 1
 
 
 @pytest.mark.django_db(transaction=True)

@@ -15,9 +15,9 @@ from remedials.works.forms.fields import text
 
 MOST_BYTES = 5_000_000
 EFFORTS = [
-    (Effort.QUICK.value, "Quick: some seconds, good enough to see what fits"),
-    (Effort.NORMAL.value, "Normal: up to half a minute"),
-    (Effort.THOROUGH.value, "Thorough: some minutes, for a little less driving"),
+    (Effort.QUICK.value, "Quick: a few seconds, enough to see what fits"),
+    (Effort.NORMAL.value, "Normal: about ten seconds for eight engineers and 120 visits"),
+    (Effort.THOROUGH.value, "Thorough: about a minute for as much, with a little less driving"),
 ]
 
 

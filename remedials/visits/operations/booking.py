@@ -24,6 +24,7 @@ from remedials.visits.choices import LineKind
 from remedials.visits.models import Attendance, Visit, VisitLine
 from remedials.visits.operations import booking_work
 from remedials.visits.operations.calling_off import call_off, give_back
+from remedials.visits.operations.overtaken import note_overtaken
 from remedials.visits.operations.telling import What, tell
 from remedials.visits.queries.checks import findings
 from remedials.visits.queries.terms import diary_terms
@@ -119,6 +120,7 @@ def book_visit(
         call_off(empty, reason=f"Its work moved to visit {visit.number}.", back=[], by=by, now=now)
     attend(visit, people)
     _put_on(visit, work, wanted)
+    note_overtaken(visit, work, now=now)
     _record(visit, people, work, wanted, in_the_way, by=by, now=now)
     for remedial in work:
         mark_booked(remedial, visit_start=start, owner=people[0], by=by, now=now)

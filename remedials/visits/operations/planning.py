@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import date, datetime, timedelta
 from functools import partial
-from typing import Any
 from uuid import UUID
 
 from django.db import transaction
@@ -120,7 +119,6 @@ def _accept(proposal: Proposal, *, by: Actor, now: datetime, despite: str) -> Vi
     _must_be_open(proposal)
     if why := why_gone([proposal], now=now).get(proposal.pk):
         raise _Gone(why)
-    with_reason: dict[str, Any] = {"despite": despite} if despite else {}
     visit = book_visit(
         proposal.site,
         id=part_of(proposal.pk, "visit"),
@@ -130,7 +128,7 @@ def _accept(proposal: Proposal, *, by: Actor, now: datetime, despite: str) -> Vi
         end=proposal.end,
         by=by,
         now=now,
-        **with_reason,
+        despite=despite,
     )
     _decide(proposal, ProposalState.ACCEPTED, by=by, now=now, visit=visit)
     facts = {"plan": str(proposal.plan_id), "visit": str(visit.pk)}

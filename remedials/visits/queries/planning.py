@@ -162,7 +162,7 @@ def _booking(row: Proposal, work: list[Remedial], people: list[User], start: dat
     return address(
         "visits:book",
         remedial=[remedial.pk for remedial in work],
-        engineer=[user.pk for user in people],
+        engineers=[user.pk for user in people],
         start=f"{start:%Y-%m-%dT%H:%M}",
         end=f"{end:%Y-%m-%dT%H:%M}",
     )
