@@ -50,9 +50,12 @@ def test_an_emergency_names_what_it_would_displace_and_displaces_when_told(at_de
     address, data = f"/visits/new/?remedial={urgent.pk}", data_for([urgent], engineer, emergency="on")
     asked = at_desk.post(address, data)
     assert asked.status_code == 422
-    assert "In the way" in text_of(asked)
-    assert "Old Pottery" in text_of(asked)
-    assert at_desk.post(address, data | {"displace": "on"}).status_code == 302
+    first = Visit.objects.get()
+    assert f"Visit {first.number} to Old Pottery" in text_of(asked)
+    other = at_desk.post(address, data | {"displace": [new_id()]})
+    assert (other.status_code, Visit.objects.count()) == (422, 1)
+    for _ in range(2):
+        assert at_desk.post(address, data | {"displace": [first.pk]}).status_code == 302
     assert set(Visit.objects.values_list("state", flat=True)) == {"booked", "cancelled"}
 
 

@@ -211,6 +211,21 @@ def test_an_emergency_displaces_knowingly_and_what_it_displaces_goes_back_to_the
     ]  # fmt: skip
 
 
+def test_an_emergency_displaces_only_what_was_named(office, engineer) -> None:
+    first = book(on_the_way("C3", site=make_site("Old Pottery")), engineer, by=office)
+    second = book(
+        on_the_way("C3", site=make_site("Mill")), engineer, by=office, start=MORNING + 3 * HOUR, end=MORNING + 4 * HOUR
+    )
+    urgent = on_the_way("C1")
+    usual = {"by": office, "emergency": True, "end": MORNING + 4 * HOUR, "id": new_id()}
+    with pytest.raises(Clash, match=f"visit {second.number} to Mill"):
+        book(urgent, engineer, displace=[first.pk], **usual)
+    assert set(Visit.objects.values_list("state", flat=True)) == {"booked"}
+    made = [book(urgent, engineer, displace=[first.pk, second.pk], **usual) for _ in range(2)]
+    assert made[0] == made[1]
+    assert Visit.objects.filter(state="cancelled").count() == 2
+
+
 def test_nothing_is_displaced_without_an_emergency(office, engineer) -> None:
     book(on_the_way("C3", site=make_site("Old Pottery")), engineer, by=office)
     with pytest.raises(Clash):

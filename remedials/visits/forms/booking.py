@@ -1,15 +1,17 @@
 """What may be typed about visits."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 from uuid import UUID
 
 from django import forms
 
 from jobsite.forms import CreateForm, DayField, MomentField, PlainForm
+from jobsite.ids import keys_in
 from jobsite.people.models import User
 from jobsite.words import day
-from remedials.visits.queries.booking import Other, engineers
+from remedials.visits.models import Visit
+from remedials.visits.queries.booking import Other, engineers, in_the_way
 from remedials.works.forms.fields import text
 from remedials.works.models import Remedial
 
@@ -64,7 +66,12 @@ class BookForm(CreateForm):
     emergency = forms.BooleanField(
         label="It is an emergency", required=False, help_text="It goes outside hours and the customer's times."
     )
-    displace = forms.BooleanField(label="Displace what is in the way", required=False)
+    displace = forms.MultipleChoiceField(
+        label="Displace these visits",
+        widget=forms.CheckboxSelectMultiple,
+        required=False,
+        help_text="Their work goes back to the office, due today, and those concerned are told.",
+    )
     confirm = forms.BooleanField(label="The customer is to confirm the time", required=False, initial=True)
     despite = text("Book it all the same, because", area=True)
 
@@ -86,15 +93,25 @@ class BookForm(CreateForm):
         if all(remedial.stage != "booked" for remedial in offered):
             del self.fields["move"]
         self.ask_despite(warned=bool(self.data.get("despite")))
+        # What was ticked may have gone meanwhile: the operation looks at what is in the way, and takes no other than these.
+        named = self.data.getlist("displace") if hasattr(self.data, "getlist") else []
+        self.offer_to_displace(in_the_way(Visit.objects.filter(pk__in=keys_in(named)).select_related("site")))
 
     def ask_despite(self, *, warned: bool) -> None:
         """Whether the reason for booking in spite of a warning is asked for: only once there was one."""
         hidden = forms.HiddenInput() if not warned else forms.Textarea(attrs={"rows": 3})
         self.fields["despite"].widget = hidden
 
+    def offer_to_displace(self, visits: Sequence[tuple[str, str]]) -> None:
+        """The visits in the way of an emergency, to be ticked one by one; none: nothing is asked."""
+        which: Any = self.fields["displace"]
+        which.choices = visits
+        which.widget = forms.CheckboxSelectMultiple(choices=visits) if visits else forms.MultipleHiddenInput()
+
     def clean(self) -> dict[str, Any]:
         """Something must be done there."""
         facts: dict[str, Any] = super().clean() or {}
+        facts["displace"] = keys_in(facts.get("displace") or [])
         if "remedials" in facts and not facts["remedials"] and not facts.get("others"):
             self.add_error("remedials", "Choose at least one.")
         return facts

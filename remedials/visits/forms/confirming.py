@@ -11,7 +11,7 @@ from remedials.works.forms.fields import text
 
 SUITS = [
     (Answered.CONFIRMED.value, "It suits"),
-    (Answered.CANNOT.value, "It does not, because of what is written below"),
+    (Answered.CANNOT.value, "It does not"),
 ]
 NOT_LINK = [choice for choice in AskedHow.choices if choice[0] != AskedHow.LINK]
 

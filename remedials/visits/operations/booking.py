@@ -98,7 +98,8 @@ def book_visit(
         raise NotAllowed(NOT_YOURS)
     wanted = Wanted(list(remedials), list(units), list(looks), list(call_outs))
     going = list(engineers)
-    in_the_way = displaced_by(going, start, end) if emergency and displace else []
+    # The same form again finds its own visit there.
+    in_the_way = [one for one in displaced_by(going, start, end) if one.pk != id] if emergency and displace else []
     knowingly(in_the_way, displace)
     site = booking_work.held(site, in_the_way)
     work = booking_work.locked_work(site, wanted.remedials, in_the_way)

@@ -18,7 +18,7 @@ from jobsite.premises.models import Site
 from jobsite.sorting import sort_key
 from jobsite.words import day, joined, london, many, span
 from remedials.visits.choices import LineKind
-from remedials.visits.models import Attendance, VisitLine
+from remedials.visits.models import Attendance, Visit, VisitLine
 from remedials.visits.queries.supply import feeds_of, touched_by
 from remedials.visits.queries.visits import begins
 from remedials.visits.rules.below import boards_below
@@ -133,6 +133,14 @@ def _busy(people: list[User], on: date) -> dict[UUID, list[str]]:
         if clock.local_day(row.start) <= on <= clock.local_day(row.end):
             found.setdefault(row.engineer_id, []).append(f"{london(row.start):%H:%M}–{london(row.end):%H:%M}")
     return found
+
+
+def in_the_way(visits: Iterable[Visit]) -> list[tuple[str, str]]:
+    """Visits that an emergency would displace, as key and words; each once."""
+    return [
+        (str(key), f"Visit {row.number} to {row.site.name}, {span(row.start, row.end)}")
+        for key, row in {visit.pk: visit for visit in visits}.items()
+    ]
 
 
 def length_words(work: Iterable[Remedial]) -> str:

@@ -100,7 +100,8 @@ def _do(request: Request, site: Site, form: BookForm, context: dict[str, Any]) -
         form.ask_despite(warned=True)
         raise
     except Clash as clash:
-        context["in_the_way"] = [f"{visit.number}, {visit.site.name}" for visit in clash.visits]
+        if facts["emergency"]:
+            form.offer_to_displace(of_booking.in_the_way(clash.visits))
         raise
 
 
