@@ -133,6 +133,8 @@ WHEN_REPORT_IS_REISSUED = ["remedials.works.operations.take_over"]
 WORKED_OUT_OF_UNITS = ["inspections.InspectionDue"]
 # Functions (user, first, last) -> sentences, of the floors above: what is planned for somebody on days they are away.
 WHEN_SOMEBODY_IS_AWAY = ["remedials.visits.queries.booking.booked_then"]
+# Functions () -> names of skills that work asks for, of the floors above: so that people's skills are named alike.
+SKILLS_ASKED_FOR = ["remedials.works.queries.skills.skills_asked_for"]
 # Functions (remedials) -> the first day on which work may begin, by remedial: asked by visits of rooms beside it.
 HELD_BACK_UNTIL = ["remedials.quotes.queries.held_back.held_back_until"]
 # Functions (request) -> sentence or "" whose sentences stand above every office page.

@@ -20,7 +20,18 @@ from jobsite.people.operations import (
 from jobsite.refused import ChangedMeanwhile, NotAllowed, Refused
 from remedials.visits.models import DiaryTerms
 from remedials.visits.operations.terms import set_diary_terms
-from tests.factories import NOON, TODAY, Told, anybody, make_site, make_user, make_visit, recorded
+from tests.factories import (
+    NOON,
+    TODAY,
+    Told,
+    anybody,
+    make_observation,
+    make_remedial,
+    make_site,
+    make_user,
+    make_visit,
+    recorded,
+)
 from tests.remedials.desk import text_of
 
 pytestmark = pytest.mark.django_db
@@ -172,9 +183,21 @@ def test_skills_hours_and_days_away_stand_on_the_persons_page(as_manager, boss, 
     said = text_of(as_manager.get(page))
     assert "since 1 Jan 2026" in said
     assert "From 1 Jan 2026: Mon, Tue, Wed, Thu 07:30–15:00" in said
-    assert "Known: Fire alarms." in text_of(as_manager.get(f"{page}skills/new/"))
+    for skill in ("fire  alarms", "Boards", "Boards"):
+        make_remedial(make_observation(make_site()), skill=skill)
+    assert "Known: Boards, Fire alarms." in text_of(as_manager.get(f"{page}skills/new/"))
     skill = Skill.objects.get()
     assert as_manager.post(f"/people/skills/{skill.pk}/end/", {"until": "2026-01-31"}).status_code == 302
+
+
+def test_an_engineer_is_asked_where_their_day_begins(as_manager, boss, ada) -> None:
+    asked = "Not known: the planner asks for it."
+    assert asked in text_of(as_manager.get(f"/people/{ada.pk}/"))
+    assert asked not in text_of(as_manager.get(f"/people/{boss.pk}/"))
+    User.objects.filter(pk=ada.pk).update(home_postcode="QX4 9ZA")
+    said = text_of(as_manager.get(f"/people/{ada.pk}/"))
+    assert (asked in said, "QX4 9ZA" in said) == (False, True)
+    assert 'href="/people/away/"' in as_manager.get("/people/").content.decode()
 
 
 def test_a_week_with_half_a_day_is_told_beside_it(as_manager, ada) -> None:

@@ -2,16 +2,23 @@
 
 from datetime import date, time
 
+from django.conf import settings
+from django.utils.module_loading import import_string
+
 from jobsite.addresses import address
 from jobsite.people.models import Leave, Shift, Skill, User
+from jobsite.sorting import sort_key
 from jobsite.words import day, joined
 
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 
 
 def known_skills() -> list[str]:
-    """The names of skills that somebody has, each once. One statement."""
-    return list(Skill.objects.order_by("sort").distinct("sort").values_list("name", flat=True))
+    """The names of skills that somebody has or that work asks for (setting SKILLS_ASKED_FOR), each once. Two statements."""
+    had = list(Skill.objects.order_by("sort").distinct("sort").values_list("name", flat=True))
+    asked = [skill for name in settings.SKILLS_ASKED_FOR for skill in import_string(name)()]
+    by_sort = {sort_key(skill): skill for skill in (*asked, *had)}
+    return [by_sort[sort] for sort in sorted(by_sort)]
 
 
 def skills(user: User, *, today: date) -> list[dict[str, str]]:
