@@ -71,11 +71,13 @@ def test_work_under_one_outage_is_ticked_together(at_desk) -> None:
         make.make_remedial(make.make_observation(site, board=board), stage="approved", power_off=off, work=work)
         for board, off, work in ((main, True, "One"), (sub, True, "Below"), (far, True, "Apart"), (main, False, "Live"))
     )
+    both = [make.make_observation(site, board=board) for board in (sub, far)]
+    half = make.make_remedial(*both, stage="approved", power_off=True, work="Half of it elsewhere")
     shown = at_desk.get(f"/visits/new/?remedial={one.pk}")
     assert f"under the same outage as remedial {one.number}" in text_of(shown)
     ticked = set(shown.context["form"].initial["remedials"])
     assert ticked == {one.pk, below.pk}
-    assert {apart.pk, live.pk} & ticked == set()
+    assert {apart.pk, live.pk, half.pk} & ticked == set()
 
 
 def test_a_site_is_booked_without_a_remedial(at_desk, engineer) -> None:

@@ -22,6 +22,7 @@ from remedials.visits.models import (
     VisitLine,
     VisitMove,
 )
+from remedials.visits.rules.outcome import outcome as what_came
 from remedials.works.states import Stage
 
 COMING = timedelta(hours=12)  # a visit of today stands among those to come until the evening
@@ -95,14 +96,8 @@ def outcome(visit: dict[str, Any], *, over: bool) -> str:
     """What came of a visit that is over, or how the customer stands to one that is to come."""
     if visit["state"] == Visit.State.CANCELLED:
         return f"cancelled: {visit['why']}"
-    if visit["shut_out"]:
-        return "no access"
-    if visit["kept"] and visit["done"] == visit["kept"]:
-        return "finished"
-    if visit["done"]:
-        return f"part done: {visit['done']} of {visit['kept']}"
-    if over:
-        return "nothing closed yet" if visit["kept"] else "nothing was left to do"
+    if came := what_came(kept=visit["kept"], done=visit["done"], shut_out=visit["shut_out"], over=over):
+        return came
     if visit["answered"] == Answered.NOT_ASKED and not visit["confirm"]:
         return ""
     return str(Answered(visit["answered"]).label)

@@ -37,7 +37,8 @@ class Other:
 def under_one_outage(chosen: Iterable[Remedial], offered: Iterable[Remedial], site: Site) -> dict[UUID, str]:
     """Those of `offered` that the outage of `chosen` covers too, with why in words: done together, it goes off once.
 
-    Of the same board or one below it, and themselves in need of power off. Three statements; one where nothing goes off.
+    Themselves in need of power off, and nowhere but on boards that go off anyhow: what is also on another board needs an
+    outage of its own. Three statements; none where nothing goes off.
     """
     mine = [remedial for remedial in chosen if remedial.power_off]
     others = [r for r in offered if r.power_off and r.pk not in {m.pk for m in mine}]
@@ -49,9 +50,9 @@ def under_one_outage(chosen: Iterable[Remedial], offered: Iterable[Remedial], si
         for board in boards_below(touched.boards[remedial.pk], feeds):
             off.setdefault(board, remedial.number)
     return {
-        r.pk: f"under the same outage as remedial {next(off[b] for b in sorted(touched.boards[r.pk]) if b in off)}"
+        r.pk: f"under the same outage as remedial {off[min(touched.boards[r.pk])]}"
         for r in others
-        if touched.boards[r.pk] & off.keys()
+        if touched.boards[r.pk] and touched.boards[r.pk] <= off.keys()
     }
 
 
