@@ -54,15 +54,22 @@ class HandOverForm(CreateForm):
     sent_to = text("Whom you give it to", needed=True)
 
 
+def box(label: str, *, needed: bool = False) -> forms.CharField:
+    """A field of words that is no wider than a small phone."""
+    field = text(label, needed=needed, area=True)
+    field.widget = forms.Textarea(attrs={"rows": 3, "cols": 26})
+    return field
+
+
 class AnswerForm(PlainForm):
     """What a customer types with a chosen time."""
 
     name = text("Your name", needed=True)
-    words = text("Anything we should know", area=True)
+    words = box("Anything we should know")
 
 
 class NoneForm(PlainForm):
     """What a customer types where none suits."""
 
     name = text("Your name", needed=True)
-    words = text("None suits, because", needed=True, area=True)
+    words = box("None suits, because", needed=True)
