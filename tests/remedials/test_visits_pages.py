@@ -259,3 +259,14 @@ def test_statements_of_my_day(on_site, engineer, django_assert_num_queries, coun
     on_site.get("/my-day/")
     with django_assert_num_queries(6):  # session, person; visits, lines, observations, boards
         assert on_site.get("/my-day/").status_code == 200
+
+
+def test_a_finished_visit_offers_nothing_more(at_desk, engineer) -> None:
+    remedial = on_the_way("C3")
+    visit = booked(remedial, engineer, start=make.NOON + HOUR)
+    said = text_of(at_desk.get(at("visit", visit)))
+    assert ("Cancel the visit" in said, "to be confirmed by" in said) == (True, True)
+    close(remedial, by=engineer)
+    said = text_of(at_desk.get(at("visit", visit)))
+    assert "finished" in said
+    assert ("Cancel the visit" in said, "Nobody let us in" in said) == (False, False)

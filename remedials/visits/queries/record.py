@@ -12,7 +12,7 @@ from jobsite.words import day, joined, span, when
 from remedials.visits import policy
 from remedials.visits.choices import Answered, AskedHow, LineKind
 from remedials.visits.models import Attempt, Confirmation, Visit, VisitLine, VisitMove
-from remedials.visits.rules.outcome import outcome
+from remedials.visits.rules.outcome import FINISHED, NO_ACCESS, PART_DONE, outcome
 from remedials.works.states import Stage
 
 DONE = (Stage.DONE, Stage.REVIEWED)
@@ -32,16 +32,16 @@ def record_of(visit: Visit, user: User, *, now: datetime) -> dict[str, Any]:
         "others": [
             _other(line, may) for line in lines if line.kind != LineKind.REMEDIAL and (line.active or cancelled)
         ],
-        "confirmation": _stands(visit),
+        "confirmation": "" if visit.end <= now else _stands(visit),
         "confirmations": [] if user.subcontractor else [_said(row) for row in _confirmations(visit)],
         "moves": _moves(visit),
         "details": [(head, words) for head, words in _details(visit) if words],
     }
 
 
-def acts_on(visit: Visit, user: User, *, now: datetime) -> list[tuple[str, str]]:
-    """What this person may do with the visit: an address and its words, what comes first at the head."""
-    if visit.state != Visit.State.BOOKED:
+def acts_on(visit: Visit, user: User, *, came: str, now: datetime) -> list[tuple[str, str]]:
+    """What this person may do with the visit, of which `came` is the outcome: an address and its words, the first first."""
+    if visit.state != Visit.State.BOOKED or came in (FINISHED, NO_ACCESS):
         return []
     office, over = policy.may_book(user), visit.end <= now
     acts = []
@@ -50,7 +50,8 @@ def acts_on(visit: Visit, user: User, *, now: datetime) -> list[tuple[str, str]]
             acts.append((address("visits:ask", visit.pk), "Ask whether it suits"))
         acts.append((address("visits:answered", visit.pk), "Record their answer"))
         acts.append((address("visits:diary_move", visit.pk), "Move the visit"))
-    if clock.local_day(visit.start) <= clock.local_day(now) and _may_say(visit, user):
+    begun = clock.local_day(visit.start) <= clock.local_day(now)
+    if begun and not came.startswith(PART_DONE) and _may_say(visit, user):
         acts.append((address("visits:no_access", visit.pk), "Nobody let us in"))
     if office:
         acts.append((address("visits:cancel", visit.pk), "Cancel the visit"))

@@ -22,9 +22,13 @@ from remedials.visits.views.common import the_visit
 def visit(request: Request, pk: UUID) -> HttpResponse:
     """A visit: where, when, what to isolate, what to do, the way to close each remedial, and what came of it."""
     row = the_visit(request, pk)
-    context = {"visit": queries.visit_page(row, request.user), "acts": acts_on(row, request.user, now=request.now)}
-    context["getting_in"] = of_visit(row, request.user, request.now)
-    context["kept"] = record_of(row, request.user, now=request.now)
+    kept = record_of(row, request.user, now=request.now)
+    context = {
+        "visit": queries.visit_page(row, request.user),
+        "getting_in": of_visit(row, request.user, request.now),
+        "kept": kept,
+        "acts": acts_on(row, request.user, came=kept["outcome"], now=request.now),
+    }
     return page(request, "visits/visit.html", context)
 
 
