@@ -48,10 +48,10 @@ PAGES = {
     "confirm": "visits:visit",
     "unclosed": "visits:visit",
     "check-out": "visits:visit",
-    "access": "desk:site",
-    "see-to": "desk:site",
-    "key": "desk:site",
-    "times": "desk:site",
+    "access": "visits:getting_in",
+    "see-to": "visits:getting_in",
+    "key": "visits:getting_in",
+    "times": "visits:getting_in",
 }
 OF_PRICES = ("quote", "question")
 # A subcontractor sees own visits only: of these rows at a site that they see, those that are theirs.
@@ -284,6 +284,7 @@ def address_of(row: DueRow) -> str:
     page = PAGES.get(row.kind, "desk:remedial")
     key = {
         "desk:site": row.site_id,
+        "visits:getting_in": row.site_id,
         "desk:observation": row.observation,
         "inspections:review": row.observation,
         "inspections:inspection": row.ref,
