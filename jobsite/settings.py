@@ -272,6 +272,7 @@ SPECTACULAR_SETTINGS = {
     "ENUM_NAME_OVERRIDES": {
         "VisitStateEnum": "remedials.visits.models.visits.Visit.State",
         "AttemptHowEnum": "remedials.visits.choices.AttemptHow",
+        "AskedHowEnum": "remedials.visits.choices.AskedHow",
         "OfferStateEnum": "remedials.desk.api.quotes.STATES",
     },
 }

@@ -39,7 +39,7 @@ ROUTES: dict[str, str] = {
         visits:keys_out visits:key visits:key_in visits:code visits:to_see_to visits:see_to_new visits:see_to_met
         visits:see_to_drop
         api:schema api:sites api:site api:boards api:board api:observations api:observation api:readings api:reading api:remedials api:remedial
-        api:visits api:visit api:attempts api:attempt api:log_attempt
+        api:visits api:visit api:attempts api:attempt api:log_attempt api:no_access
         api:reopen""",
     Right.KEEP_PREMISES: """
         premises:supply_new premises:supply_edit premises:supply_retire
@@ -101,7 +101,7 @@ ROUTES: dict[str, str] = {
         visits:calendars visits:calendar_make visits:calendar_make_all visits:calendar_withdraw
         people:away people:leave_new people:leave_withdraw
         visits:book visits:cancel visits:ask visits:answered visits:gap visits:diary_move
-        api:book_visit api:move_visit api:cancel_visit""",
+        api:book_visit api:move_visit api:cancel_visit api:ask_visit api:confirm_visit""",
     Right.DO_WORK: """
         works:close works:missing works:photo_add works:photo_remove works:reading works:part_done visits:my_day
         visits:check_in visits:check_out

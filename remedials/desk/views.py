@@ -138,6 +138,7 @@ def site(request: HttpRequest, pk: UUID) -> HttpResponse:
 def _links_of_site(user: Any, row: Site) -> list[dict[str, str]]:
     links = [
         (True, "History", address("desk:history", row.pk)),
+        (True, "Getting in", address("visits:getting_in", row.pk)),
         (True, "Locks and keys out", address("inspections:locks_at", row.pk)),
         (True, "What is there, and who answers for it", address("premises:premises", row.pk)),
         (True, "What feeds each board, found by switching off", address("premises:tracing", row.pk)),

@@ -164,6 +164,33 @@ def test_move(client, office, engineer, other_engineer, site):
     assert moved.json()["start"] == "2026-02-06T12:00:00Z"
 
 
+def test_ask_and_confirm(client, office, engineer, site):
+    visit = make.make_visit(site, approved(site), engineers=[engineer], start=SOON, confirm_by=NOON.date())
+    said = {"how": "phone", "whom": "Petra Landlady"}
+    refusal(post(client, engineer, f"visits/{visit.pk}/ask", id=str(new_id()), **said), 403)
+    asked = post(client, office, f"visits/{visit.pk}/ask", id=str(new_id()), **said)
+    assert (asked.status_code, asked.json()["answered"]) == (200, "asked"), asked.content
+    body = {"id": str(new_id()), "answered": "confirmed"} | said
+    answers = [post(client, office, f"visits/{visit.pk}/confirm", **body) for _ in range(2)]
+    assert [(a.status_code, a.json()["answered"]) for a in answers] == [(200, "confirmed")] * 2
+    assert (
+        "answered"
+        in refusal(post(client, office, f"visits/{visit.pk}/confirm", **body | {"answered": "asked"}), 400)["errors"]
+    )
+
+
+def test_nobody_let_us_in(client, engineer, other_engineer, site):
+    remedial = make.make_remedial(make.make_observation(site), stage="booked")
+    visit = make.make_visit(site, remedial, engineers=[engineer], start=NOON - timedelta(hours=1))
+    body, address = {"id": str(new_id()), "note": "Rang twice, nobody came"}, f"visits/{visit.pk}/no-access"
+    refusal(post(client, other_engineer, address, **body), 403)
+    for _ in range(2):
+        assert post(client, engineer, address, **body).status_code == 200
+    remedial.refresh_from_db()
+    attempt = visit.attempts.get()
+    assert (remedial.stage, attempt.got_in, attempt.said) == ("approved", False, "Rang twice, nobody came")
+
+
 def test_cancel(client, office, engineer, subcontractor, site):
     remedial = approved(site)
     post(client, office, f"sites/{site.pk}/book-visit", **booking(remedial, engineer=engineer))

@@ -11,7 +11,7 @@ from django.db import transaction
 from inspections.models import DangerNotice, Inspection, MadeSafe, Observation, Review
 from inspections.standards.example_codings import EXAMPLES
 from jobsite.ledger.queries import faults
-from jobsite.people.models import User
+from jobsite.people.models import Leave, Skill, User, WorkingWeek
 from jobsite.premises.models import Board, CircuitLink, Feed, Party, SecondSource, Site, SwitchingTest, Unit
 from jobsite.premises.queries.disagreements import labels_page
 from remedials.desk.demo.loading import load_demo
@@ -20,6 +20,7 @@ from remedials.desk.demo.quotes import answering_path
 from remedials.due.models import DueRow
 from remedials.quotes.models import LineAnswer, Offer, Question, Quote, StandardJob
 from remedials.quotes.states import Standing
+from remedials.visits.models import Plan, Visit, VisitMove
 from remedials.works.models import Remedial
 from tests.factories import NOON, TODAY
 
@@ -93,6 +94,7 @@ def test_every_kind_of_due_row_but_quotes_about_to_lapse(demo):
         "confirm",
         "key",
         "see-to",
+        "unclosed",
     }
     assert values(DueRow.objects, "kind") == kinds
 
@@ -158,6 +160,26 @@ def test_the_supply_has_what_the_drawing_shows(demo):
     assert values(CircuitLink.objects, "kind") == {"neutral"}
     assert MadeSafe.objects.exists()
     assert DangerNotice.objects.exists()
+
+
+def test_a_week_is_proposed_around_visits_of_every_standing(demo):
+    """Moved, confirmed, asked, one the customer cannot keep, one that gave way to an emergency; and reasons for the rest."""
+    assert values(Visit.objects.filter(start__gt=NOON), "answered") == {"not-asked", "asked", "confirmed", "cannot"}
+    assert VisitMove.objects.get().reason == "Ms Larkspur is at home a day later."
+    assert Visit.objects.get(emergency=True).number > Visit.objects.get(state="cancelled").number
+    plan = Plan.objects.get()
+    assert (plan.state, plan.sentence) == ("ready", "")
+    assert plan.proposals.filter(state="open").exists()
+    assert all(row.why for row in plan.unplanned.all())
+
+
+def test_who_goes_can_do_the_work_and_is_there(demo):
+    assert values(User.objects, "apprentice") == {True, False}
+    assert User.objects.get(subcontractor=True).insured_until > TODAY
+    assert Skill.objects.get(name="solar panels").until > TODAY
+    assert (WorkingWeek.objects.count(), Leave.objects.count()) == (1, 1)
+    assert not User.objects.filter(roles=["engineer"], home_latitude=None).exists()
+    assert not Site.objects.filter(latitude=None).exists()
 
 
 def test_its_ledger_holds(demo):

@@ -13,6 +13,7 @@ from remedials.desk.api.ground import Act, Key, Text, Whole, rows, some, verb
 from remedials.desk.api.visits import VisitShown
 from remedials.desk.queries.visits import own
 from remedials.visits import operations
+from remedials.visits.choices import Answered, AskedHow
 from remedials.visits.models import Visit
 from remedials.works.models import Remedial
 
@@ -109,6 +110,57 @@ class Move(VisitAct):
     def do(self, thing: Visit, given: dict[str, Any]) -> Visit:
         engineers = colleagues(given.pop("engineers"), "engineers")
         return operations.move_visit(thing, engineers=engineers, **given, **self.doing)
+
+
+class Asked(serializers.Serializer):
+    """Who was asked, and how; by "link" an e-mail goes out to `whom`. `id` is made by the sender."""
+
+    id = Key()
+    how = serializers.ChoiceField(choices=AskedHow.choices)
+    whom = Text()
+    words = Text(required=False)
+
+
+@verb(VisitShown, summary="Ask, or note that somebody was asked, whether the time of a visit suits.")
+class Ask(VisitAct):
+    serializer_class = Asked
+
+    def do(self, thing: Visit, given: dict[str, Any]) -> Visit:
+        return operations.ask_whether_it_suits(thing, **given, **self.doing).visit
+
+
+class Confirmed(Asked):
+    """What was answered, by whom and how."""
+
+    answered = serializers.ChoiceField(
+        choices=[(one.value, one.label) for one in (Answered.CONFIRMED, Answered.CANNOT)]
+    )
+
+
+@verb(VisitShown, summary="Record what was answered to the time of a visit.")
+class Confirm(VisitAct):
+    serializer_class = Confirmed
+
+    def do(self, thing: Visit, given: dict[str, Any]) -> Visit:
+        return operations.record_confirmation(thing, **given, **self.doing).visit
+
+
+class NotLetIn(serializers.Serializer):
+    """What was found; who was asked for. `id` is made by the sender."""
+
+    id = Key()
+    note = Text()
+    whom = Text(required=False)
+
+
+@verb(VisitShown, summary="Say that nobody let you in; what is not done yet is to be booked again.")
+class NoAccess(VisitAct):
+    right = Right.SEE_WORK  # the office, or who goes: the operation decides
+    serializer_class = NotLetIn
+
+    def do(self, thing: Visit, given: dict[str, Any]) -> Visit:
+        given = {name: value for name, value in given.items() if name != "whom" or value}
+        return operations.no_access(thing, **given, **self.doing)
 
 
 class VisitCancelled(serializers.Serializer):

@@ -8,7 +8,7 @@ from jobsite import clock
 from jobsite.people.models import User
 from jobsite.premises.models import Site
 from jobsite.refused import Refused
-from remedials.desk.demo import access, again, boatyard, others, quotes
+from remedials.desk.demo import access, again, boatyard, others, quotes, week
 from remedials.desk.demo.people import engage
 from remedials.desk.demo.story import Story
 
@@ -26,16 +26,25 @@ TALES = (
     again.seen_again,
     quotes.tell,
     access.tell,
+    week.tell,
 )
 
 
-@transaction.atomic
 def load_demo(*, now: datetime) -> int:
-    """Tell every tale, all or nothing; returns how many sites there are. Raises Refused in a database in use."""
+    """Tell every tale, all or nothing, then have a week proposed; returns how many sites there are.
+
+    Raises Refused in a database in use.
+    """
+    week.propose(_told(now))
+    return Site.objects.count()
+
+
+@transaction.atomic
+def _told(now: datetime) -> Story:
     if Site.objects.exists() or User.objects.exists():
         raise Refused("This database is in use: the demo firm is for an empty one.")
     today = clock.local_day(now)
     cast = engage(now)
     for tell in TALES:
         tell(Story(cast, today))
-    return Site.objects.count()
+    return Story(cast, today)

@@ -1,6 +1,7 @@
 """The demo firm and its people."""
 
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
+from decimal import Decimal
 from typing import Any
 
 from jobsite import clock
@@ -17,12 +18,24 @@ PEOPLE = (
     ("engineer", "Dirk Achterberg", "dirk@example.com", "07700 900102", ["engineer"]),
     ("qualified", "Mina Okonjo", "mina@example.com", "07700 900103", ["engineer"]),
     ("manager", "Della Marsh", "della@example.com", "01632 960104", ["manager"]),
+    ("apprentice", "Tam Brindle", "tam@example.com", "07700 900106", ["engineer"]),
+    ("lent", "Sorrel Vane", "sorrel@example.com", "07700 900107", ["engineer"]),
 )
+# Where the day of each begins: invented places, degrees north and east.
+HOMES = {
+    "engineer": ("54.66310", "-2.23460"),
+    "qualified": ("54.69020", "-2.16150"),
+    "apprentice": ("54.65480", "-2.21010"),
+    "lent": ("54.61240", "-2.26330"),
+}
+WEEK = [(day, time(8), time(16, 30)) for day in range(4)] + [(4, time(8), time(14))]
 WORDS = {
     "office": "office: takes reports in, books, prices",
     "engineer": "engineer: does the work and closes it with proof (open it at the width of a phone)",
     "qualified": "engineer and qualified person: reviews codes and proof",
     "manager": "manager: people, competence, the firm's limits",
+    "apprentice": "apprentice: never goes alone",
+    "lent": "engineer of another firm: sees own visits only",
 }
 
 
@@ -52,7 +65,31 @@ def engage(now: datetime) -> Cast:
         by=made["manager"],
         now=now,
     )
+    _at_work(made, today, present)
     return Cast(**made, tester=_tester(present, today, made["manager"]))
+
+
+def _at_work(made: dict[str, User], today: date, now: datetime) -> None:
+    """Where and when each works, what they can do: one skill runs out soon, and somebody is away the week after next."""
+    by, since = made["manager"], today - timedelta(days=900)
+    own: dict[str, dict[str, Any]] = {
+        "apprentice": {"apprentice": True},
+        "lent": {"subcontractor": True, "insured_until": today + timedelta(days=40)},
+    }
+    for key, (north, east) in HOMES.items():
+        user, home = made[key], {"home_latitude": Decimal(north), "home_longitude": Decimal(east)}
+        made[key] = people.edit_person(user, version=user.version, by=by, now=now, **home, **own.get(key, {}))
+    people.set_working_week(made["engineer"], id=new_id(), holds_from=since, shifts=WEEK, by=by, now=now)
+    skills = (("qualified", "inspection", None), ("engineer", "solar panels", today + timedelta(days=25)))
+    for key, name, until in skills:
+        evidence = "course certificate (invented)"
+        people.record_skill(
+            made[key], id=new_id(), name=name, since=since, until=until, evidence=evidence, by=by, now=now
+        )
+    people.record_leave(
+        made["qualified"], id=new_id(), first=today + timedelta(days=12), last=today + timedelta(days=16), what="leave",
+        by=by, now=now,
+    )  # fmt: skip
 
 
 def _person(now: datetime, **fields: Any) -> User:

@@ -36,6 +36,8 @@ class Cast:
     qualified: User
     manager: User
     leaver: User
+    apprentice: User
+    lent: User
     tester: Instrument
 
 
@@ -204,10 +206,14 @@ class Story:
         end = start + timedelta(hours=hours)
         site = remedials[0].site
         asked: dict[str, Any] = {"remedials": list(remedials), "engineers": [engineer], "start": start, "end": end}
+        return self.booked(site, **asked, **more)
+
+    def booked(self, site: Site, **asked: Any) -> Any:
+        """Book a visit; where it is warned of something, since the day of loading decides which days are weekends, agreed so."""
         try:
-            return self.make(visits.book_visit, site, **asked, **more)
-        except Warned:  # the day it is loaded on decides which days are weekends
-            return self.make(visits.book_visit, site, **asked, **more, despite="Agreed with the customer.")
+            return self.make(visits.book_visit, site, **asked)
+        except Warned:
+            return self.make(visits.book_visit, site, **asked | {"despite": "Agreed with the customer."})
 
     def close(
         self, remedial: Remedial, kind: str, *, reading: Sequence[tuple[Circuit, Quantity, str]] = (), **more: Any
