@@ -31,7 +31,8 @@ pytestmark = pytest.mark.django_db
 def demo(django_db_setup, django_db_blocker):
     """Loaded once for all tests of this file, and gone after them."""
     with django_db_blocker.unblock(), transaction.atomic():
-        load_demo(now=NOON)
+        with time_machine.travel(NOON):  # the worker plans from its own now on
+            load_demo(now=NOON)
         yield
         transaction.set_rollback(True)
 
@@ -169,7 +170,7 @@ def test_a_week_is_proposed_around_visits_of_every_standing(demo):
     assert Visit.objects.get(emergency=True).number > Visit.objects.get(state="cancelled").number
     plan = Plan.objects.get()
     assert (plan.state, plan.sentence) == ("ready", "")
-    assert plan.proposals.filter(state="open").exists()
+    assert plan.proposals.filter(state="open").exists(), [(row.remedial.work, row.why) for row in plan.unplanned.all()]
     assert all(row.why for row in plan.unplanned.all())
 
 
