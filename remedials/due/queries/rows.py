@@ -293,7 +293,6 @@ def address_of(row: DueRow) -> str:
         "inspections:notice": row.observation,
         "quotes:quote": row.quote,
         "visits:visit": row.visit,
-        "visits:getting_in": row.site_id,
     }.get(page, row.remedial)
     return address(page, key) if key else address("desk:observation", row.observation)
 
