@@ -108,9 +108,10 @@ def test_getting_in_is_a_line_each(at_desk, site, office, engineer):
     assert "Permit" not in text_of(response)
 
 
-def test_a_site_of_which_nothing_is_known_has_no_such_part(at_desk, site):
+def test_a_site_of_which_nothing_is_known_leads_to_where_it_is_entered(at_desk, site):
     words = read(at_desk, page(site))
-    assert "Getting in" not in words
+    assert "All about getting in" in words
+    assert "Open to us" not in words
     assert "Visits to come" not in words
 
 
