@@ -108,6 +108,8 @@ class WeekForm(CreateForm):
                 self.add_error(f"end_{number}", f"{name} must end after it begins.")
             elif start:
                 shifts.append((number, start, end))
+        if not shifts and not self.errors:
+            self.add_error("start_0", "Enter the hours of at least one day.")
         facts["shifts"] = shifts
         return facts
 

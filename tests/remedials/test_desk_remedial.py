@@ -197,7 +197,8 @@ def test_a_review_says_what_it_is(at_desk, office, engineer, qualified):
 
 # --- what may be done -------------------------------------------------------------------------------------------------
 
-PLANS = ["Edit", "Declined", "Done by others", "Cancel", "Waits on somebody", "Give it a next step"]
+PARTS = "When its parts are there"
+PLANS = [PARTS, "Edit", "Declined", "Done by others", "Cancel", "Waits on somebody", "Give it a next step"]
 
 
 @pytest.mark.parametrize(
@@ -205,7 +206,11 @@ PLANS = ["Edit", "Declined", "Done by others", "Cancel", "Waits on somebody", "G
     [
         ("office", "to-price", ["Price", "Quote", "Record the approval", *PLANS]),
         ("office", "approved", ["Book a visit", *PLANS]),
-        ("office", "booked", ["Book another visit", "Edit", "Cancel", "Waits on somebody", "Give it a next step"]),
+        (
+            "office",
+            "booked",
+            ["Book another visit", PARTS, "Edit", "Cancel", "Waits on somebody", "Give it a next step"],
+        ),
         ("office", "done", ["Reopen", "Waits on somebody", "Give it a next step"]),
         ("office", "declined", ["Offer again", "Done by others"]),
         ("office", "cancelled", ["Reopen"]),

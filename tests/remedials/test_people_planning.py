@@ -209,6 +209,11 @@ def test_a_week_with_half_a_day_is_told_beside_it(as_manager, ada) -> None:
     assert "Tuesday must end after it begins." in said
 
 
+def test_a_week_without_a_day_is_refused(as_manager, ada) -> None:
+    answer = as_manager.post(f"/people/{ada.pk}/hours/", {"id": str(new_id()), "holds_from": "2026-01-01"})
+    assert (answer.status_code, "at least one day" in text_of(answer)) == (422, True)
+
+
 @pytest.mark.usefixtures("at_noon")
 def test_days_away_name_what_is_booked_then(at_desk, ada) -> None:
     visit = make_visit(make_site("Old Pottery"), engineers=[ada], start=NOON + timedelta(days=1))

@@ -206,6 +206,21 @@ def test_live_tests_below_a_lock_off_of_somebody_else(engineer, quantity, refuse
     assert checked(site, [row], [engineer]) == {}
 
 
+def test_a_lock_off_without_its_board_is_warned_of_before_live_tests(engineer) -> None:
+    from inspections.models import MadeSafe
+
+    site, _, row = lock_site()
+    MadeSafe.objects.create(
+        observation=make_observation(site), how="locked", what="Isolator in the yard", agreed_with="Petra",
+        key_holder="Una", at=NOON, by=make_user("Una", "engineer"), look_again_on=TODAY,
+    )  # fmt: skip
+    usual = {"site": site, "engineers": [engineer], "start": NOON + 24 * HOUR, "end": NOON + 25 * HOUR, "now": NOON}
+    found = findings(remedials=[row], locks="Lift firm, main isolator", **usual)
+    assert [(one.check, one.severity) for one in found] == [(Check.LOCKS, Severity.WARN)] * 2
+    assert ["Isolator in the yard" in found[0].sentence, "Lift firm" in found[1].sentence] == [True, True]
+    assert findings(remedials=[work_at(site)], locks="Lift firm", **usual) == []
+
+
 def test_an_outage_of_another_visit_takes_the_power_that_is_needed(engineer, other_engineer) -> None:
     site, main, row = lock_site()
     off = make_remedial(make_observation(site, board=main), stage="booked", power_off=True)

@@ -22,6 +22,7 @@ WORDS = {
     Check.REMEDY_BY: "After the day by which it must be remedied",
     Check.TOO_SHORT: "The work takes longer than the visit",
     Check.LOCK_OFF: "Live tests below a lock-off of somebody else",
+    Check.LOCKS: "Live tests where a lock-off is noted without its board",
     Check.OUTAGE: "Another visit has the power off, or needs it",
     Check.CANCELLATION: "In a consumer's days to cancel, not asked to begin at once",
     Check.DRIVING: "Too little time to drive from the visit before, or on to the next",

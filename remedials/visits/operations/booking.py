@@ -109,7 +109,17 @@ def book_visit(
     booking_work.must_be_bookable(site, work, wanted, move=move)
     left = booking_work.visits_left(work, now)
     people = able(going)
-    look(site, work, people, start=start, end=end, now=now, despite=despite, emergency=emergency)
+    look(
+        site,
+        work,
+        people,
+        start=start,
+        end=end,
+        now=now,
+        despite=despite,
+        emergency=emergency,
+        locks=told.get("locks", ""),
+    )
     visit = Visit.objects.create(
         id=id, number=take_number("visit"), site=site, start=start, end=end, booked_by=person(by), booked_at=now,
         emergency=emergency, despite=despite.strip(), confirm_by=confirm_day(start, now) if confirm else None,
@@ -188,12 +198,13 @@ def _sensible_span(start: datetime, end: datetime, now: datetime, told: Particul
 
 def look(
     site: Site, work: list[Remedial], people: list[User], *, start: datetime, end: datetime, now: datetime, despite: str,
-    emergency: bool = False, visit: Visit | None = None,
+    emergency: bool = False, visit: Visit | None = None, locks: str = "",
 ) -> None:  # fmt: skip
     """Raises Refused for what does not fit and must, and Warned for what need not, unless `despite` says why."""
     found = findings(
-        site=site, remedials=work, engineers=people, start=start, end=end, now=now, visit=visit, emergency=emergency
-    )
+        site=site, remedials=work, engineers=people, start=start, end=end, now=now, visit=visit, emergency=emergency,
+        locks=locks,
+    )  # fmt: skip
     if refused := [one for one in found if one.severity == Severity.REFUSE]:
         raise Refused(" ".join(one.sentence for one in refused), field=refused[0].field)
     if found and not despite.strip():

@@ -48,7 +48,18 @@ def move_visit(
     if visit.version != version:
         raise ChangedMeanwhile("Somebody changed this visit meanwhile: look at it as it stands.", theirs=visit)
     _movable(visit, start, end, reason, now)
-    look(site, work, people, start=start, end=end, now=now, despite=despite, emergency=visit.emergency, visit=visit)
+    look(
+        site,
+        work,
+        people,
+        start=start,
+        end=end,
+        now=now,
+        despite=despite,
+        emergency=visit.emergency,
+        visit=visit,
+        locks=visit.locks,
+    )
     _keep(visit, start, end, before, people, reason, by=by, now=now)
     customer_knew, moved_in_time = visit.answered, (visit.start, visit.end) != (start, end)
     _set(visit, start, end, despite, now)

@@ -17,7 +17,15 @@ from jobsite.sorting import sort_key
 from jobsite.words import joined
 from remedials.visits.models import Attendance, DiaryTerms, DrivingTime, SeeTo, Visit
 from remedials.visits.queries.access import to_see_to, window_for, windows_of
-from remedials.visits.queries.supply import Touched, feeds_of, lock_offs, outage_clashes, touched_by
+from remedials.visits.queries.supply import (
+    Touched,
+    feeds_of,
+    lock_offs,
+    outage_clashes,
+    standing_locks,
+    touched_by,
+    unplaced,
+)
 from remedials.visits.queries.terms import diary_terms
 from remedials.visits.rules.checks import Check, Finding, Severity, severity_of
 from remedials.visits.rules.days import bank_holidays
@@ -28,15 +36,17 @@ from remedials.works.models import Remedial
 
 def findings(
     *, site: Site, remedials: list[Remedial], engineers: list[User], start: datetime, end: datetime, now: datetime,
-    visit: Visit | None = None, emergency: bool = False,
+    visit: Visit | None = None, emergency: bool = False, locks: str = "",
 ) -> list[Finding]:  # fmt: skip
     """What does not fit where `engineers` go to `site` from `start` up to `end` (instants) for `remedials`.
 
-    `visit` is the one that is moved, if any: it does not clash with itself. As strictly as the firm takes each on the day
+    `locks`: what is typed of other firms' locks. `visit` is the one that is moved, if any: it does not clash with itself. As strictly as the firm takes each on the day
     of the visit; what it keeps silent about is left out. At most 20 statements, however many people and remedials.
     """
     terms = diary_terms(clock.local_day(start))
-    asked = _asked(site, remedials, engineers, start=start, end=end, visit=visit, emergency=emergency, terms=terms)
+    asked = _asked(
+        site, remedials, engineers, start=start, end=end, visit=visit, emergency=emergency, terms=terms, locks=locks
+    )
     return _as_set(look_over(asked), terms, emergency=emergency)
 
 
@@ -52,22 +62,23 @@ def _as_set(said: Iterable[Said], terms: DiaryTerms, *, emergency: bool) -> list
 
 def _asked(
     site: Site, remedials: list[Remedial], engineers: list[User], *, start: datetime, end: datetime,
-    visit: Visit | None, emergency: bool, terms: DiaryTerms,
+    visit: Visit | None, emergency: bool, terms: DiaryTerms, locks: str,
 ) -> Asked:  # fmt: skip
     blank = Asked(site.name, start, end)
     first, last = blank.days[0], blank.days[-1]
     touched, feeds = touched_by(r.pk for r in remedials), feeds_of(site)
     units: set[UUID | None] = {r.unit_id for r in remedials} or {None}
-    windows = windows_of([site], first, last)
+    windows, standing = windows_of([site], first, last), standing_locks(site, touched, engineers)
     return Asked(
         site=site.name,
         start=start,
         end=end,
         going=_going(engineers, site, start, end, visit, terms),
-        work=_work(remedials, touched, lock_offs(site, remedials, touched, feeds, engineers), first),
+        work=_work(remedials, touched, lock_offs(standing, remedials, touched, feeds), first),
         open_at=_shared([window_for(windows, site.pk, unit) for unit in units]),
         holidays=_holidays(site, first, last),
         outages=outage_clashes(site, remedials, touched, feeds, start=start, end=end, visit=visit),
+        locks=unplaced(standing, remedials, touched, locks),
         emergency=emergency,
     )
 

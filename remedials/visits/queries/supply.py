@@ -48,24 +48,33 @@ def feeds_of(site: Site) -> list[Fed]:
     return [Fed(*row) for row in rows.values_list("from_circuit__board", "board", "from_circuit")]
 
 
-def lock_offs(
-    site: Site, work: list[Remedial], touched: Touched, feeds: list[Fed], engineers: list[User]
-) -> dict[UUID, tuple[str, ...]]:
-    """By remedial of `work`: in words, the lock-offs of others that its live tests would be below. One statement.
+def standing_locks(site: Site, touched: Touched, engineers: list[User]) -> list[LockOff]:
+    """The lock-offs of others that stand at `site`, the oldest first. One statement.
 
     A lock that guards what this very visit remedies, or that one of those who go has put on, is theirs to take off.
     """
     own = {o.pk for found in touched.observations.values() for o in found}
     rows = MadeSafe.objects.filter(ended="", how="locked", observation__site=site).exclude(observation__in=own)
-    rows = rows.exclude(by__in=[user.pk for user in engineers]).select_related("observation__board")
-    locks = [
-        LockOff(lock_words(row), row.observation.board_id, row.observation.circuit_id) for row in rows.order_by("at")
-    ]
+    rows = rows.exclude(by__in=[user.pk for user in engineers]).select_related("observation__board").order_by("at")
+    return [LockOff(lock_words(row), row.observation.board_id, row.observation.circuit_id) for row in rows]
+
+
+def lock_offs(
+    locks: list[LockOff], work: list[Remedial], touched: Touched, feeds: list[Fed]
+) -> dict[UUID, tuple[str, ...]]:
+    """By remedial of `work`: in words, those of `locks` that its live tests would be below."""
     return {
         remedial.pk: said
         for remedial in work
         if (said := tuple(lock.words for lock in locks if below_lock(lock, touched.live[remedial.pk], feeds)))
     }
+
+
+def unplaced(locks: list[LockOff], work: list[Remedial], touched: Touched, typed: str) -> list[str]:
+    """In words: lock-offs of which no board is recorded, and those `typed` at the visit, where `work` needs live tests."""
+    if not any(touched.live[remedial.pk] for remedial in work):
+        return []
+    return [lock.words for lock in locks if lock.board is None] + ([typed.strip()] if typed.strip() else [])
 
 
 def lock_words(row: MadeSafe) -> str:

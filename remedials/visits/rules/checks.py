@@ -29,6 +29,7 @@ class Check(StrEnum):
     REMEDY_BY = "remedy-by"  # the visit is after the day by which it must be remedied
     TOO_SHORT = "too-short"  # the work takes longer than the visit
     LOCK_OFF = "lock-off"  # live tests below somebody's lock-off
+    LOCKS = "locks"  # live tests where something is locked off and nobody recorded on which board
     OUTAGE = "outage"  # it needs power while another visit there has it off, or the other way round
     CANCELLATION = "cancellation"  # in a consumer's days to cancel, not asked to begin at once
     DRIVING = "driving"  # too little time to get there from the visit before, or on to the next
@@ -52,6 +53,7 @@ DEFAULTS: Mapping[Check, Severity] = {
     Check.REMEDY_BY: Severity.WARN,
     Check.TOO_SHORT: Severity.WARN,
     Check.LOCK_OFF: Severity.REFUSE,
+    Check.LOCKS: Severity.WARN,
     Check.OUTAGE: Severity.WARN,
     Check.CANCELLATION: Severity.WARN,
     Check.DRIVING: Severity.WARN,

@@ -70,6 +70,7 @@ class Asked:
     open_at: Sequence[Span] | None = None  # None: at any time
     holidays: dict[date, str] = field(default_factory=dict)  # the name, with whose it is
     outages: Sequence[str] = ()  # clashes with other visits there, in words
+    locks: Sequence[str] = ()  # lock-offs of which no board is known, in words; empty without live tests
     emergency: bool = False
 
     @property
@@ -206,6 +207,12 @@ def _place(asked: Asked) -> Iterator[Said]:
         yield Said(Check.ACCESS, f"{asked.site} lets people in {let_in}; the visit is {asked.words}.", "start")
     for sentence in asked.outages:
         yield Said(Check.OUTAGE, sentence, "outage")
+    for lock in asked.locks:
+        yield Said(
+            Check.LOCKS,
+            f"Live tests are needed, and it is not known which board this locks off: {lock}. Find out first.",
+            "locks",
+        )
 
 
 def _open(spans: Iterable[Span], asked: Asked) -> bool:
