@@ -110,16 +110,8 @@ def book_visit(
     left = booking_work.visits_left(work, now)
     people = able(going)
     look(
-        site,
-        work,
-        people,
-        start=start,
-        end=end,
-        now=now,
-        despite=despite,
-        emergency=emergency,
-        locks=told.get("locks", ""),
-    )
+        site, work, people, start=start, end=end, now=now, despite=despite, emergency=emergency, locks=told.get("locks", "")
+    )  # fmt: skip
     visit = Visit.objects.create(
         id=id, number=take_number("visit"), site=site, start=start, end=end, booked_by=person(by), booked_at=now,
         emergency=emergency, despite=despite.strip(), confirm_by=confirm_day(start, now) if confirm else None,
