@@ -60,6 +60,7 @@ PLAINER = {
     "No file was submitted.": "Choose a file.",
     "No file was submitted. Check the encoding type on the form.": "The file did not arrive: choose it again.",
     "The submitted file is empty.": "This file is empty.",
+    "Enter a valid time.": "Write the time as 09:30.",
     "Enter a list of values.": "Choose from those offered.",
     "“%(pk)s” is not a valid value.": "Choose from those offered.",
     "Enter a valid UUID.": "This form was damaged on its way: open it again.",
