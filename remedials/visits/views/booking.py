@@ -17,12 +17,15 @@ from jobsite.pages import bound, form_page, page
 from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
 from jobsite.premises.models import Site, Unit
+from jobsite.refused import Refused
 from remedials.visits import operations, queries
 from remedials.visits.forms.booking import BookForm, CancelForm
 from remedials.visits.models import Visit
 from remedials.visits.operations.booking import Clash, Warned
 from remedials.visits.queries import booking as of_booking
 from remedials.works.models import Remedial
+
+SAY_WHY = "It does not fit, as said above: change it, or say here why it is booked all the same."
 
 
 @needs(Right.BOOK)
@@ -98,7 +101,7 @@ def _do(request: Request, site: Site, form: BookForm, context: dict[str, Any]) -
     except Warned as warned:
         context["warned"] = [one.sentence for one in warned.findings]
         form.ask_despite(warned=True)
-        raise
+        raise Refused(SAY_WHY, field="despite") from warned
     except Clash as clash:
         if facts["emergency"]:
             form.offer_to_displace(of_booking.in_the_way(clash.visits))
