@@ -375,3 +375,9 @@ def test_the_alarm_goes_to_office_and_managers_once_a_time_said(visit, engineer,
     for _ in range(2):
         checking_in.found_safe(row, how="Spoke to her, she is in the van", by=office, now=due)
     assert (checking_in.overdue(due), checking_in.alarm_stands(row.pk)) == ([], False)
+
+
+def test_nobody_checks_in_on_another_day(site, engineer) -> None:
+    visit = make_visit(site, engineers=[engineer], start=NOON + 24 * HOUR)
+    with pytest.raises(Refused, match="check in when you are there"):
+        go_in(visit, engineer)

@@ -16,7 +16,7 @@ from jobsite.messages.models import Message
 from jobsite.people.models import User
 from jobsite.people.rights import Right
 from jobsite.refused import NotAllowed, Refused
-from jobsite.words import london, when
+from jobsite.words import london, span, when
 from remedials.visits.models import CheckIn, Visit
 from remedials.visits.queries.terms import diary_terms
 from remedials.visits.verbs import Verb
@@ -32,11 +32,13 @@ def check_in(visit: Visit, *, id: UUID, out_by: datetime, by: User, now: datetim
     """`by` is at the visit's site, alone, and will be out by `out_by` (an instant) or somebody will ask after them.
 
     The same form again: its row. Raises NotAllowed for who is not booked there, and Refused where they are still checked in
-    elsewhere, the visit was cancelled, or `out_by` makes no sense.
+    elsewhere, the visit was cancelled or is on another day, or `out_by` makes no sense.
     """
     site = held_site(visit.site)
     if not visit.attendances.filter(engineer=by, cancelled=False).exists() or not by.may(Right.DO_WORK):
         raise NotAllowed(NOT_YOURS)
+    if not clock.local_day(visit.start) <= clock.local_day(now) <= clock.local_day(visit.end):
+        raise Refused(f"This visit is {span(visit.start, visit.end)}: check in when you are there.")
     by_now = User.objects.select_for_update(of=("self",), no_key=True).get(pk=by.pk)
     if made := made_before(CheckIn, id, visit_id=visit.pk):
         return made

@@ -28,15 +28,16 @@ def of_visit(visit: Visit, user: User, now: datetime) -> dict[str, Any]:
         "keys": [key_row(key, today) for key in keys],
         "codes": [{"place": code.place, "look": address("visits:code", code.pk)} for code in codes] if goes else [],
         "see_to": [row for row in see_to_rows(SeeTo.objects.filter(site=visit.site_id), today) if row["open"]],
-        "alone": _alone(visit, user, goes),
+        "alone": _alone(visit, user, goes, now),
         "attempt": address("visits:attempt_new", visit.site_id, visit=visit.pk),
     }
 
 
-def _alone(visit: Visit, user: User, goes: bool) -> dict[str, Any]:
-    """Who is in there alone, and what `user` may do about it."""
+def _alone(visit: Visit, user: User, goes: bool, now: datetime) -> dict[str, Any]:
+    """Who is in there alone, and what `user` may do about it; one checks in on a day of the visit only."""
     rows = CheckIn.objects.filter(visit=visit, out_at=None).select_related("user").order_by("in_at")
-    booked = visit.state == Visit.State.BOOKED
+    today = clock.local_day(visit.start) <= clock.local_day(now) <= clock.local_day(visit.end)
+    booked = visit.state == Visit.State.BOOKED and today
     mine, others = None, []
     for row in rows:
         said = f"{row.user} is in, since {when(row.in_at)}, out by {london(row.out_by):%H:%M}"

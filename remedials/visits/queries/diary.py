@@ -60,6 +60,9 @@ class Days:
         return self.columns[-1]
 
 
+BOOK_ONE = "Book one from an approved remedial, or from an empty stretch below."
+
+
 def diary(
     user: User, people: list[User], *, on: date, show: str, now: datetime, only: UUID | None = None
 ) -> dict[str, Any]:
@@ -90,6 +93,7 @@ def diary(
         ],
         "may_book": ground.may_book,
         "empty": not entries,
+        "what_first": BOOK_ONE if ground.may_book else "What the office books appears here.",
         "proposals": len({e.key for e in entries if e.proposed}),
     }
 
