@@ -4,6 +4,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
+from django.db import transaction
 from django.db.models import Count
 
 from jobsite.firm.models import Progress
@@ -13,13 +14,14 @@ from remedials.visits import tasks
 from remedials.visits.models import Plan, Proposal, Unplanned, Visit
 from remedials.visits.operations import working_out
 from remedials.visits.operations.planning import accept, accept_all, ask_plan, refuse
-from remedials.visits.operations.working_out import search_again, work_out, work_out_waiting
+from remedials.visits.operations.working_out import _replace_earlier, search_again, work_out, work_out_waiting
 from remedials.visits.planner.checker import faults
 from remedials.visits.planner.kept import answer_as_kept
 from remedials.visits.planner.problem import Planned
 from remedials.visits.queries.problem_work import NO_MINUTES
 from remedials.visits.rules.times import instant_of
 from tests import factories as make
+from tests.at_once import behind
 from tests.factories import NOON, TODAY, recorded
 from tests.remedials.planned import engineer_at_home, site_at, work_at
 
@@ -184,6 +186,17 @@ def test_a_later_plan_takes_the_place_of_what_is_open(firm, who) -> None:
     assert later.proposals.count() == 5
     assert kept.state == "booked"
     assert refused.remedials.get() in [p.remedials.get() for p in later.proposals.all()]
+
+
+def test_what_is_being_accepted_when_a_later_plan_is_ready_stays_accepted(firm, who) -> None:
+    first = worked_out(firm, who).proposals.order_by("start").first()
+    later = ask(firm, who)
+    with transaction.atomic():
+        visit = accept(first, **who)
+        found = behind(lambda: _replace_earlier(later, [], NOON))
+    assert found.result(timeout=20) == 5
+    first.refresh_from_db()
+    assert (first.state, first.visit) == ("accepted", visit)
 
 
 def test_planning_again_from_a_plan_changes_little(firm, who) -> None:

@@ -197,7 +197,9 @@ def _replace_earlier(plan: Plan, remedials: list[UUID], now: datetime) -> int:
     same = Q(remedials__in=remedials) | Q(start__lt=until, end__gt=begin)
     earlier = Proposal.objects.filter(same, state=ProposalState.OPEN).exclude(plan=plan).values("pk")
     said = f"Plan {plan.number} took its place."
-    return Proposal.objects.filter(pk__in=earlier).update(state=ProposalState.GONE, said=said, decided_at=now)
+    # The state is asked again of the row itself: one that is being accepted is waited for, and is accepted then.
+    still = Proposal.objects.filter(pk__in=earlier, state=ProposalState.OPEN)
+    return still.update(state=ProposalState.GONE, said=said, decided_at=now)
 
 
 def _figures(problem: Problem, answer: Answer) -> dict[str, Any]:
