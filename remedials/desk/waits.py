@@ -24,7 +24,7 @@ CHASE_AFTER = timedelta(days=7)
 def waits(request: Request) -> HttpResponse:
     """Everything open by whom it waits on, the latest first; also as a file."""
     today = clock.local_day(request.now)
-    seen = of_waits.all_waits(request.user)
+    seen = of_waits.all_waits(request.user, today=today)
     narrowing = WaitsNarrowing(request.GET, seen)
     chosen = narrowing.chosen()
     found = of_waits.narrowed(seen, kind=chosen["kind"], owner=chosen["owner"], words=chosen["q"])

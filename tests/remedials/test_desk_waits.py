@@ -59,7 +59,7 @@ def test_customers_who_are_asked_and_quotes_that_are_out(at_desk, engineer, offi
     asked = {"answered": "asked", "how": "phone", "whom": "Petra", "start": visit.start, "recorded_by": office}
     Confirmation.objects.create(visit=visit, at=make.NOON - timedelta(days=2), **asked)
     make.make_visit(site, engineers=[engineer], start=make.NOON + timedelta(days=4), answered="confirmed")
-    make.make_times_offer(site)
+    make.make_times_offer(site, on_the_way("C2", site=site, stage="approved"))
     quoted = make.make_sent_offer(on_the_way("C2", site=site, stage="quoted"))
     shown = text_of(at_desk.get("/waits/"))
     assert "whether 6 Feb 2026, 12:00–14:00 suits Visit 1 Old Pottery Sun 1 Feb" in shown
@@ -67,6 +67,17 @@ def test_customers_who_are_asked_and_quotes_that_are_out(at_desk, engineer, offi
     assert "which of the times offered suits" in shown
     assert f"an answer to “{quoted.quote.name}” Quote {quoted.quote.number}" in shown
     assert "£" not in shown
+
+
+def test_what_is_over_or_settled_otherwise_waits_on_nobody(at_desk, engineer) -> None:
+    site = make.make_site("Old Pottery")
+    make.make_visit(site, engineers=[engineer], start=make.NOON - timedelta(days=3), answered="asked")
+    make.make_visit(site, engineers=[engineer], start=make.NOON - timedelta(hours=2), answered="cannot")
+    make.make_times_offer(site, on_the_way("C2", site=site, stage="booked"))
+    shown = text_of(at_desk.get("/waits/"))
+    assert "whether 31 Jan 2026" not in shown
+    assert "they cannot 3 Feb 2026" in shown  # until its day is over
+    assert "which of the times offered suits" not in shown
 
 
 def test_narrowed_and_taken_away(at_desk, office, manager) -> None:

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from typing import Any
 from uuid import UUID
 
-from django.db.models import Max, Q
+from django.db.models import Exists, Max, OuterRef, Q
 
 from jobsite import clock
 from jobsite.addresses import address
@@ -19,7 +19,9 @@ from remedials.quotes.models import Offer
 from remedials.quotes.states import State
 from remedials.visits.choices import Answered
 from remedials.visits.models import TimesOffer, Visit
-from remedials.works.models import Waiting
+from remedials.visits.queries.visits import begins
+from remedials.works.models import Remedial, Waiting
+from remedials.works.states import Stage
 
 HEADS = (
     "Waits on",
@@ -77,9 +79,9 @@ class Wait:
         return f"{self.kind}:{self.key}"
 
 
-def all_waits(user: User) -> list[Wait]:
+def all_waits(user: User, *, today: date) -> list[Wait]:
     """All that `user` may see, the latest first. Four statements at most."""
-    found = [*_waitings(user), *_visits(user), *_times(user)]
+    found = [*_waitings(user), *_visits(user, today), *_times(user)]
     if user.may(Right.PRICE):
         found += _quotes(user)
     return sorted(found, key=lambda wait: (wait.due, wait.group, wait.asked_on, str(wait.key)))
@@ -96,10 +98,10 @@ def _waitings(user: User) -> Iterator[Wait]:
         )  # fmt: skip
 
 
-def _visits(user: User) -> Iterator[Wait]:
-    """Visits whose time the customer was asked about and has not confirmed."""
+def _visits(user: User, today: date) -> Iterator[Wait]:
+    """Visits whose time the customer was asked about and has not confirmed, until their day as in the list of what is due."""
     rows = Visit.objects.visible_to(user).filter(
-        state=Visit.State.BOOKED, answered__in=[Answered.ASKED, Answered.CANNOT]
+        state=Visit.State.BOOKED, answered__in=[Answered.ASKED, Answered.CANNOT], start__gte=begins(today)
     )
     rows = rows.annotate(asked_at=Max("confirmations__at", filter=Q(confirmations__answered=Answered.ASKED)))
     for row in rows.select_related("site__customer", "booked_by"):
@@ -115,8 +117,9 @@ def _visits(user: User) -> Iterator[Wait]:
 
 
 def _times(user: User) -> Iterator[Wait]:
-    """Times that were offered and of which none is chosen yet."""
-    rows = TimesOffer.objects.visible_to(user).filter(state="open")
+    """Times that were offered and of which none is chosen yet, while any of their work is still to be booked."""
+    to_book = Remedial.objects.filter(times_offers=OuterRef("pk"), stage=Stage.APPROVED)
+    rows = TimesOffer.objects.visible_to(user).filter(Exists(to_book), state="open")
     for row in rows.select_related("site__customer", "party", "made_by"):
         party = row.party or row.site.customer
         yield Wait(
@@ -202,7 +205,7 @@ class Ready:
 
 def ready(user: User, group: str, *, today: date) -> Ready | None:
     """The chase of all that waits on `group` (its folded name); None where nothing does. Five statements at most."""
-    waits = [wait for wait in all_waits(user) if wait.group == group]
+    waits = [wait for wait in all_waits(user, today=today) if wait.group == group]
     if not waits:
         return None
     party = Party.objects.filter(sort=group, archived_at=None).order_by("pk").first()
