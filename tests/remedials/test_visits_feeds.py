@@ -251,6 +251,12 @@ def test_who_goes_on_visits_no_more_reads_none(client, manager, engineer) -> Non
     assert fetch(client, token).status_code == 404
 
 
+def test_everybody_s_opens_nothing_once_its_maker_books_no_more(client, manager, office) -> None:
+    _, token = a_feed(None, office)
+    edit_person(office, version=office.version, roles=["engineer"], by=manager, now=NOON)
+    assert fetch(client, token).status_code == 404
+
+
 def test_answers_are_kept_nowhere_and_set_no_cookie(client, engineer) -> None:
     feed, token = a_feed(engineer)
     answer = fetch(client, token)

@@ -27,11 +27,15 @@ SHORT = 120
 
 
 def find_feed(token: str) -> Feed | None:
-    """The address that `token` opens; None for a wrong or withdrawn one, and of somebody who goes on no visits now."""
-    found = Feed.objects.filter(token_hash=token_hash(token), withdrawn_at=None).select_related("user").first()
-    if found is None or (found.user and not found.user.may(Right.DO_WORK)):
+    """The address that `token` opens; None for a wrong or withdrawn one.
+
+    Nor does one of somebody who goes on no visits now, or one of everybody's whose maker books none now.
+    """
+    rows = Feed.objects.filter(token_hash=token_hash(token), withdrawn_at=None).select_related("user", "made_by")
+    if (found := rows.first()) is None:
         return None
-    return found
+    may_read = found.user.may(Right.DO_WORK) if found.user else found.made_by.may(Right.BOOK)
+    return found if may_read else None
 
 
 def feed_file(feed: Feed, *, now: datetime) -> bytes:
