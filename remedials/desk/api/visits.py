@@ -3,7 +3,7 @@
 from typing import Any
 
 import django_filters
-from django.db.models import Prefetch, QuerySet
+from django.db.models import Prefetch, Q, QuerySet
 from django_filters.rest_framework import FilterSet
 from drf_spectacular.utils import extend_schema, extend_schema_view
 from rest_framework import serializers
@@ -56,7 +56,8 @@ class VisitFilter(FilterSet):
     )
 
     def by_engineer(self, rows: QuerySet[Any], name: str, value: Any) -> QuerySet[Any]:
-        return rows.filter(pk__in=Attendance.objects.filter(engineer=value).values("visit"))
+        goes = Q(cancelled=False) | Q(visit__state=Visit.State.CANCELLED)  # as `engineers` shows them
+        return rows.filter(pk__in=Attendance.objects.filter(goes, engineer=value).values("visit"))
 
     def by_remedial(self, rows: QuerySet[Any], name: str, value: Any) -> QuerySet[Any]:
         return rows.filter(pk__in=VisitLine.objects.filter(remedial=value, active=True).values("visit"))
