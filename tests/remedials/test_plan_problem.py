@@ -62,12 +62,18 @@ def test_what_is_held_back_says_why(db) -> None:
     waits.site.waitings.create(
         remedial=waits, on_whom="the landlord", for_what="a lift key", asked_on=TODAY, chase_on=TODAY, recorded_by=edwin
     )
+    looked_for = work_at(mill, "C2")
+    mill.waitings.create(
+        observation=looked_for.observations.get(), on_whom="the network", for_what="a date", asked_on=TODAY,
+        chase_on=TODAY, recorded_by=edwin,
+    )  # fmt: skip
     work_at(make.make_site("Nowhere Lodge"))
     found = get([edwin])
     assert why(found) == {
         NO_MINUTES,
         "Its parts are there from 14 Feb 2026, after these days.",
         "It waits on the landlord for a lift key.",
+        "It waits on the network for a date.",
         "It is not known where this site is: write its coordinates on its page.",
     }
     assert [name for _, _, name in found.missing] == ["Nowhere Lodge"]

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from uuid import UUID
 
-from django.db.models import Exists, OuterRef, Prefetch
+from django.db.models import Exists, OuterRef, Prefetch, Q
 
 from inspections.models import Observation
 from jobsite.premises.choices import FeedKind
@@ -128,10 +128,13 @@ def _too_early(row: Remedial, start: date, held: date | None) -> str:
 
 
 def _waits(rows: list[Remedial]) -> dict[UUID, str]:
-    """Which remedials wait on somebody outside, and for what. One statement."""
-    waiting = Waiting.objects.filter(remedial__in=[row.pk for row in rows], ended_at__isnull=True)
-    said = waiting.order_by("-chase_on").values_list("remedial", "on_whom", "for_what")
-    return {key: f"It waits on {on_whom} for {for_what}." for key, on_whom, for_what in said if key}
+    """Which remedials wait on somebody outside, themselves or by what they put right, and for what. One statement."""
+    keys = [row.pk for row in rows]
+    waiting = Waiting.objects.filter(ended_at__isnull=True).filter(
+        Q(remedial__in=keys) | Q(observation__remedials__in=keys)
+    )
+    said = waiting.order_by("-chase_on").values_list("remedial", "observation__remedials", "on_whom", "for_what")
+    return {key: f"It waits on {on_whom} for {for_what}." for *both, on_whom, for_what in said for key in both if key}
 
 
 def _seen_to(rows: list[Remedial], first: date, last: date, found: ToPlan) -> dict[UUID, date]:
