@@ -7,6 +7,7 @@ import pytest
 from jobsite.premises import operations, queries
 from jobsite.refused import Refused
 from remedials.visits.models import OccupierNote, TimesOffer, Visit
+from remedials.visits.operations.codes import look_at_code
 from tests import factories as make
 from tests.factories import NOON, TODAY, recorded
 
@@ -105,6 +106,26 @@ def test_a_new_customer_is_asked_whether_the_visits_to_come_suit(site, office, e
     assert sorted(TimesOffer.objects.values_list("state", flat=True)) == ["open", "withdrawn"]
     (entry,) = [one for one in told if one.verb == "site.handed-over"]
     assert (entry.facts["visits_to_confirm"], entry.facts["times_withdrawn"]) == ([asked.number], 1)
+
+
+def test_alarm_codes_of_the_former_customer_are_erased(site, office, engineer) -> None:
+    make.make_visit(site, engineers=[engineer], start=NOON)
+    elsewhere = make.make_code(make.make_site("Elsewhere"))
+    codes = [make.make_code(site, place="Hall"), make.make_code(site, place="Gate")]
+    make.make_code(site, retired_at=NOON - timedelta(days=9), place="Old")
+    assert look_at_code(codes[0], by=engineer, now=NOON) == "4711"
+    to = make.make_party("Nadia Newowner")
+    with recorded() as told:
+        operations.hand_over_site(site, to=to, on=TODAY, reason="Sold", version=site.version, by=office, now=NOON)
+    (entry,) = [one for one in told if one.verb == "site.handed-over"]
+    assert entry.facts["codes_retired"] == sorted(str(code.pk) for code in codes)
+    for code in codes:
+        code.refresh_from_db()
+        assert (bytes(code.sealed), code.retired_at) == (b"", NOON)
+        with pytest.raises(Refused, match="can no longer be read"):
+            look_at_code(code, by=engineer, now=NOON)
+    elsewhere.refresh_from_db()
+    assert elsewhere.retired_at is None
 
 
 @pytest.mark.parametrize("kind", ["visit", "key"])

@@ -10,14 +10,14 @@ from jobsite.premises.models import Party, Site, Unit
 from jobsite.premises.queries.merging import same_in_both
 from jobsite.refused import Refused
 from remedials.visits.choices import Answered
-from remedials.visits.models import OccupierNote, TimesOffer, Visit, VisitLine
+from remedials.visits.models import AlarmCode, OccupierNote, TimesOffer, Visit, VisitLine
 
 
 def asked_anew(site: Site, former: Party, *, by: User, now: datetime) -> dict[str, Any]:
-    """Inside an operation that gives `site` to another customer: times offered to the former one are withdrawn, and
-    whoever is customer now is asked whether the visits to come suit; as facts.
+    """Inside an operation that gives `site` to another customer: times offered to the former one are withdrawn, the alarm
+    codes are erased, and whoever is customer now is asked whether the visits to come suit; as facts.
 
-    The visits stay: what was approved is still to be done, and the office sees that nobody has confirmed them.
+    The codes were a secret of the former customer: the one who comes is asked for theirs. The visits stay: what was approved is still to be done, and the office sees that nobody has confirmed them.
     """
     offers = TimesOffer.objects.filter(Q(party=former.pk) | Q(party=None), site=site, state="open")
     withdrawn = offers.update(state="withdrawn", version=F("version") + 1)
@@ -26,8 +26,20 @@ def asked_anew(site: Site, former: Party, *, by: User, now: datetime) -> dict[st
     for visit in again:
         visit.answered = Answered.NOT_ASKED  # not its version: what waits to be told of the visit is still so
         visit.save(update_fields=["answered"])
-    facts: dict[str, Any] = {"times_withdrawn": withdrawn} if withdrawn else {}
-    return facts | ({"visits_to_confirm": sorted(visit.number for visit in again)} if again else {})
+    facts = {
+        "times_withdrawn": withdrawn,
+        "codes_retired": _codes_erased(site, now),
+        "visits_to_confirm": sorted(visit.number for visit in again),
+    }
+    return {name: fact for name, fact in facts.items() if fact}
+
+
+def _codes_erased(site: Site, now: datetime) -> list[str]:
+    """Erases what was sealed of each alarm code of `site`; the keys of their rows."""
+    held = AlarmCode.objects.select_for_update().filter(site=site, retired_at=None)
+    keys = list(held.order_by("pk").values_list("pk", flat=True))
+    AlarmCode.objects.filter(pk__in=keys).update(retired_at=now, sealed=b"", version=F("version") + 1)
+    return [str(key) for key in keys]
 
 
 def of_one_unit(gone: Site, into: Site) -> None:
