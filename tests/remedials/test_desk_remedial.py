@@ -19,6 +19,7 @@ from tests.factories import (
     make_observation,
     make_qualified,
     make_remedial,
+    make_see_to,
     make_site,
     make_unit,
 )
@@ -264,10 +265,28 @@ def test_not_yours_is_not_there(client, subcontractor):
     assert client.get(page(remedial)).status_code == 200
 
 
+def test_what_must_be_seen_to_first_stands_there_and_is_noted_of_this_remedial(client, engineer):
+    """What is noted of another remedial of the site is not said; what is noted from here is of this one."""
+    remedial = on_the_way("C2")
+    other = make_remedial(make_observation(remedial.site), stage="approved")
+    make_see_to(remedial.site, what="Ask the harbour master", remedial=remedial)
+    make_see_to(remedial.site, what="Ask for the register")
+    make_see_to(remedial.site, what="Scaffold for the tower", remedial=other)
+    client.force_login(engineer)
+    said = text_of(shown := client.get(page(remedial)))
+    assert "Ask the harbour master" in said
+    assert "Ask for the register" in said
+    assert "Scaffold" not in said
+    new = f"/sites/{remedial.site_id}/to-see-to/new/?remedial={remedial.pk}"
+    assert new in hrefs(shown)
+    assert f'<option value="{remedial.pk}" selected>' in client.get(new).content.decode()
+    assert client.get(f"{new}x").status_code == 200
+
+
 @pytest.mark.parametrize("size", [1, 10])
-def test_the_page_costs_twenty_one_statements_at_any_size(client, office, engineer, size):
+def test_the_page_costs_twenty_two_statements_at_any_size(client, office, engineer, size):
     """Session, person, when the reminders ran, the remedial, its observations, proofs, their photos and readings, the
-    required readings, what it takes besides time, the boards it is about, the person's competence twice."""
+    required readings, what it takes besides time, what must be seen to first, the boards it is about, the person's competence twice."""
     client.force_login(make_qualified("Quinn Also", "manager"))
     site = make_site(earthing="TN-C-S")
     remedial = make_remedial(*[make_observation(site, by=office) for _ in range(size)], stage="done", by=office)
@@ -280,7 +299,7 @@ def test_the_page_costs_twenty_one_statements_at_any_size(client, office, engine
         wait_on(office, remedial=remedial)
     with statements() as sql:
         client.get(page(remedial))
-    assert len(sql) == 21
+    assert len(sql) == 22
 
 
 def test_what_is_to_be_priced_leads_to_recording_the_answer(client, office, engineer):

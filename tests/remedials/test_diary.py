@@ -4,11 +4,12 @@ import re
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
+from django.urls import reverse
 
 from jobsite.people.models import Leave
 from remedials.visits.models import Proposal
 from tests import factories as make
-from tests.remedials.desk import text_of
+from tests.remedials.desk import hrefs, text_of
 from tests.remedials.work import on_the_way
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("at_noon")]
@@ -160,6 +161,15 @@ def test_cancelled_visits_are_left_out(at_desk, engineer) -> None:
     visit.attendances.update(cancelled=True)
     shown = text_of(at_desk.get("/diary/"))
     assert ("Old Pottery" in shown, "No visit on these days" in shown) == (False, True)
+
+
+def test_the_lists_around_the_diary_are_reached_from_it(client, office, engineer) -> None:
+    everybodys = {reverse("visits:keys_out"), reverse("visits:to_see_to")}
+    offices = {reverse(f"visits:{name}") for name in ("plans", "gap", "calendars")} | {reverse("people:away")}
+    for user, shown in ((office, everybodys | offices), (engineer, everybodys)):
+        client.force_login(user)
+        assert hrefs(client.get("/diary/")) & (everybodys | offices) == shown, user
+        assert all(client.get(href).status_code == 200 for href in shown), user
 
 
 @pytest.mark.parametrize("day", ["nonsense", "10000-01-01", "0001-01-01", "2026-02-30"])

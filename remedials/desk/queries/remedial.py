@@ -20,6 +20,7 @@ from remedials.desk.queries.columns import ORDER_OF_CODES, day_of, joined, liste
 from remedials.desk.queries.observation import PHOTO, photo_row, waiting_row
 from remedials.desk.queries.open_items import held_words, where
 from remedials.quotes.queries.around import lines_column, offered_words, price_words
+from remedials.visits.queries.getting_in import before_work
 from remedials.works.models import Approval, Proof, ProofPhoto, Remedial, RequiredReading, Waiting, WayOut
 from remedials.works.queries.around import ground_of
 from remedials.works.queries.closing import circuit_name
@@ -30,6 +31,7 @@ from remedials.works.rules import needs_review
 from remedials.works.states import WORDS, Stage
 
 WAY = (Stage.TO_PRICE, Stage.QUOTED, Stage.APPROVED, Stage.BOOKED, Stage.DONE, Stage.REVIEWED)
+COMING = frozenset({Stage.TO_PRICE, Stage.QUOTED, Stage.APPROVED, Stage.BOOKED})
 MOVING = frozenset({Stage.TO_PRICE, Stage.QUOTED, Stage.APPROVED, Stage.BOOKED, Stage.DONE, Stage.DECLINED})
 
 
@@ -98,7 +100,7 @@ def _waitings(own: dict[str, Any]) -> Any:
 
 
 def remedial_context(row: Any, *, now: datetime, prices: bool = False) -> dict[str, Any]:
-    """What the page of `row` (read by `with_columns`) shows, sums only with `prices`. One statement, and eight more for what to switch off."""
+    """What the page of `row` (read by `with_columns`) shows, sums only with `prices`. Two statements, and eight more for what to switch off."""
     today = clock.local_day(now)
     stage = Stage(row.stage)
     items = sorted(row.found, key=lambda item: (ORDER_OF_CODES.index(item.code), item.number))
@@ -116,6 +118,8 @@ def remedial_context(row: Any, *, now: datetime, prices: bool = False) -> dict[s
         "facts": work_facts(row),
         "needed": [_needed(need) for need in row.needed],
         "bring": to_bring(row.items.all()),
+        "before_work": before_work(row, today),
+        "note_before": address("visits:see_to_new", row.site_id, remedial=row.pk) if stage in COMING else "",
         "price": price_words(getattr(row, "costing", None)) if prices else [],
         "quotes": quotes_in_words(row, now=now, prices=prices),
         "approvals": [_approval(approval, prices) for approval in row.approval_rows],

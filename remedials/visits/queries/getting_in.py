@@ -4,6 +4,8 @@ from datetime import datetime, timedelta
 from typing import Any
 from uuid import UUID
 
+from django.db.models import Q
+
 from jobsite import clock
 from jobsite.addresses import address
 from jobsite.people.models import User
@@ -24,6 +26,7 @@ from remedials.visits.models import (
     Visit,
 )
 from remedials.visits.rules.letters import ORDER
+from remedials.works.models import Remedial
 
 BEFORE, AFTER = timedelta(days=2), timedelta(days=1)  # a note about people is read while it is needed, and no longer
 
@@ -183,6 +186,12 @@ def see_to_rows(rows: Any, today: Any) -> list[dict[str, Any]]:
     """What must be seen to, what is still open first. One statement."""
     found = rows.filter(withdrawn_at=None).select_related("owner", "unit", "remedial", "site").order_by("by", "pk")
     return sorted((_see_to(row, today) for row in found), key=lambda row: not row["open"])
+
+
+def before_work(remedial: Remedial, today: Any) -> list[dict[str, Any]]:
+    """What must be seen to before `remedial`: it alone, or all work of its unit or its site. One statement."""
+    of_all = Q(remedial=None, site=remedial.site_id) & (Q(unit=None) | Q(unit=remedial.unit_id))
+    return see_to_rows(SeeTo.objects.filter(Q(remedial=remedial) | of_all), today)
 
 
 def _see_to(row: SeeTo, today: Any) -> dict[str, Any]:

@@ -39,15 +39,25 @@ def diary(request: Request) -> HttpResponse:
         "filter": form,
         "around": _around(shown["first"], show, whom, clock.local_day(request.now)),
         "moved": _moved(request),
-        "plans": of_diary.page_of("visits:plans") if shown["may_book"] else "",
-        "waits": of_diary.page_of("desk:waits") if request.user.may(Right.PLAN_WORK) else "",
-        "calendars": of_diary.page_of("visits:calendars") if shown["may_book"] else "",
-        "gap": address("visits:gap") if shown["may_book"] else "",
-        "away": address("people:away") if shown["may_book"] else "",
-        "terms": address("visits:terms") if request.user.may(Right.KEEP_FIRM) else "",
+        "ways": _ways(request.user, may_book=shown["may_book"]),
         "here": request.get_full_path(),
     }
     return page(request, "visits/diary.html", context)
+
+
+def _ways(user: User, *, may_book: bool) -> list[dict[str, str]]:
+    """The lists around the diary that `user` may open, in the order in which they are wanted."""
+    ways = [
+        (may_book, "What fits a gap?", address("visits:gap")),
+        (user.may(Right.PLAN_WORK), "Whom work waits on", of_diary.page_of("desk:waits")),
+        (True, "To be seen to before work", address("visits:to_see_to")),
+        (True, "Keys out", address("visits:keys_out")),
+        (may_book, "Plans", address("visits:plans")),
+        (may_book, "Calendar addresses", address("visits:calendars")),
+        (may_book, "Who is away", address("people:away")),
+        (user.may(Right.KEEP_FIRM), "Terms of the diary", address("visits:terms")),
+    ]
+    return [{"label": label, "href": href} for shown, label, href in ways if shown and href]
 
 
 def _around(first: date, show: str, whom: str, today: date) -> list[dict[str, Any]]:

@@ -10,6 +10,7 @@ from django.views.decorators.http import require_POST
 
 from jobsite import clock
 from jobsite.addresses import address
+from jobsite.ids import keys_in
 from jobsite.pages import act, bound, form_page, page
 from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
@@ -31,7 +32,8 @@ def to_see_to(request: Request) -> HttpResponse:
 def see_to_new(request: Request, pk: UUID) -> HttpResponse:
     """Note what must be seen to first."""
     site = the_site(request, pk)
-    form = bound(request, forms.SeeToForm, site=site)
+    only = next(iter(keys_in([request.GET.get("remedial", "")])), None)
+    form = bound(request, forms.SeeToForm, site=site, initial={"remedial": only})
     return ask(
         request, form, site, "To be seen to before work", "Note it", said="Noted.",
         do=lambda: seeing_to.note_to_see_to(site, by=request.user, now=request.now, **form.cleaned_data),
