@@ -3,6 +3,7 @@
 Set-based and safe to repeat: whatever crashed or ran twice, the next sweep finds the work again.
 """
 
+from collections.abc import Callable
 from datetime import date, datetime, time, timedelta
 from functools import partial
 from uuid import UUID
@@ -34,7 +35,7 @@ from remedials.due.queries import (
 )
 from remedials.quotes.operations import mailing
 from remedials.visits.models import Visit, VisitLine
-from remedials.visits.operations import asking_mail, checking_in, letters, telling
+from remedials.visits.operations import asking_mail, checking_in, letters, telling, times_mail
 
 SWEEP_LOCK = 7_110_001  # a number of our own for PostgreSQL's advisory lock
 MORNING = time(7, 0)  # local time; before it nobody wants a digest, or to hear again of what they know
@@ -86,7 +87,16 @@ def completed(message: Message, *, now: datetime) -> Complete:
         return letters.complete(message)
     if message.filled_by == asking_mail.FILLED_BY:
         return asking_mail.complete(message, now=now)
+    if message.filled_by == times_mail.FILLED_BY:
+        return times_mail.complete(message, now=now)
     return mailing.complete(message, now=now)
+
+
+ABOUT_VISITS: dict[str, Callable[[Message, date], bool]] = {
+    telling.REASON: lambda message, _: telling.still_stands(message),
+    asking_mail.REASON: lambda message, _: asking_mail.still_asked(message),
+    times_mail.REASON: times_mail.still_open,
+}
 
 
 def stands(message: Message, *, today: date) -> bool:
@@ -97,10 +107,8 @@ def stands(message: Message, *, today: date) -> bool:
         return Observation.objects.uncoded().filter(pk=message.reason_ref, may_be_dangerous=True).exists()
     if message.reason_kind == checking_in.REASON and message.reason_ref:
         return checking_in.alarm_stands(message.reason_ref)
-    if message.reason_kind == telling.REASON:
-        return telling.still_stands(message)
-    if message.reason_kind == asking_mail.REASON:
-        return asking_mail.still_asked(message)
+    if about_a_visit := ABOUT_VISITS.get(message.reason_kind):
+        return about_a_visit(message, today)
     if mailing.link_was_withdrawn(message):
         return False
     if message.reason_kind in (mailing.REASON, mailing.LAPSES):

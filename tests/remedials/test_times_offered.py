@@ -4,15 +4,21 @@ from datetime import UTC, datetime, timedelta
 from threading import Barrier, Thread
 
 import pytest
+import time_machine
+from django.core import mail
 from django.db import connection
 from django.urls import reverse
 
 from jobsite.ids import new_id
 from jobsite.messages.models import Message
+from jobsite.people.models import PrivateLink
+from jobsite.premises.models import Party
 from jobsite.refused import NotAllowed, Refused
+from remedials.due.operations import send
 from remedials.visits.models import Attendance, Confirmation, TimesOffer, Visit
 from remedials.visits.operations.times import choose_time, none_suits, offer_times, withdraw_times
 from remedials.visits.operations.times_links import make_times_link
+from remedials.visits.operations.times_mail import send_times
 from tests import factories as make
 from tests.factories import NOON, TODAY, recorded
 
@@ -101,7 +107,7 @@ def test_what_cannot_be_offered(site, work, engineer, office, more, sentence) ->
 @pytest.mark.django_db
 def test_time_against_which_something_speaks_is_not_offered(site, work, engineer, office) -> None:
     make.make_closed_days(site, first=FIRST.date(), last=FIRST.date())
-    with pytest.raises(Refused, match="cannot be offered"):
+    with pytest.raises(Refused, match=r"lets people in not on 9 Feb 2026.*say why"):
         offered(site, work, engineer, office)
 
 
@@ -168,6 +174,102 @@ def test_two_customers_choose_the_same_hour_of_one_engineer_at_once(office, engi
     assert Attendance.objects.filter(cancelled=False).count() == 1
 
 
+@pytest.mark.django_db
+def test_a_time_that_only_warns_is_offered_when_the_office_says_why(site, work, engineer, office) -> None:
+    make.make_see_to(site, what="Ask for the register")
+    with pytest.raises(Refused, match="say why") as refused:
+        offered(site, work, engineer, office)
+    assert refused.value.field == "despite"
+    assert not TimesOffer.objects.exists()
+    with recorded() as told:
+        offer = offered(site, work, engineer, office, despite=" It comes on Friday ")
+    assert [entry.words for entry in told if entry.verb == "times.offered"] == [{"despite": "It comes on Friday"}]
+    visit = choose(offer, make_times_link(offer, id=new_id(), sent_to="Petra", by=office, now=NOON))
+    assert (visit.despite, visit.answered) == ("It comes on Friday", "confirmed")
+
+
+@pytest.mark.django_db
+def test_a_time_at_which_nobody_could_be_booked_is_not_offered_whatever_is_said(site, work, engineer, office) -> None:
+    make.make_leave(engineer, FIRST.date())
+    with pytest.raises(Refused, match="cannot be offered") as refused:
+        offered(site, work, engineer, office, despite="He said he would")
+    assert refused.value.field == "times"
+    assert not TimesOffer.objects.exists()
+
+
+@pytest.mark.django_db
+def test_the_customer_is_told_what_is_wrong(offer, link, work, engineer, site) -> None:
+    leave = make.make_leave(engineer, FIRST.date())
+    with pytest.raises(Refused, match="We cannot come at this time after all"):
+        choose(offer, link)
+    leave.delete()
+    work.stage = "cancelled"
+    work.save()
+    with pytest.raises(Refused, match="no longer open: please ring us"):
+        choose(offer, link)
+    work.stage = "approved"
+    work.save()
+    assert choose(offer, link).start == FIRST
+
+
+# --- by e-mail --------------------------------------------------------------------------------------------------------
+
+
+def to_petra() -> list:
+    return [one for one in mail.outbox if one.to == ["petra@example.com"]]
+
+
+@pytest.mark.django_db
+def test_times_go_by_e_mail_once_with_a_link_that_is_in_no_row(offer, office, client) -> None:
+    key = new_id()
+    with recorded() as told:
+        for _ in range(2):
+            send_times(offer, id=key, sent_to="Petra", email="petra@example.com", by=office, now=NOON)
+    assert [entry.verb for entry in told] == ["access.attempt"]  # it stands in the evidence
+    for _ in range(2):
+        send(now=NOON)
+    (sent,) = to_petra()
+    assert "- 9 Feb 2026, 10:00" in sent.body
+    assert "ring ." not in sent.body
+    token = next(word for word in sent.body.split() if "/t/" in word).rstrip("/").rsplit("/", 1)[1]
+    assert not Message.objects.filter(body__contains=token).exists()
+    with time_machine.travel(NOON, tick=False):
+        assert "Choose a time" in client.get(reverse("visits:times", args=[token])).content.decode()
+    choose(offer, (PrivateLink.objects.get(thing=offer.pk), token))
+    assert send_times(offer, id=key, sent_to="Petra", email="petra@example.com", by=office, now=NOON).pk == key
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("how", ["withdrawn", "past"])
+def test_times_that_are_no_longer_open_are_not_sent(offer, office, how) -> None:
+    send_times(offer, id=new_id(), sent_to="Petra", email="petra@example.com", by=office, now=NOON)
+    later = NOON if how == "withdrawn" else NOON + timedelta(days=3)
+    if how == "withdrawn":
+        withdraw_times(offer, by=office, now=NOON)
+    with pytest.raises(Refused, match="not open"):
+        send_times(offer, id=new_id(), sent_to="Petra", email="petra@example.com", by=office, now=later)
+    send(now=later)
+    assert to_petra() == []
+
+
+@pytest.mark.django_db
+@pytest.mark.usefixtures("at_noon")
+def test_office_e_mails_the_link_only_when_it_says_so_and_has_an_address(at_desk, offer) -> None:
+    Party.objects.filter(pk=offer.site.customer_id).update(email="petra@example.com")
+    where = reverse("visits:times_link", args=[offer.pk])
+    shown = at_desk.get(where).content.decode()
+    assert 'value="petra@example.com"' in shown
+    typed = {"id": new_id(), "sent_to": "Petra", "how": "email", "email": ""}
+    assert at_desk.post(where, typed).status_code == 422
+    assert "/t/" in at_desk.post(where, typed | {"how": "hand", "email": "petra@example.com"}).content.decode()
+    send(now=NOON)
+    assert to_petra() == []
+    said = at_desk.post(where, typed | {"id": new_id(), "email": "petra@example.com"}, follow=True).content.decode()
+    assert "It goes to petra@example.com now" in said
+    send(now=NOON)
+    assert len(to_petra()) == 1
+
+
 # --- the customer's page ----------------------------------------------------------------------------------------------
 
 
@@ -231,7 +333,7 @@ def test_office_offers_times_and_makes_a_link_shown_once(at_desk, site, work, en
     assert at_desk.post(where, typed).status_code == 422
     assert at_desk.post(where, typed | {"end_2": "2026-02-10T12:00"}).status_code == 302
     offer = TimesOffer.objects.get()
-    made = {"id": new_id(), "sent_to": "Petra"}
+    made = {"id": new_id(), "sent_to": "Petra", "how": "hand"}
     link = reverse("visits:times_link", args=[offer.pk])
     assert "/t/" in at_desk.post(link, made).content.decode()
     assert "shown then" in at_desk.post(link, made).content.decode()

@@ -25,6 +25,7 @@ class OfferForm(AtSiteForm):
     access = text("Access")
     outage = text("What goes off", area=True)
     answer_by = DayField(label="Answer by")
+    despite = text("Offer them all the same, because", area=True, help_text="Only where you were warned of a time.")
 
     def __init__(self, *args: Any, site: Site, **kwargs: Any) -> None:
         super().__init__(*args, site=site, **kwargs)
@@ -51,7 +52,24 @@ class OfferForm(AtSiteForm):
 
 
 class HandOverForm(CreateForm):
-    sent_to = text("Whom you give it to", needed=True)
+    """To whom a link goes: handed over by the office, or e-mailed."""
+
+    sent_to = text("Who is to choose", needed=True)
+    how = forms.ChoiceField(
+        label="How they get it",
+        choices=[("hand", "I pass it on myself"), ("email", "By e-mail")],
+        widget=forms.RadioSelect,
+    )
+    email = forms.EmailField(label="E-mail address", required=False, max_length=254)
+
+    def clean(self) -> dict[str, Any]:
+        """An address where it is to be e-mailed."""
+        data = super().clean() or self.cleaned_data
+        if data.get("how") == "email" and not data.get("email") and "email" not in self.errors:
+            self.add_error(
+                "email", ValidationError("There is no e-mail address: enter one, or pass the link on yourself.")
+            )
+        return data
 
 
 def box(label: str, *, needed: bool = False) -> forms.CharField:

@@ -23,6 +23,9 @@ class TimesOffer(models.Model):
     engineers = models.ManyToManyField(User, related_name="+")
     access = models.TextField(default="", blank=True)
     outage = models.TextField(default="", blank=True)
+    despite = models.TextField(
+        default="", blank=True, help_text="Why times of which the office was warned are offered."
+    )
     state = models.TextField(choices=STATES, default="open")
     answer_by = models.DateField()
     words = models.TextField(default="", blank=True, help_text="What the customer wrote with the answer.")

@@ -25,15 +25,17 @@ from jobsite.refused import NotAllowed, Refused
 from jobsite.words import day, span
 from remedials.visits.choices import Answered, AskedHow
 from remedials.visits.models import Confirmation, OfferedTime, TimesOffer, Visit
-from remedials.visits.operations.booking import book_visit
+from remedials.visits.operations.booking import Clash, book_visit
 from remedials.visits.operations.ground import key_of, of_site, office, site_in_use
 from remedials.visits.queries.checks import findings
+from remedials.visits.rules.checks import Finding, Severity
 from remedials.visits.verbs import Verb
 from remedials.works.models import Remedial
 from remedials.works.operations.ground import needed, person
 
 MOST = 12
 GONE = "This time is no longer free. Please choose another one, or say that none suits."
+NOT_THEN = "We cannot come at this time after all. Please choose another one, or ring us."
 OVER = "These times are no longer open: please ring us."
 NOT_YOURS = "This link does not choose a time here."
 
@@ -42,12 +44,12 @@ NOT_YOURS = "This link does not choose a time here."
 def offer_times(
     site: Site, *, id: UUID, remedials: Iterable[Remedial], engineers: Iterable[User],
     times: Iterable[tuple[datetime, datetime]], answer_by: date, by: Actor, now: datetime, unit: Unit | None = None,
-    party: Party | None = None, access: str = "", outage: str = "",
+    party: Party | None = None, access: str = "", outage: str = "", despite: str = "",
 ) -> TimesOffer:  # fmt: skip
     """Offer `times` (start and end, as instants) for one visit of `engineers` for `remedials`, to be answered by `answer_by`.
 
-    Nothing is held. The same form again: its row. Raises NotAllowed, and Refused for a time that is past, or against which
-    something speaks already.
+    Nothing is held. A time of which a booking would only be warned is offered where `despite` says why. The same form again:
+    its row. Raises NotAllowed, and Refused for a time that is past, or at which nobody could be booked.
     """
     office(by)
     site = site_in_use(site)
@@ -58,12 +60,10 @@ def offer_times(
     _sensible(work, going, spans, answer_by, now)
     for start, end in spans:
         found = findings(site=site, remedials=work, engineers=going, start=start, end=end, now=now)
-        if found:
-            said = " ".join(one.sentence for one in found)
-            raise Refused(f"{span(start, end)} cannot be offered: {said}", field="times")
+        _may_be_offered(found, span(start, end), despite)
     row = TimesOffer.objects.create(
         id=id, site=site, unit=unit, party=party or site.customer, access=access.strip(), outage=outage.strip(),
-        answer_by=answer_by, made_by=person(by), made_at=now,
+        despite=despite.strip(), answer_by=answer_by, made_by=person(by), made_at=now,
     )  # fmt: skip
     row.remedials.set(work)
     row.engineers.set(going)
@@ -75,8 +75,17 @@ def offer_times(
         "unit": key_of(unit),
         "answer_by": answer_by.isoformat(),
     }
-    record(Verb.TIMES_OFFERED, site=site.pk, subject=row, by=by, now=now, facts=facts)
+    words = {"despite": row.despite} if row.despite else None
+    record(Verb.TIMES_OFFERED, site=site.pk, subject=row, by=by, now=now, facts=facts, words=words)
     return row
+
+
+def _may_be_offered(found: list[Finding], when: str, despite: str) -> None:
+    if refused := [one.sentence for one in found if one.severity == Severity.REFUSE]:
+        raise Refused(f"{when} cannot be offered: {' '.join(refused)}", field="times")
+    if found and not despite.strip():
+        said = " ".join(one.sentence for one in found)
+        raise Refused(f"{when}: {said} To offer it all the same, say why.", field="despite")
 
 
 def _sensible(
@@ -141,17 +150,24 @@ def choose_time(
 
 
 def _book(offer: TimesOffer, time: OfferedTime, site: Site, now: datetime) -> Visit:
-    """Book it as its maker would. Whatever speaks against it is the firm's matter: the customer reads that the time went."""
+    """Book it as its maker would. What speaks against it is the firm's matter; the customer reads whether this time went,
+    whether we cannot come then, or whether there is nothing left to choose.
+    """
+    work = list(offer.remedials.all())
+    if any(remedial.stage != "approved" for remedial in work):
+        raise Refused(OVER)
     try:
         return book_visit(
-            site, id=part_of(offer.pk, "visit"), remedials=list(offer.remedials.all()),
-            engineers=list(offer.engineers.order_by("pk")), start=time.start, end=time.end, access=offer.access,
-            outage=offer.outage, by=offer.made_by, now=now,
+            site, id=part_of(offer.pk, "visit"), remedials=work, engineers=list(offer.engineers.order_by("pk")),
+            start=time.start, end=time.end, access=offer.access, outage=offer.outage, despite=offer.despite,
+            by=offer.made_by, now=now,
         )  # fmt: skip
     except NotAllowed as error:
         raise Refused(OVER) from error
-    except Refused as error:
+    except Clash as error:
         raise Refused(GONE, field="time") from error
+    except Refused as error:
+        raise Refused(NOT_THEN, field="time") from error
 
 
 @operation

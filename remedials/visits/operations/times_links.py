@@ -16,6 +16,13 @@ from remedials.works.operations.ground import needed, person
 
 OPENS_AFTER = timedelta(days=30)  # so long after the day of the answer it still says what was chosen
 
+NOT_OPEN = "These times are not open any more."
+
+
+def opens_until(offer: TimesOffer) -> datetime:
+    """Until when a link to `offer` opens."""
+    return begins(offer.answer_by + timedelta(days=1)) + OPENS_AFTER
+
 
 @operation
 def make_times_link(offer: TimesOffer, *, id: UUID, sent_to: str, by: Actor, now: datetime) -> tuple[PrivateLink, str]:
@@ -28,10 +35,10 @@ def make_times_link(offer: TimesOffer, *, id: UUID, sent_to: str, by: Actor, now
     if made := made_before(PrivateLink, id, thing=offer.pk):
         return made, ""
     if offer.state != "open":
-        raise Refused("These times are not open any more.")
+        raise Refused(NOT_OPEN)
     sent_to = needed(sent_to, "Say whom you give it to.", field="sent_to")
     return link_going_out(
         id=id, purpose=PrivateLink.Purpose.TIMES, site=offer.site_id, sent_to=sent_to, unit=offer.unit_id,
-        expires_at=begins(offer.answer_by + timedelta(days=1)) + OPENS_AFTER, by=person(by), now=now,
+        expires_at=opens_until(offer), by=person(by), now=now,
         party=offer.party_id, thing=offer.pk,
     )  # fmt: skip

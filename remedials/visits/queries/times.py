@@ -9,14 +9,24 @@ from jobsite import clock
 from jobsite.addresses import address
 from jobsite.firm.queries import the_firm
 from jobsite.people.models import PrivateLink
+from jobsite.premises.models import Party
 from jobsite.words import day, span, when
-from remedials.visits.models import Attendance, OfferedTime, TimesOffer
+from remedials.visits.models import Attendance, OccupierNote, OfferedTime, TimesOffer
 
 
 def opened_by(link: PrivateLink) -> TimesOffer | None:
     """The offer that a link opens."""
     rows = TimesOffer.objects.filter(pk=link.thing, site=link.site) if link.thing else TimesOffer.objects.none()
     return rows.select_related("site", "unit", "party", "visit", "made_by").first()
+
+
+def whom_to_ask(offer: TimesOffer) -> dict[str, str]:
+    """Who is noted to be asked at the unit of `offer`, else whom it is offered to, and their e-mail address. Two statements."""
+    note = OccupierNote.objects.filter(unit=offer.unit_id).first() if offer.unit_id else None
+    if note is not None and note.email:
+        return {"sent_to": note.contact, "email": note.email}
+    party = Party.objects.filter(pk=offer.party_id or offer.site.customer_id).first()
+    return {"sent_to": party.name, "email": party.email} if party else {}
 
 
 def times_left(offer: TimesOffer, *, now: datetime) -> list[OfferedTime]:
@@ -71,6 +81,7 @@ def office_page(offer: TimesOffer, *, now: datetime) -> dict[str, Any]:
         "state": offer.get_state_display(),
         "open": offer.state == "open",
         "until": day(offer.answer_by),
+        "despite": offer.despite,
         "times": [f"{span(t.start, t.end)}{'' if t.pk in left else ' (no longer free)'}" for t in offer.times.all()],
         "work": [{"number": r.number, "words": r.work, "address": address("desk:remedial", r.pk)} for r in offer.remedials.order_by("number")],
         "who": ", ".join(str(user) for user in offer.engineers.order_by("name", "pk")),

@@ -5,6 +5,7 @@ from functools import wraps
 from typing import Any
 from uuid import UUID
 
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, HttpResponseBase, HttpResponseRedirect
 from django.shortcuts import get_object_or_404
 from django.template.loader import render_to_string
@@ -25,7 +26,7 @@ from jobsite.people.rights import Right
 from jobsite.refused import Refused
 from remedials.visits.forms.times import AnswerForm, HandOverForm, NoneForm, OfferForm
 from remedials.visits.models import OfferedTime, TimesOffer
-from remedials.visits.operations import times, times_links
+from remedials.visits.operations import times, times_links, times_mail
 from remedials.visits.queries import times as queries
 from remedials.visits.views.getting_in import ASK, home, the_site
 
@@ -67,21 +68,29 @@ def times_offer(request: Request, pk: UUID) -> HttpResponse:
 @never_cache
 @needs(Right.BOOK)
 def times_link(request: Request, pk: UUID) -> HttpResponse:
-    """Make a private link to hand over; its address is shown this once, so the answer is no redirect."""
+    """Make a private link and e-mail it, or show its address this once to hand over, so that answer is no redirect."""
     offer = _the_offer(request, pk)
     back = address("visits:times_offer", offer.pk)
-    form = bound(request, HandOverForm)
+    form = bound(request, HandOverForm, initial={"how": "hand"} | queries.whom_to_ask(offer))
     if form.is_valid():
         try:
-            link, token = times_links.make_times_link(offer, by=request.user, now=request.now, **form.cleaned_data)
+            return _sent(request, offer, form.cleaned_data, back)
         except Refused as refused:
             show_refusal(form, refused)
-        else:
-            where = full_address(_at(token)) if token else ""
-            return page(request, "visits/times_link.html", {"link": link, "address": where, "back": back})
     context = {"form": form, "title": "A private link to choose a time", "place": offer.site.name, "back": back}
     caution = "Whoever has the address can choose a time: pass it on with care."
     return page(request, ASK, context | {"button": "Make the link", "caution": caution})
+
+
+def _sent(request: Request, offer: TimesOffer, typed: dict[str, Any], back: str) -> HttpResponse:
+    who = {"by": request.user, "now": request.now, "id": typed["id"], "sent_to": typed["sent_to"]}
+    if typed["how"] == "email":
+        times_mail.send_times(offer, email=typed["email"], **who)
+        messages.success(request, f"It goes to {typed['email']} now, and stands among the attempts.")
+        return HttpResponseRedirect(back)
+    link, token = times_links.make_times_link(offer, **who)
+    where = full_address(_at(token)) if token else ""
+    return page(request, "visits/times_link.html", {"link": link, "address": where, "back": back})
 
 
 @require_POST
