@@ -153,6 +153,7 @@ def test_accepting_all_says_which_were_refused(engineer, other_engineer, proposa
     later = make.make_proposal(plan, on_the_way("C3", site=make.make_site("Barn"), minutes=60), engineers=[engineer], start=TOMORROW + 2 * HOUR)  # fmt: skip
     taken = make.make_proposal(plan, on_the_way("C3", site=make.make_site("Mill"), minutes=60), engineers=[engineer], start=TOMORROW - 2 * HOUR)  # fmt: skip
     make.make_visit(taken.site, taken.remedials.get(), engineers=[other_engineer])
+    taken.remedials.update(stage="booked")
     visits, refused = accept_all(plan, **who)
     assert [visit.start for visit in visits] == [TOMORROW, TOMORROW + 2 * HOUR]
     assert [(p, "is on visit" in why) for p, why in refused] == [(taken, True)]

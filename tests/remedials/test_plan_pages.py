@@ -172,6 +172,7 @@ def test_refusing_on_the_page(at_desk, plan) -> None:
 def test_what_is_gone_cannot_be_accepted(at_desk, plan, other_engineer) -> None:
     proposal = plan.proposals.get()
     make.make_visit(proposal.site, proposal.remedials.get(), engineers=[other_engineer])
+    proposal.remedials.update(stage="booked")
     shown = text_of(at_desk.get(at("plan", plan)))
     assert ("No longer possible" in shown, "is on visit" in shown, "Accept all" in shown) == (True, True, False)
     refused = at_desk.post(at("proposal_accept", proposal))

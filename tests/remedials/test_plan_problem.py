@@ -6,9 +6,13 @@ from decimal import Decimal
 import pytest
 
 from inspections.models import MadeSafe
+from jobsite.ids import new_id
 from remedials.visits.models import DiaryTerms, DrivingTime
+from remedials.visits.operations import book_visit, no_access
+from remedials.visits.queries.gone import why_gone
 from remedials.visits.queries.problem import gathered, missing_places, problem_of
 from remedials.visits.queries.problem_work import NO_MINUTES
+from remedials.works.operations import part_done
 from tests import factories as make
 from tests.factories import NOON, TODAY
 from tests.remedials.desk import statements
@@ -80,10 +84,27 @@ def test_what_is_held_back_says_why(db) -> None:
     assert (found.problem.jobs, found.work) == ((), {})
 
 
+def test_what_was_part_done_or_where_nobody_let_us_in_is_planned_again(engineer, office) -> None:
+    edwin, mill = engineer_at_home("Ida Switchwell"), site_at("Mill", 10)
+    begun, shut = work_at(mill, "C1"), work_at(site_at("Tower", 12), "C2")
+    when = {"engineers": [edwin], "now": NOON, "by": office, "despite": "agreed so"}
+    for hours, remedial in ((0, begun), (2, shut)):
+        start = NOON + timedelta(hours=hours)
+        end = start + timedelta(hours=1)
+        book_visit(remedial.site, id=new_id(), remedials=[remedial], start=start, end=end, **when)
+    part_done(begun, left="the second board", by=edwin, now=NOON)
+    no_access(shut.lines.get().visit, id=new_id(), note="Rang twice", by=office, now=NOON)
+    found = get([edwin])
+    assert found.held_back == {}
+    assert sorted(key for keys in found.work.values() for key in keys) == sorted([begun.pk, shut.pk])
+    proposal = make.make_proposal(make.make_plan(engineers=[edwin]), begun, engineers=[edwin])
+    assert why_gone([proposal], now=NOON) == {}
+
+
 def test_what_is_not_to_be_planned_at_all(engineer, office) -> None:
     mill = site_at("Mill")
     work_at(mill, stage="to-price")
-    booked = work_at(mill)
+    booked = work_at(mill, stage="booked")
     make.make_visit(mill, booked, engineers=[engineer])
     gone = site_at("Gone")
     work_at(gone)

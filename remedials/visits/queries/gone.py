@@ -29,7 +29,9 @@ def _work_taken(keys: list[UUID]) -> list[tuple[UUID, str]]:
         .select_related("remedial")
         .order_by("remedial__number")
     )
-    lines = VisitLine.objects.filter(remedial__in=[link.remedial_id for link in links], active=True)
+    # What is approved again keeps the line of the visit at which it was not done: that visit is over.
+    work = [link.remedial_id for link in links]
+    lines = VisitLine.objects.filter(remedial__in=work, remedial__stage=Stage.BOOKED, active=True)
     visits = {line.remedial_id: line.visit for line in lines.select_related("visit")}
     found = []
     for link in links:

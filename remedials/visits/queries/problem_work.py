@@ -5,14 +5,14 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from uuid import UUID
 
-from django.db.models import Exists, OuterRef, Prefetch, Q
+from django.db.models import Prefetch, Q
 
 from inspections.models import Observation
 from jobsite.premises.choices import FeedKind
 from jobsite.premises.models import Feed
 from jobsite.sorting import sort_key
 from jobsite.words import day
-from remedials.visits.models import DiaryTerms, SeeTo, VisitLine
+from remedials.visits.models import DiaryTerms, SeeTo
 from remedials.visits.queries.access import to_see_to
 from remedials.visits.queries.checks import held_back
 from remedials.visits.rules.checks import Check, Severity, severity_of
@@ -74,10 +74,13 @@ def work_to_plan(
 
 
 def unbooked() -> list[Remedial]:
-    """The approved remedials of sites that are not archived, on no visit now, with their open observations. Two statements."""
+    """The approved remedials of sites that are not archived, with their open observations. Two statements.
+
+    Approved is what is on no visit to come: one that was part done, or where nobody was let in, keeps the line of that
+    visit until it is booked again.
+    """
     items = Prefetch("observations", Observation.objects.open().order_by("number"), to_attr="open_items")
-    on_a_visit = VisitLine.objects.filter(remedial=OuterRef("pk"), active=True)
-    rows = Remedial.objects.filter(stage=Stage.APPROVED, site__archived_at__isnull=True).exclude(Exists(on_a_visit))
+    rows = Remedial.objects.filter(stage=Stage.APPROVED, site__archived_at__isnull=True)
     return list(rows.select_related("site", "unit").prefetch_related(items).order_by("number"))
 
 
