@@ -8,6 +8,7 @@ from jobsite.ids import new_id
 from jobsite.refused import NotAllowed, Refused
 from remedials.visits.models import Attempt, Visit
 from remedials.visits.operations import book_visit, cancel_visit, no_access, settle_line
+from remedials.visits.operations.attempts import log_attempt
 from remedials.visits.rules.outcome import outcome
 from tests.at_once import at_once
 from tests.factories import NOON, Told, anybody, make_site, recorded, unit_of
@@ -63,6 +64,31 @@ def test_no_access_gives_the_work_back_to_the_office(office, engineer) -> None:
         site, engineer, by=office, remedials=[remedial], units=[unit], start=NOON + 3 * HOUR, end=NOON + 4 * HOUR
     )
     assert again.lines.filter(active=True).count() == 2
+
+
+def test_an_attempt_that_is_only_logged_keeps_nothing_on_the_visit(at_desk, office, engineer) -> None:
+    remedial = on_the_way("C1")
+    visit = book(remedial.site, engineer, by=office, remedials=[remedial])
+    page = f"/visits/{visit.pk}/"
+    for how in ("phone", "visit"):
+        log_attempt(
+            remedial.site,
+            id=new_id(),
+            how=how,
+            at=NOON,
+            whom="Petra",
+            said="No reply",
+            visit=visit,
+            by=engineer,
+            now=NOON,
+        )
+        shown = at_desk.get(page).content.decode()
+        assert f"{page}no-access/" in shown
+        assert f"{page}cancel/" in shown
+    no_access(visit, id=new_id(), note=NOTE, by=engineer, now=NOON)
+    remedial.refresh_from_db()
+    assert (remedial.stage, remedial.owner) == ("approved", office)
+    assert f"{page}no-access/" not in at_desk.get(page).content.decode()
 
 
 def test_no_access_is_refused(office, engineer, other_engineer) -> None:

@@ -44,7 +44,7 @@ def _with_outcome(visits: QuerySet[Visit], user: User) -> QuerySet[Visit]:
         crew=listed(crew, name="engineer__name"),
         kept=Count("lines", filter=kept, distinct=True),
         done=Count("lines", filter=kept & done, distinct=True),
-        shut_out=Exists(Attempt.objects.filter(visit=OuterRef("pk"), got_in=False)),
+        shut_out=Exists(Attempt.objects.before_a_closed_door().filter(visit=OuterRef("pk"))),
     )
 
 

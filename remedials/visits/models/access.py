@@ -1,5 +1,7 @@
 """Getting in: when a site may be entered, whom to ask, what was tried, keys, codes, and who is in there alone."""
 
+from typing import Self
+
 from django.contrib.postgres.fields import ArrayField
 from django.db import models
 from django.db.models import F, Q
@@ -77,6 +79,14 @@ class OccupierNote(models.Model):
     objects = OfSite.as_manager()
 
 
+class Attempts(OfSite):
+    """Attempts are seen by whoever sees their site."""
+
+    def before_a_closed_door(self) -> Self:
+        """Those that say of a visit that it was in vain. A telephone call about it that nobody answered is none."""
+        return self.filter(how=AttemptHow.VISIT, got_in=False, visit__isnull=False)
+
+
 class Attempt(models.Model):
     """One attempt to get in or to agree when: the landlord's evidence of reasonable steps. Never changed but its reply."""
 
@@ -97,7 +107,7 @@ class Attempt(models.Model):
     next_on = models.DateField(null=True, blank=True, help_text="When to try again; empty: nothing more is needed.")
     recorded_at = models.DateTimeField()
 
-    objects = OfSite.as_manager()
+    objects = Attempts.as_manager()
 
     class Meta:
         constraints = [

@@ -63,17 +63,19 @@ def no_access(
     """
     work_site = visit.site
     visit = _locked(visit, by)
-    if Attempt.objects.filter(visit=visit, got_in=False).exists():
+    back = still_booked(visit)
+    others = visit.lines.filter(active=True, settled_at=None).exclude(kind=LineKind.REMEDIAL)
+    # An attempt that was only logged has given nothing back: that is still to be done.
+    if Attempt.objects.before_a_closed_door().filter(visit=visit).exists() and not (back or others.exists()):
         return visit
     _has_come(visit, now)
     note = needed(note, "Say what you found: who was rung, what was said, how long you waited.", field="note")
-    back = still_booked(visit)
     visit = Visit.objects.select_for_update(of=("self",)).select_related("booked_by").get(pk=visit.pk)
     log_attempt(
         work_site, id=id, how=AttemptHow.VISIT, at=now, whom=whom, said=note, got_in=False, visit=visit, photo=photo,
         by=by, now=now,
     )  # fmt: skip
-    visit.lines.filter(active=True, settled_at=None).exclude(kind=LineKind.REMEDIAL).update(active=False)
+    others.update(active=False)
     facts = {"number": visit.number, "remedials": sorted(str(one.pk) for one in back)}
     record(Verb.NO_ACCESS, site=visit.site_id, subject=visit, by=by, now=now, facts=facts, words={"note": note})
     # The office books again: an engineer's word gives the work back, and it falls to whoever booked the visit.

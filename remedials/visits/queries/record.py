@@ -22,8 +22,11 @@ def record_of(visit: Visit, user: User, *, now: datetime) -> dict[str, Any]:
     """The record of a visit in ready strings. Five statements, however much there is."""
     lines = list(visit.lines.select_related("unit", "observation", "remedial").order_by("pk"))
     cancelled = visit.state == Visit.State.CANCELLED
-    shut_out = Attempt.objects.filter(visit=visit, got_in=False).exists()
     kept = [line for line in lines if line.active]
+    # As long as anything is booked on it still, nobody has given the work back: that must stay possible.
+    shut_out = Attempt.objects.before_a_closed_door().filter(visit=visit).exists() and not any(
+        line.remedial and line.remedial.stage == Stage.BOOKED for line in kept
+    )
     done = sum(_is_done(line) for line in kept)
     came = "" if cancelled else outcome(kept=len(kept), done=done, shut_out=shut_out, over=visit.end <= now)
     may = not cancelled and not shut_out and _may_say(visit, user)
