@@ -54,7 +54,7 @@ def answer(visit, link, **more):
 
 
 def link_of(visit, **more):
-    return make_visit_link(visit, made_at=NOON, expires_at=NOON + timedelta(days=30), **more)
+    return make_visit_link(visit, **{"made_at": NOON, "expires_at": NOON + timedelta(days=30)} | more)
 
 
 def move(visit, engineer, by, **more):
@@ -170,8 +170,8 @@ def test_an_answer_on_the_link_is_refused(visit, more, field) -> None:
     assert refused.value.field == field
 
 
-def test_a_link_of_another_visit_or_purpose_answers_nothing(visit) -> None:
-    for more in ({"thing": new_id()}, {"purpose": "quote"}):
+def test_a_link_of_another_visit_or_purpose_or_that_has_ended_answers_nothing(visit) -> None:
+    for more in ({"thing": new_id()}, {"purpose": "quote"}, {"withdrawn_at": NOON}, {"expires_at": NOON + HOUR}):
         with pytest.raises(NotAllowed):
             answer(visit, link_of(visit, **more)[0])
 

@@ -82,11 +82,14 @@ def answer_by_link(
     """Take the customer's own answer, behind `link`. Whoever booked is told of a no.
 
     The same said again: its row. They may change their mind until the visit begins. Raises NotAllowed for a link of another
-    visit, Superseded where it was moved since, and Refused without a name, or without a reason for a no.
+    visit or that has ended, Superseded where it was moved since, and Refused without a name, or without a reason for a no.
     """
     if link.purpose != PrivateLink.Purpose.VISIT or link.thing != visit.pk:
         raise NotAllowed("This link is about something else.")
     visit = _locked(visit)
+    opens = PrivateLink.objects.select_for_update().filter(pk=link.pk, withdrawn_at=None, expires_at__gt=now)
+    if not opens.exists():  # it was withdrawn while the page was open
+        raise NotAllowed("This link opens nothing any more.")
     if why := why_not_answer(visit, link, now):
         raise Superseded(why)
     if answered not in ANSWERS:
