@@ -116,6 +116,22 @@ def test_no_page_document_feed_or_answer_tells_them(client, request, told, who) 
         assert {f"{SITE}attempts/print/", "attempts/<uuid:pk>/letter/", "messages/<uuid:pk>/", "keys/"} <= answered
 
 
+def test_evidence_letter_and_job_sheet_are_read_and_say_nothing_of_them(client, told, office) -> None:
+    client.force_login(office)
+    print_ = reverse("visits:evidence", args=[told["sites"]])
+    documents = {
+        "evidence": client.post(print_, {"first": TODAY - timedelta(days=9), "last": TODAY}),
+        "letter": client.get(reverse("visits:attempt_letter", args=[told["attempts"]])),
+        "sheet": client.get(reverse("visits:job_sheet", args=[told["visits"]])),
+    }
+    said = {name: words_of(response.content) for name, response in documents.items()}
+    assert "Tina Tenant" in said["evidence"]
+    assert "Dear Tina Tenant" in said["letter"]
+    assert "Job sheet" in said["sheet"]
+    for words in said.values():
+        assert not any(secret in words for secret in SECRETS)
+
+
 def _text_of_every_table(cursor) -> dict[str, str]:
     cursor.execute("SELECT quote_ident(tablename) FROM pg_tables WHERE schemaname = 'public'")
     texts = {}

@@ -261,11 +261,14 @@ def test_office_e_mails_the_link_only_when_it_says_so_and_has_an_address(at_desk
     assert 'value="petra@example.com"' in shown
     typed = {"id": new_id(), "sent_to": "Petra", "how": "email", "email": ""}
     assert at_desk.post(where, typed).status_code == 422
+    empty = at_desk.post(where, {"id": new_id()}).content.decode()
+    assert "This field is required." not in empty
     assert "/t/" in at_desk.post(where, typed | {"how": "hand", "email": "petra@example.com"}).content.decode()
     send(now=NOON)
     assert to_petra() == []
     said = at_desk.post(where, typed | {"id": new_id(), "email": "petra@example.com"}, follow=True).content.decode()
     assert "It goes to petra@example.com now" in said
+    assert "petra@example.com, e-mail waiting to be sent" in said
     send(now=NOON)
     assert len(to_petra()) == 1
 

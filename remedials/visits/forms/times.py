@@ -6,7 +6,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from jobsite.fields import DayField, MomentField
-from jobsite.forms import CreateForm, PlainForm
+from jobsite.forms import NEEDED, CreateForm, PlainForm
 from jobsite.premises.models import Site
 from remedials.visits.forms.booking import RemedialsField
 from remedials.visits.forms.getting_in import AtSiteForm, engineers, unit_field
@@ -32,8 +32,10 @@ class OfferForm(AtSiteForm):
         work: Any = self.fields["remedials"]
         work.queryset = Remedial.objects.filter(site=site, stage="approved").order_by("number")
         for number in range(1, LINES + 1):
-            self.fields[f"start_{number}"] = MomentField(label=f"Time {number} from", required=number == 1)
-            self.fields[f"end_{number}"] = MomentField(label=f"Time {number} until", required=number == 1)
+            more: dict[str, Any] = {"required": number == 1, "error_messages": {"required": NEEDED}}
+            self.fields[f"start_{number}"] = MomentField(label=f"Time {number} from", **more)
+            self.fields[f"end_{number}"] = MomentField(label=f"Time {number} until", **more)
+        self.fields["despite"] = self.fields.pop("despite")  # after the times that it is about
 
     def clean(self) -> dict[str, Any]:
         """The times as pairs, half ones refused."""

@@ -8,6 +8,7 @@ from django.db.models import Q
 from jobsite import clock
 from jobsite.addresses import address
 from jobsite.firm.queries import the_firm
+from jobsite.messages.models import Message
 from jobsite.people.models import PrivateLink
 from jobsite.premises.models import Party
 from jobsite.words import day, span, when
@@ -73,8 +74,16 @@ def _stands(offer: TimesOffer, open_: bool) -> str:
     return "" if open_ else "These times are no longer open: please ring us."
 
 
+def _going_out(offer: TimesOffer) -> list[str]:
+    """E-mails with a link to `offer` that have not gone out: the link is made when they do. One statement."""
+    rows = Message.objects.filter(reason_ref=offer.pk, filled_by="times-offered", link=None).order_by(
+        "written_at", "pk"
+    )
+    return [f"{row.address}, e-mail {row.get_state_display()}" for row in rows]
+
+
 def office_page(offer: TimesOffer, *, now: datetime) -> dict[str, Any]:
-    """What the office sees of an offer. Six statements."""
+    """What the office sees of an offer. Seven statements."""
     left = {time.pk for time in times_left(offer, now=now)}
     links = PrivateLink.objects.filter(thing=offer.pk).order_by("made_at")
     return {
@@ -91,5 +100,5 @@ def office_page(offer: TimesOffer, *, now: datetime) -> dict[str, Any]:
         "links": [
             f"{link.sent_to}, made {when(link.made_at)}{', withdrawn' if link.withdrawn_at else f', opened {link.uses} times'}"
             for link in links
-        ],
+        ] + _going_out(offer),
     }  # fmt: skip
