@@ -19,7 +19,7 @@ from jobsite.firm.queries import the_firm
 from jobsite.ledger.queries import heads
 from jobsite.messages.models import Message
 from jobsite.messages.operations import Complete, send_waiting, settle_abandoned, write_messages
-from jobsite.people.models import Competence, User
+from jobsite.people.models import Competence, PrivateLink, User
 from jobsite.people.rights import Right
 from jobsite.words import day as in_words
 from remedials.due.models import DueRow
@@ -99,6 +99,11 @@ ABOUT_VISITS: dict[str, Callable[[Message, date], bool]] = {
 }
 
 
+def _link_withdrawn(message: Message) -> bool:
+    """Whether the office withdrew the link that an earlier try put in: another try would bring it back."""
+    return bool(message.link) and PrivateLink.objects.filter(pk__in=[message.link], withdrawn_at__isnull=False).exists()
+
+
 def stands(message: Message, *, today: date) -> bool:
     """Whether the reason of `message` still holds on `today`; one without a reason (a digest) always does."""
     if message.reason_kind == "danger":
@@ -108,7 +113,7 @@ def stands(message: Message, *, today: date) -> bool:
     if message.reason_kind == checking_in.REASON and message.reason_ref:
         return checking_in.alarm_stands(message.reason_ref)
     if about_a_visit := ABOUT_VISITS.get(message.reason_kind):
-        return about_a_visit(message, today)
+        return not _link_withdrawn(message) and about_a_visit(message, today)
     if mailing.link_was_withdrawn(message):
         return False
     if message.reason_kind in (mailing.REASON, mailing.LAPSES):

@@ -7,6 +7,7 @@ from django.core import mail
 
 from jobsite.ids import new_id
 from jobsite.messages.models import Message
+from jobsite.people.models import PrivateLink
 from jobsite.refused import NotAllowed, Refused
 from remedials.due.operations import send
 from remedials.visits.models import Confirmation, Visit
@@ -93,6 +94,15 @@ def test_a_question_is_not_sent_once_it_was_moved_or_answered(visit, office, eng
     said(visit, office, now=NOON + 2 * HOUR)
     send(now=NOON + 3 * HOUR)
     assert [one for one in mail.outbox if one.to == ["petra@example.com"]] == []
+
+
+def test_a_question_whose_link_was_withdrawn_after_a_try_that_failed_is_not_sent(visit, office) -> None:
+    ask(visit, office)
+    link, _ = link_of(visit, withdrawn_at=NOON)
+    Message.objects.filter(reason_kind="visit-asked").update(link=link.pk)
+    send(now=NOON + HOUR)
+    assert [one for one in mail.outbox if one.to == ["petra@example.com"]] == []
+    assert PrivateLink.objects.count() == 1
 
 
 @pytest.mark.parametrize(
