@@ -99,8 +99,8 @@ def test_the_address_fills_in_when_and_who_and_the_page_says_who_can(at_desk, en
         f"/visits/new/?remedial={remedial.pk}&engineers={engineer.pk}&start=2026-02-05T10:00&end=nonsense"
     )
     said, form = text_of(shown), shown.context["form"]
-    assert f"{engineer.name} (free)" in said
-    assert f"{other_engineer.name} (lacks Fire alarms; free)" in said
+    assert f"{engineer.name} (free on 5 Feb 2026)" in said
+    assert f"{other_engineer.name} (lacks Fire alarms; free on 5 Feb 2026)" in said
     assert "about 90 minutes for one person" in said
     assert (form.initial["engineers"], form.initial["end"]) == ([engineer.pk], None)
 
@@ -119,3 +119,28 @@ def test_statements_are_the_same_for_one_and_for_many(at_desk, engineer, django_
         make.make_remedial(make.make_observation(site, board=main), stage="approved", power_off=True)
     with django_assert_max_num_queries(len(few.captured_queries)):
         at_desk.get(address)
+
+
+def test_before_power_goes_off_the_units_that_must_not_lose_it_are_named_without_why(at_desk) -> None:
+    from remedials.visits.models import OccupierNote
+
+    remedial = on_the_way("C2")
+    flat = make.make_unit(remedial.site, "Flat 3")
+    OccupierNote.objects.create(
+        site=remedial.site,
+        unit=flat,
+        contact="Tina Tenant",
+        phone="07700 900000",
+        mind="Oxygen",
+        loses_power_badly=True,
+    )
+    said = text_of(at_desk.get(f"/visits/new/?remedial={remedial.pk}"))
+    assert "Flat 3: agree it beforehand with Tina Tenant, 07700 900000" in said
+    assert "Oxygen" not in said
+    assert "No load that must not lose power is on record here" not in said
+
+
+def test_what_is_late_already_is_booked_without_a_word(at_desk, engineer) -> None:
+    remedial = on_the_way("C2")
+    remedial.observations.update(remedy_by=date(2026, 1, 2))
+    assert at_desk.post(f"/visits/new/?remedial={remedial.pk}", data_for([remedial], engineer)).status_code == 302

@@ -137,7 +137,7 @@ def test_work(engineer) -> None:
     site = make_site()
     row = work_at(site, parts_ready_on=TODAY + timedelta(3), minutes=90)
     make_see_to(site, remedial=row)
-    row.observations.update(remedy_by=TODAY)
+    row.observations.update(remedy_by=TODAY)  # today would be in time, tomorrow is not
     assert set(checked(site, [row], [engineer])) == {"parts", "see-to", "remedy-by", "too-short"}
 
 

@@ -207,7 +207,7 @@ def test_statements_of_a_visit(on_site, engineer, django_assert_num_queries, cou
     # Session, person, visit; who goes, lines, observations, boards, sources, occupiers; of getting in: is it theirs, may
     # they see people, notes, units, to see to, keys, codes, who is in there; may they say what came of it; all lines, nobody
     # let in, confirmations, moves.
-    with django_assert_num_queries(22):
+    with django_assert_num_queries(23):
         assert on_site.get(at("visit", visit)).status_code == 200
 
 
@@ -257,7 +257,7 @@ def test_statements_of_my_day(on_site, engineer, django_assert_num_queries, coun
     for number in range(count):
         booked(on_the_way("C2", "C3"), engineer, start=make.NOON + number * HOUR)
     on_site.get("/my-day/")
-    with django_assert_num_queries(6):  # session, person; visits, lines, observations, boards
+    with django_assert_num_queries(7):  # session, person; visits, lines, observations, boards
         assert on_site.get("/my-day/").status_code == 200
 
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 
 from jobsite.words import london
 
@@ -36,7 +36,8 @@ def part_on(start: datetime, end: datetime, on: date) -> Part | None:
         until = min(DAY, begin + max(1, round((end - start).total_seconds() / 60)))
     if until <= begin:
         return None  # it ends at this day's midnight
-    return Part(begin, until, earlier=first.date() < on, later=last.date() > on)
+    later = london(end - timedelta(microseconds=1)).date() > on  # what ends at midnight is not of the next day
+    return Part(begin, until, earlier=first.date() < on, later=later)
 
 
 def _minute(at: datetime) -> int:

@@ -8,7 +8,8 @@ from uuid import UUID
 
 from django.db.models import Q
 
-from remedials.visits.models import AccessTime, ClosedDays, SeeTo
+from jobsite.words import joined
+from remedials.visits.models import AccessTime, ClosedDays, OccupierNote, SeeTo
 from remedials.visits.rules.access import Closed, Times, windows
 from remedials.works.models import Remedial
 
@@ -63,3 +64,17 @@ def _about(row: SeeTo, remedial: Remedial) -> bool:
     if row.remedial_id:
         return bool(row.remedial_id == remedial.pk)
     return bool(row.site_id == remedial.site_id and row.unit_id in {None, remedial.unit_id})
+
+
+def must_keep_power(sites: Iterable[UUID]) -> dict[UUID, list[str]]:
+    """By site, in words: the units where somebody or something must not lose power unprepared. One statement.
+
+    Not why: that is the people's own, and shown only beside whom to ask there.
+    """
+    found: dict[UUID, list[str]] = defaultdict(list)
+    rows = OccupierNote.objects.filter(site__in=list(sites), loses_power_badly=True, unit__retired_at=None)
+    for note in rows.select_related("unit").order_by("unit__sort", "pk"):
+        whom = joined(note.contact, note.phone)
+        unit = "Here" if note.unit.whole_site else note.unit.name
+        found[note.site_id].append(f"{unit}: agree it beforehand{f' with {whom}' if whom else ''}")
+    return found

@@ -105,24 +105,23 @@ def engineers() -> Any:
 
 
 def about_people(people: list[User], work: Iterable[Remedial], on: date) -> dict[UUID, str]:
-    """Of each of `people`, in words: whether they have the skills of `work`, and what their day holds. Three statements."""
+    """Of each of `people`, in words: whether they have the skills of `work`, and what the day `on` holds. Three statements."""
     wanted = {sort_key(r.skill): r.skill for r in work if r.skill}
     skills, gone = skills_of(people), {leave.user_id for leave in away(people, on, on)}
     busy: Mapping[UUID, list[str]] = _busy(people, on)
     return {
-        user.pk: _about(user, wanted, can_on(skills.get(user.pk, []), on), gone, busy.get(user.pk, []))
+        user.pk: _about(user, wanted, can_on(skills.get(user.pk, []), on), gone, busy.get(user.pk, []), on)
         for user in people
     }
 
 
-def _about(user: User, wanted: dict[str, str], able: frozenset[str], gone: set[UUID], busy: list[str]) -> str:
+def _about(user: User, wanted: dict[str, str], able: frozenset[str], gone: set[UUID], busy: list[str], on: date) -> str:
     lacking = [name for sort, name in wanted.items() if sort not in able]
     return joined(
         "apprentice, never alone" if user.apprentice else "",
         "subcontractor" if user.subcontractor else "",
         f"lacks {', '.join(lacking)}" if lacking else "",
-        "away" if user.pk in gone else "",
-        "" if user.pk in gone else (f"busy {', '.join(busy)}" if busy else "free"),
+        f"away on {day(on)}" if user.pk in gone else f"{'busy ' + ', '.join(busy) if busy else 'free'} on {day(on)}",
         by="; ",
     )
 

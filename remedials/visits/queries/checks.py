@@ -45,8 +45,9 @@ def findings(
     """
     terms = diary_terms(clock.local_day(start))
     asked = _asked(
-        site, remedials, engineers, start=start, end=end, visit=visit, emergency=emergency, terms=terms, locks=locks
-    )
+        site, remedials, engineers, start=start, end=end, visit=visit, emergency=emergency, terms=terms, locks=locks,
+        today=clock.local_day(now),
+    )  # fmt: skip
     return _as_set(look_over(asked), terms, emergency=emergency)
 
 
@@ -62,7 +63,7 @@ def _as_set(said: Iterable[Said], terms: DiaryTerms, *, emergency: bool) -> list
 
 def _asked(
     site: Site, remedials: list[Remedial], engineers: list[User], *, start: datetime, end: datetime,
-    visit: Visit | None, emergency: bool, terms: DiaryTerms, locks: str,
+    visit: Visit | None, emergency: bool, terms: DiaryTerms, locks: str, today: date,
 ) -> Asked:  # fmt: skip
     blank = Asked(site.name, start, end)
     first, last = blank.days[0], blank.days[-1]
@@ -80,6 +81,7 @@ def _asked(
         outages=outage_clashes(site, remedials, touched, feeds, start=start, end=end, visit=visit),
         locks=unplaced(standing, remedials, touched, locks),
         emergency=emergency,
+        today=today,
     )
 
 

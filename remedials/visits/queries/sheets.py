@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 from uuid import UUID
 
-from django.db.models import Prefetch
+from django.db.models import Prefetch, Q
 
 from inspections.models import Observation
 from jobsite import clock
@@ -20,8 +20,8 @@ from jobsite.premises.queries.graph import isolation_graph
 from jobsite.premises.queries.isolation import is_there, keys_of, work_of
 from jobsite.words import day, joined, many, span
 from remedials.visits.choices import LineKind
-from remedials.visits.models import SiteKey, Visit, VisitLine
-from remedials.visits.queries.access import to_see_to
+from remedials.visits.models import OccupierNote, SiteKey, Visit, VisitLine
+from remedials.visits.queries.access import must_keep_power, to_see_to
 from remedials.visits.queries.bring import crew_words, materials, parts_to_come
 from remedials.visits.queries.visits import attendances, contacts, second_sources
 from remedials.works.models import Remedial, RequiredReading
@@ -30,7 +30,7 @@ from remedials.works.queries.locks import locks_of
 from remedials.works.queries.pages import readings_asked, where
 
 TEMPLATE = Path(__file__).resolve().parent.parent / "documents" / "job-sheet.typ"
-POWER = {True: "must go off", False: "may stay on", None: "not known yet whether it must go off: ask"}
+POWER = {True: "must go off", False: "may stay on for this work", None: "not known yet whether it must go off: ask"}
 
 
 def job_sheet(visit: Visit, user: User, *, now: datetime) -> Made:
@@ -88,6 +88,8 @@ def _particulars(visit: Visit, user: User, crew: list[str], on: date) -> list[li
         ["When", span(visit.start, visit.end)],
         ["Who", ", ".join(crew)],
         *rings,
+        *_whom_to_ask(visit, user),
+        ["Must not lose power", "\n".join(must_keep_power([site.pk]).get(site.pk, []))],
         ["Access", visit.access],
         ["To the site", site.access_notes],
         ["Keys", "\n".join(_keys(site.pk))],
@@ -95,6 +97,23 @@ def _particulars(visit: Visit, user: User, crew: list[str], on: date) -> list[li
         ["Others' locks", visit.locks],
     ]
     return [row for row in rows if row[1]]
+
+
+def _whom_to_ask(visit: Visit, user: User) -> list[list[str]]:
+    """Who lets in at the units of the work, and when best; not what to mind about them, which stays on the screen."""
+    if user.subcontractor:
+        return []
+    of_work = Q(unit__remedials__lines__visit=visit, unit__remedials__lines__active=True) | Q(
+        unit__visit_lines__visit=visit
+    )
+    notes = OccupierNote.objects.filter(of_work).select_related("unit").distinct().order_by("unit__sort", "pk")
+    return [
+        [
+            "To be let in" if n.unit.whole_site else f"To be let in, {n.unit.name}",
+            joined(n.contact, n.phone, n.best_times),
+        ]
+        for n in notes
+    ]
 
 
 def _keys(site: UUID) -> list[str]:

@@ -18,6 +18,7 @@ from jobsite.premises.queries import isolation
 from jobsite.words import LONDON, many, measure, span
 from remedials.visits.choices import LineKind
 from remedials.visits.models import Attendance, Visit, VisitLine
+from remedials.visits.queries.access import must_keep_power
 from remedials.works.models import Remedial
 from remedials.works.queries.around import Ground, ground_of
 from remedials.works.queries.closing import circuit_name
@@ -47,7 +48,8 @@ def around(remedials: list[Remedial]) -> dict[str, Any]:
     """What to know of the boards that `remedials`, all of one site, are about. Two statements."""
     items = observations_by_remedial(remedials)
     site = remedials[0].site_id
-    return ground_of([site])[site].around(o.board_id for found in items.values() for o in found)
+    ground = ground_of([site])[site].around(o.board_id for found in items.values() for o in found)
+    return ground | {"people": must_keep_power([site]).get(site, [])}
 
 
 def visit_page(visit: Visit, user: User) -> dict[str, Any]:
@@ -65,7 +67,8 @@ def visit_page(visit: Visit, user: User) -> dict[str, Any]:
         "engineers": ", ".join(a.engineer.name for a in attendances([visit]).get(visit.pk, [])),
         "work": work,
         "moved_on": [row for row in rows if row["moved_on"]],
-        "around": ground_of([visit.site_id])[visit.site_id].around(boards_of(work)),
+        "around": ground_of([visit.site_id])[visit.site_id].around(boards_of(work))
+        | {"people": must_keep_power([visit.site_id]).get(visit.site_id, [])},
         "sources": second_sources(visit.site_id),
         "contacts": contacts(visit.site, user, on=clock.local_day(visit.start)),
         "map": map_of(visit.site),
@@ -186,7 +189,8 @@ def my_day(user: User, *, now: datetime) -> dict[str, list[dict[str, Any]]]:
     visits = list(rows.order_by("start", "pk"))
     work = work_of(visits, user)
     grounds = ground_of(visit.site_id for visit in visits)
-    shown = [(visit, _in_short(visit) | _to_know(visit, work.get(visit.pk, []), grounds)) for visit in visits]
+    people = must_keep_power({visit.site_id for visit in visits})
+    shown = [(visit, _in_short(visit) | _to_know(visit, work.get(visit.pk, []), grounds, people)) for visit in visits]
     return {
         "left": [row for visit, row in shown if visit.end <= begin],
         "today": [row for visit, row in shown if visit.end > begin and visit.start < end],
@@ -194,8 +198,11 @@ def my_day(user: User, *, now: datetime) -> dict[str, list[dict[str, Any]]]:
     }
 
 
-def _to_know(visit: Visit, work: list[dict[str, Any]], grounds: dict[UUID, Ground]) -> dict[str, Any]:
-    return {"work": work, "around": grounds[visit.site_id].around(boards_of(work))}
+def _to_know(
+    visit: Visit, work: list[dict[str, Any]], grounds: dict[UUID, Ground], people: dict[UUID, list[str]]
+) -> dict[str, Any]:
+    around = grounds[visit.site_id].around(boards_of(work)) | {"people": people.get(visit.site_id, [])}
+    return {"work": work, "around": around}
 
 
 def boards_of(work: list[dict[str, Any]]) -> list[UUID | None]:

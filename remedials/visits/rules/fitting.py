@@ -72,6 +72,7 @@ class Asked:
     outages: Sequence[str] = ()  # clashes with other visits there, in words
     locks: Sequence[str] = ()  # lock-offs of which no board is known, in words; empty without live tests
     emergency: bool = False
+    today: date | None = None  # None: what is late already is said like what will be
 
     @property
     def days(self) -> list[date]:
@@ -179,7 +180,8 @@ def _days_of(work: Work, asked: Asked) -> Iterator[Said]:
         )
     for what in work.see_to:
         yield Said(Check.SEE_TO, f"Before remedial {work.number}: {what} is still to be seen to.")
-    if work.remedy_by and work.remedy_by < last:
+    # What is late already is booked like anything else: no day would be in time, and the sooner it is booked the better.
+    if work.remedy_by and work.remedy_by < last and (asked.today is None or work.remedy_by >= asked.today):
         sentence = f"Remedial {work.number} is to be done by {day(work.remedy_by)}; the visit is on {day(last)}."
         yield Said(Check.REMEDY_BY, sentence, "start")
 
