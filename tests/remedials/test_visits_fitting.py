@@ -7,7 +7,7 @@ from uuid import UUID
 import pytest
 
 from remedials.visits.rules.below import Fed, LockOff, below_lock, boards_below
-from remedials.visits.rules.checks import DEFAULTS, FIXED, Check, Severity, severity_of
+from remedials.visits.rules.checks import DEFAULTS, FIXED, NEVER_SILENT, Check, Severity, severity_of
 from remedials.visits.rules.fitting import Asked, Going, Leg, Work, look_over
 
 ON = date(2026, 12, 3)  # a Thursday
@@ -162,7 +162,7 @@ def test_an_emergency_goes_out_of_hours_but_never_without_what_keeps_people_safe
 @pytest.mark.parametrize("check", list(Check))
 def test_every_check_has_a_severity_that_the_firm_may_set_unless_it_is_fixed(check) -> None:
     assert severity_of(check, {}) == DEFAULTS[check]
-    expected = Severity.REFUSE if check in FIXED else Severity.SILENT
+    expected = Severity.REFUSE if check in FIXED else Severity.WARN if check in NEVER_SILENT else Severity.SILENT
     assert severity_of(check, {check.value: "silent"}) == expected
 
 

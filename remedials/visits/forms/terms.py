@@ -6,7 +6,7 @@ from typing import Any, ClassVar
 from django import forms
 
 from jobsite.forms import DayField, LineField, NumberField, PlainForm
-from remedials.visits.rules.checks import DEFAULTS, FIXED, Check, Severity
+from remedials.visits.rules.checks import FIXED, NEVER_SILENT, Check, Severity, severity_of
 
 WORDS = {
     Check.HOURS: "Outside the engineer's hours",
@@ -69,8 +69,9 @@ class TermsForm(PlainForm):
         super().__init__(*args, **kwargs)
         for check in Check:
             if check not in FIXED:
-                field = forms.ChoiceField(label=WORDS[check], choices=SEVERITIES)
-                field.initial = severities.get(check.value, DEFAULTS[check].value)
+                choices = SEVERITIES[:-1] if check in NEVER_SILENT else SEVERITIES
+                field = forms.ChoiceField(label=WORDS[check], choices=choices)
+                field.initial = severity_of(check, severities).value
                 self.fields[f"how_{check.value}"] = field
         checks = [name for name in self.fields if name.startswith("how_")]
         self.order_fields(["holds_from", *checks])

@@ -11,7 +11,7 @@ from jobsite.ledger.rules import FIRM_CHAIN
 from jobsite.people.rights import Right
 from jobsite.refused import ChangedMeanwhile, NotAllowed, Refused
 from remedials.visits.models import DiaryTerms
-from remedials.visits.rules.checks import FIXED, Check, Severity
+from remedials.visits.rules.checks import FIXED, NEVER_SILENT, Check, Severity
 from remedials.visits.verbs import Verb
 from remedials.works.operations.ground import person
 
@@ -52,6 +52,8 @@ def _sensible(severities: dict[str, str], figures: dict[str, Any]) -> None:
     for name, value in severities.items():
         if Check(name) in FIXED or value not in set(Severity):
             raise Refused("Somebody can be hurt: this one is always refused.", field=f"how_{name}")
+        if value == Severity.SILENT and Check(name) in NEVER_SILENT:
+            raise Refused("Somebody can be hurt: this one is warned of or refused.", field=f"how_{name}")
     if figures.get("day_end") and figures["day_end"] <= figures["day_start"]:
         raise Refused("The day must end after it begins.", field="day_end")
     if address := figures.get("matrix_address"):

@@ -38,6 +38,9 @@ class Check(StrEnum):
 # Never less than a refusal, whatever the firm sets: somebody can be hurt.
 FIXED = frozenset({Check.ALONE, Check.LOCK_OFF})
 
+# Never less than a warning, whatever the firm sets: whoever books must have read it, since somebody can be hurt.
+NEVER_SILENT = frozenset({Check.OUTAGE, Check.SEE_TO, Check.SKILL, Check.LOCKS})
+
 # Common practice, for the firm to set (`DiaryTerms.severities`).
 DEFAULTS: Mapping[Check, Severity] = {
     Check.HOURS: Severity.WARN,
@@ -71,7 +74,11 @@ class Finding:
 
 
 def severity_of(check: Check, set_by_firm: Mapping[str, str]) -> Severity:
-    """How strictly `check` is taken where the firm set `set_by_firm` (severities by check, as stored)."""
+    """How strictly `check` is taken where the firm set `set_by_firm` (severities by check, as stored).
+
+    What is never silent is warned of where silence is stored.
+    """
     if check in FIXED:
         return Severity.REFUSE
-    return Severity(set_by_firm.get(check.value, DEFAULTS[check]))
+    found = Severity(set_by_firm.get(check.value, DEFAULTS[check]))
+    return Severity.WARN if found is Severity.SILENT and check in NEVER_SILENT else found
