@@ -232,6 +232,14 @@ def test_an_outage_of_another_visit_takes_the_power_that_is_needed(engineer, oth
     assert "This takes the power away" in again["outage"]
 
 
+def test_work_that_moves_to_this_visit_is_no_outage_of_the_visit_it_leaves(engineer, other_engineer) -> None:
+    site, main, row = lock_site()
+    off = make_remedial(make_observation(site, board=main), stage="booked", power_off=True)
+    make_visit(site, off, engineers=[other_engineer], start=NOON + 24 * HOUR)
+    assert "outage" in checked(site, [row], [engineer])
+    assert "outage" not in checked(site, [row, off], [engineer])
+
+
 def test_nobody_tests_live_while_another_works_dead_on_the_same_board(engineer, other_engineer) -> None:
     site, main, row = lock_site()
     row.power_off = True  # it takes the power away, and ends with a live test

@@ -97,6 +97,7 @@ def outage_clashes(
     """
     others = Visit.objects.filter(site=site, state=Visit.State.BOOKED, start__lt=end, end__gt=start)
     lines = VisitLine.objects.filter(visit__in=others, active=True, remedial__isnull=False)
+    lines = lines.exclude(remedial__in=work)  # what moves to this visit is not done at the other
     if visit is not None:
         lines = lines.exclude(visit=visit)
     rows = list(lines.select_related("visit", "remedial").order_by("visit__start", "remedial__number"))
