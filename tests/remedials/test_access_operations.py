@@ -274,6 +274,14 @@ def test_nobody_else_sees_a_code_and_nobody_early_or_late(site, office, engineer
         codes.look_at_code(code, by=engineer, now=NOON)
 
 
+def test_whoever_does_no_work_any_more_sees_no_code(site, office, engineer, visit) -> None:
+    code = codes.keep_code(site, id=new_id(), place="Hall", code="4711#", by=office, now=NOON)
+    engineer.roles = ["office"]
+    engineer.save()
+    with pytest.raises(NotAllowed):
+        codes.look_at_code(code, by=engineer, now=NOON)
+
+
 def test_a_retired_code_is_erased(site, office, engineer, visit) -> None:
     code = codes.keep_code(site, id=new_id(), place="Hall", code="4711#", by=office, now=NOON)
     for _ in range(2):

@@ -10,6 +10,7 @@ from jobsite.ledger.actor import Actor
 from jobsite.ledger.operations import operation, record
 from jobsite.ledger.rows import locked, made_before
 from jobsite.people.models import User
+from jobsite.people.rights import Right
 from jobsite.premises.models import Site
 from jobsite.refused import NotAllowed, Refused
 from remedials.visits.models import AlarmCode, Visit
@@ -61,7 +62,7 @@ def look_at_code(row: AlarmCode, *, by: User, now: datetime) -> str:
     """
     row = locked(row)
     visit = visit_near(row.site_id, by, now=now)
-    if visit is None:
+    if visit is None or not by.may(Right.DO_WORK):
         raise NotAllowed(NOT_NOW)
     code = None if row.retired_at else unseal(bytes(row.sealed))
     if code is None:
