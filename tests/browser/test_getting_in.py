@@ -65,7 +65,7 @@ def test_keys_codes_and_what_to_see_to(page_for, axe, office, engineer, width, n
     page = page_for(office, width=width)
     for view in ("keys_out", "to_see_to"):
         seen(page, axe, reverse(f"visits:{view}"), f"{view}-empty-{name}")
-    site, visit = filled(engineer)
+    site, _visit = filled(engineer)
     today = clock.local_day(timezone.now())
     long = "Permit of the harbour office for hot work on the quay, to be asked for in writing five working days before"
     make.make_see_to(site, what=long, kind="permit", by=today - timedelta(days=3))

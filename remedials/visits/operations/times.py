@@ -128,6 +128,7 @@ def choose_time(
     name = needed(name, "Write your name.", field="name")
     if time.start <= now:
         raise Refused(GONE, field="time")
+    warned = _warned(offer, time, site, now)
     visit = _book(offer, time, site, now)
     Visit.objects.filter(pk=visit.pk).update(answered=Answered.CONFIRMED)
     visit.answered = Answered.CONFIRMED
@@ -144,9 +145,18 @@ def choose_time(
     facts = {"visit": str(visit.pk), "start": time.start.isoformat(), "end": time.end.isoformat()}
     told = {"name": name, "words": offer.words}
     record(Verb.TIME_CHOSEN, site=site.pk, subject=offer, by=link, now=now, facts=facts, words=told)
-    said = f"{name} chose {span(time.start, time.end)}: visit {visit.number} is booked and confirmed."
+    said = f"{name} chose {span(time.start, time.end)}: visit {visit.number} is booked and confirmed.{warned}"
     _tell_office(offer, said, now)
     return visit
+
+
+def _warned(offer: TimesOffer, time: OfferedTime, site: Site, now: datetime) -> str:
+    """What a booking at `time` is warned of now, for the office: its reason was given when the times were offered."""
+    if not offer.despite:
+        return ""
+    work, going = list(offer.remedials.all()), list(offer.engineers.order_by("pk"))
+    found = findings(site=site, remedials=work, engineers=going, start=time.start, end=time.end, now=now)
+    return f" Booked all the same, though: {' '.join(one.sentence for one in found)}" if found else ""
 
 
 def _book(offer: TimesOffer, time: OfferedTime, site: Site, now: datetime) -> Visit:
