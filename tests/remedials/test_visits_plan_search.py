@@ -63,9 +63,22 @@ def test_the_reason_says_what_it_is_by_when_and_the_way_there():
     then = job("then", place="far", windows=((clock(0, 12), clock(0, 17)),))
     answer = planned(week(first, then))
     assert [one.reason for one in answer.planned] == [
-        "2 C2 items, remedy by 4 Dec; 20 minutes from home",
+        "2 C2 items, remedy by 4 Dec 2026; 20 minutes from home",
         "no danger; 20 minutes from the visit before",
     ]
+
+
+@pytest.mark.parametrize(
+    ("remedy_by", "said"),
+    [
+        (-1727, "remedy by 9 Mar 2022, late;"),  # the plan begins on 30 Nov 2026
+        (-1, "remedy by 29 Nov 2026, late;"),
+        (0, "remedy by 30 Nov 2026;"),
+    ],
+)
+def test_what_is_late_says_so_with_the_year(remedy_by, said):
+    (one,) = planned(week(job(remedy_by=remedy_by))).planned
+    assert said in one.reason
 
 
 def test_the_day_begins_and_ends_at_home_within_the_shift():
@@ -152,7 +165,7 @@ def test_an_apprentice_goes_only_beside_somebody():
             [shift(skills=frozenset({"a"})), shift(0, "ben", skills=frozenset({"b"}))],
             "No one person who may go alone has all its skills: a, b.",
         ),
-        (job(windows=((clock(6, 9), clock(6, 17)),)), [shift()], "No access before 6 Dec."),
+        (job(windows=((clock(6, 9), clock(6, 17)),)), [shift()], "No access before 6 Dec 2026."),
         (job(windows=()), [shift()], "No access on these days for the 60 minutes that it takes."),
         (job(windows=((clock(0, 9), clock(0, 9, 30)),)), [shift()], "No access on these days for the 60 minutes that it takes."),
         (job(windows=((clock(1, 9), clock(1, 17)),)), [shift()], "No access while anybody works who may do it."),

@@ -18,7 +18,7 @@ def answer_of(week: Week, placed: Placed, *, iterations: int, cut_short: bool) -
     for key, (engineers, start) in sorted(placed.items(), key=lambda item: (item[1][1], item[0])):
         shift = shifts[engineers[0], _day(start)]
         drive, first = week.drive_to(shift, key), week.is_first(shift, key)
-        reason = why_so(problem, jobs[key], drive, from_home=first)
+        reason = why_so(problem, jobs[key], drive, on=_day(start), from_home=first)
         planned.append(Planned(key, engineers, start, start + jobs[key].minutes, drive, reason))
     unplanned = {key: why_not(week, jobs[key]) for key in sorted(jobs) if key not in placed}
     return Answer(tuple(planned), unplanned, sum(map(week.drive_of, week.shifts)), iterations, cut_short)

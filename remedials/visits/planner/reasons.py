@@ -1,8 +1,9 @@
 """Sentences: why a visit is proposed then, and why a job could not be planned."""
 
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import timedelta
 
+from jobsite.words import day as date_in_words
 from remedials.visits.planner.crews import crew_at
 from remedials.visits.planner.problem import MINUTES_A_DAY, Job, Problem
 from remedials.visits.planner.week import Week, may_be_sent, may_do_alone
@@ -10,22 +11,21 @@ from remedials.visits.planner.week import Week, may_be_sent, may_do_alone
 CODES = ("no danger", "C3", "FI", "C2", "C1")
 
 
-def why_so(problem: Problem, job: Job, drive: int, *, from_home: bool) -> str:
-    """ "2 C2 items, remedy by 4 Dec; 12 minutes from the visit before"."""
+def why_so(problem: Problem, job: Job, drive: int, *, on: int, from_home: bool) -> str:
+    """ "2 C2 items, remedy by 4 Dec 2026; 12 minutes from the visit before". On a day `on` after that one it is late."""
     parts = [job.what or CODES[job.danger]]
     if job.remedy_by is not None:
-        parts.append(f"remedy by {day_in_words(problem, job.remedy_by)}")
+        parts.append(f"remedy by {day_in_words(problem, job.remedy_by)}{', late' if job.remedy_by < on else ''}")
     unit = "minute" if drive == 1 else "minutes"
     way = f"{drive} {unit} from {'home' if from_home else 'the visit before'}"
     return f"{', '.join(parts)}; {way}"
 
 
 def day_in_words(problem: Problem, day: int) -> str:
-    """A day of the plan: "4 Dec", or "day 3" (the first is day 1) where no date was given."""
+    """A day of the plan or before it: "4 Dec 2026", or "day 3" (the first is day 1) where no date was given."""
     if problem.first is None:
         return f"day {day + 1}"
-    on: date = problem.first + timedelta(days=day)
-    return f"{on.day} {on:%b}"
+    return date_in_words(problem.first + timedelta(days=day))
 
 
 def why_not(week: Week, job: Job) -> str:
