@@ -162,6 +162,10 @@ def test_instrument_is_entered_checked_and_taken_out_of_use(as_manager) -> None:
 # --- the firm ---------------------------------------------------------------------------------------------------------
 
 
+def test_the_firm_leads_to_the_terms_of_its_diary(as_manager) -> None:
+    assert f'href="{reverse("visits:terms")}"' in as_manager.get(reverse("people:firm")).content.decode()
+
+
 def test_firm_is_described(as_manager) -> None:
     where = reverse("people:firm_edit")
     form = posted(as_manager.get(where)) | {"name": "Spark & Sons", "phone": "01632 960001"}

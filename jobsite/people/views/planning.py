@@ -101,7 +101,7 @@ def leave_new(request: Request, pk: UUID) -> HttpResponse:
         then=lambda leave: _noted(request, leave),
         said="Noted.",
         back=reverse("people:away"),
-        about="Both days are included. Why is nobody's business here.",
+        about="Both days are included. The reason is not asked for.",
     )
 
 
