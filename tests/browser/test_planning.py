@@ -52,7 +52,9 @@ def test_from_asking_to_a_booked_visit(page_for, axe, office, firm) -> None:
     axe(page)
     look(page, "plan waiting 1280")
     tasks.work_out(str(plan.pk))
-    expect(page.get_by_role("heading", name="Beside a plain rule")).to_be_visible()  # the page looked again by itself
+    expect(
+        page.get_by_role("heading", name="Compared with taking the earliest date first and the nearest engineer")
+    ).to_be_visible()  # the page looked again by itself
     axe(page)
     look(page, "plan 1280")
     expect(
@@ -103,7 +105,9 @@ def test_waiting_without_scripts(page_for, office, firm) -> None:
     Progress.objects.update(changed_at=clock.now() - timedelta(minutes=1))
     page.get_by_role("link", name="Look again").click()
     page.get_by_role("button", name="Work it out now").click()
-    expect(page.get_by_role("heading", name="Beside a plain rule")).to_be_visible()
+    expect(
+        page.get_by_role("heading", name="Compared with taking the earliest date first and the nearest engineer")
+    ).to_be_visible()
     plan.refresh_from_db()
     assert plan.state == "ready"
 

@@ -13,6 +13,7 @@ from jobsite.firm.models import Progress
 from jobsite.ids import new_id
 from remedials.visits.driving.table import HEADS
 from remedials.visits.models import DrivingTime, Plan, Unplanned, Visit
+from remedials.visits.queries.planning import compared
 from tests import factories as make
 from tests.factories import NOON, recorded
 from tests.remedials.desk import hrefs, read, statements, text_of
@@ -147,9 +148,17 @@ def test_the_plan_says_what_and_why(at_desk, plan) -> None:
         "Replace a lamp",
         "Driving, minutes 1,200 1,500",
         "Driving, kilometres 400.5 500.0",
-        "Worked out in 1 s, 500 steps of the search.",
+        "Worked out in 1 s.",
+        "Compared with taking the earliest date first and the nearest engineer",
     ):
         assert words in shown
+
+
+@pytest.mark.parametrize(
+    ("seconds", "said"), [(0.2, ""), (0.999, ""), (1.0, "Worked out in 1 s."), (59.9, "Worked out in 59 s.")]
+)
+def test_how_long_it_took_is_said_from_a_second_on(seconds, said) -> None:
+    assert compared(FIGURES | {"seconds": seconds}) == said
 
 
 def test_accepting_on_the_page(at_desk, plan) -> None:

@@ -197,10 +197,9 @@ def figures_in_words(figures: Mapping[str, Any]) -> list[dict[str, str]]:
 
 
 def compared(figures: Mapping[str, Any]) -> str:
-    """One sentence on how long it took."""
-    if "seconds" not in figures:
-        return ""
-    return f"Worked out in {figures['seconds']:.0f} s, {many(figures.get('iterations', 0), 'step')} of the search."
+    """One sentence on how long it took, in whole seconds; "" for less than one, or where it is not known."""
+    seconds = int(figures.get("seconds", 0))
+    return f"Worked out in {seconds} s." if seconds else ""
 
 
 def _by_reason(rows: Iterable[Unplanned]) -> list[dict[str, Any]]:
