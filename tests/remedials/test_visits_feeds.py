@@ -16,6 +16,7 @@ from jobsite.people.operations import edit_person, person_left, person_returned
 from jobsite.refused import NotAllowed, Refused
 from remedials.visits.models import Attendance, Feed, VisitMove
 from remedials.visits.operations import cancel_visit, make_feed, withdraw_feed
+from remedials.visits.queries import feed_file
 from tests import ical
 from tests.factories import NOON, anybody, make_item, make_site, make_user, recorded
 from tests.remedials.desk import read as words_of
@@ -76,10 +77,10 @@ def test_a_visit_as_the_phone_reads_it(client, office, engineer, settings) -> No
     assert event.raw("GEO") == "50.12345;-4.5"
     assert event.raw("URL") == f"https://jobs.example/visits/{visit.pk}/"
     assert event.text("DESCRIPTION").split("\n") == [
-        f"Remedial {remedial.number}: Fit a cover Power must go off.",
+        f"Remedial {remedial.number}: Fit a cover. Power must go off.",
         "Access: Key at the lodge,",
-        "ring first",
-        "Goes off: Ring 1; nothing else",
+        "ring first.",
+        "Goes off: Ring 1; nothing else.",
     ]
     head = {name: value for name, _, value in whole.lines}
     assert (head["NAME"], head["REFRESH-INTERVAL"], "METHOD" in head) == (f"Visits of {engineer}", "PT1H", False)
@@ -140,6 +141,14 @@ def test_it_is_tentative_until_the_customer_confirmed_it(client, office, enginee
     assert events_of(client, token)[0].raw("STATUS") == "TENTATIVE"
     type(visit).objects.filter(pk=visit.pk).update(answered="confirmed")
     assert events_of(client, token)[0].raw("STATUS") == "CONFIRMED"
+
+
+def test_what_is_over_is_no_longer_tentative(client, office, engineer) -> None:
+    visit = book(on_the_way(), engineer, by=office, confirm=True)
+    feed, _ = a_feed(engineer)
+    for now, status in ((visit.end - HOUR, "TENTATIVE"), (visit.end, "CONFIRMED")):
+        (event,) = ical.events(ical.read(feed_file(feed, now=now)))
+        assert event.raw("STATUS") == status
 
 
 # --- changes, cancellations -------------------------------------------------------------------------------------------

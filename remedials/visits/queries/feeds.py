@@ -39,10 +39,10 @@ def find_feed(token: str) -> Feed | None:
 
 
 def feed_file(feed: Feed, *, now: datetime) -> bytes:
-    """The calendar of `feed`: 60 days back, 180 ahead. Five statements. The same facts on the same day, the same bytes."""
+    """The calendar of `feed`: 60 days back, 180 ahead. Five statements. The same facts, the same bytes until a visit is over."""
     visits = list(_visits(feed.user, now))
     changed = _changed(visits)
-    entries = [_entry(visit, feed.user, changed) for visit in visits]
+    entries = [_entry(visit, feed.user, changed, now) for visit in visits]
     return calendar(f"Visits of {feed.user}" if feed.user else "All visits", entries)
 
 
@@ -70,7 +70,7 @@ def _changed(visits: list[Visit]) -> dict[UUID, datetime]:
     }
 
 
-def _entry(visit: Visit, user: User | None, changed: dict[UUID, datetime]) -> Entry:
+def _entry(visit: Visit, user: User | None, changed: dict[UUID, datetime], now: datetime) -> Entry:
     start, end, off = _when(visit, user)
     crew = ", ".join(a.engineer.name for a in visit.attendances.all() if not a.cancelled)
     site = visit.site
@@ -88,7 +88,8 @@ def _entry(visit: Visit, user: User | None, changed: dict[UUID, datetime]) -> En
         url=f"{settings.SITE_ADDRESS.rstrip('/')}{address('visits:visit', visit.pk)}",
         description="" if off else "\n".join(_told(visit)),
         cancelled=off,
-        tentative=visit.confirm_by is not None and visit.answered != Answered.CONFIRMED,
+        # Nobody is to answer for what is over.
+        tentative=end > now and visit.confirm_by is not None and visit.answered != Answered.CONFIRMED,
         place=known,
     )
 
@@ -114,21 +115,27 @@ def _told(visit: Visit) -> Iterable[str]:
     for line in visit.lines.all():
         yield _line(line)
     if visit.access:
-        yield f"Access: {visit.access}"
+        yield _stopped(f"Access: {visit.access}")
     if visit.outage:
-        yield f"Goes off: {visit.outage}"
+        yield _stopped(f"Goes off: {visit.outage}")
     if visit.outage_start and visit.outage_end:
-        yield f"Off: {span(visit.outage_start, visit.outage_end)}"
+        yield _stopped(f"Off: {span(visit.outage_start, visit.outage_end)}")
 
 
 def _line(line: VisitLine) -> str:
     if line.remedial:
         off = {True: " Power must go off.", None: " Not known yet whether power must go off.", False: ""}
-        return f"Remedial {line.remedial.number}: {_short(line.remedial.work)}{off[line.remedial.power_off]}"
+        return f"Remedial {line.remedial.number}: {_stopped(_short(line.remedial.work))}{off[line.remedial.power_off]}"
     if line.unit:
-        return f"Inspection: {line.unit.name}"
+        return _stopped(f"Inspection: {line.unit.name}")
     what = "Call-out" if line.kind == LineKind.CALL_OUT else "Look again"
-    return f"{what}: observation {line.observation.number}" if line.observation else what
+    return _stopped(f"{what}: observation {line.observation.number}" if line.observation else what)
+
+
+def _stopped(text: str) -> str:
+    """`text` with a stop, unless it ends with one of its own."""
+    text = text.rstrip()
+    return text if text.endswith((".", "…", "!", "?")) else f"{text}."
 
 
 def _short(text: str) -> str:
