@@ -14,6 +14,7 @@ from jobsite.ids import new_id
 from jobsite.ledger.files import store_file
 from jobsite.ledger.photographs import store_photograph
 from jobsite.messages.models import Message
+from jobsite.people.links import token_hash
 from jobsite.premises.models import PartyAtUnit
 from remedials.visits.models import Attendance, Feed, Visit, VisitLine
 from remedials.works import models as works
@@ -61,6 +62,7 @@ from tests.factories import (
 )
 from tests.remedials.work import photo_bytes
 
+CALENDAR = "C" * 43  # the token of somebody's calendar address
 ROUTE_PART = re.compile(r"<(?:(\w+):)?(\w+)>")
 
 
@@ -96,7 +98,7 @@ def everything(by) -> dict[str, Any]:
         "skills": make_skill(by),
         "away": make_leave(by),
         "private-links": make_link(site)[0],
-        "calendar-addresses": Feed.objects.create(user=by, token_hash=b"h" * 32, made_by=by, made_at=NOON),
+        "calendar-addresses": Feed.objects.create(user=by, token_hash=token_hash(CALENDAR), made_by=by, made_at=NOON),
         "inspections": draft,
         "limitations": found.Limitation.objects.create(inspection=draft, what="the loft"),
         "observations": observation,
@@ -121,6 +123,7 @@ def everything(by) -> dict[str, Any]:
     rows |= {word: row for word, row in quoted.items() if word != "q"}
     named = {
         "q": quoted["q"],
+        "calendar": CALENDAR,
         "v": make_visit_link(rows["visits"], by=by)[1],
         "t": make_times_link(rows["times-offers"])[1],
     }
