@@ -87,7 +87,8 @@ def test_a_look_again_and_a_report_that_are_booked_say_so(site, office, engineer
     assert row("look-again") == ("Booked for 6 Feb 2026: look again at what was made safe", "Edwin Wireman", DAY)
     assert row("uncoded")[:2] == ("Have it coded by a qualified person", "Olive Deskworth")
     make.make_visit_line(visit, observation=told, kind="call-out")
-    assert row("uncoded") == ("Booked for 6 Feb 2026: look at it and have it coded", "Edwin Wireman", DAY)
+    # A visit that is booked for later puts off neither the day to look again nor the day to have it coded.
+    assert row("uncoded") == ("Booked for 6 Feb 2026: look at it and have it coded", "Edwin Wireman", TODAY)
 
 
 @pytest.mark.parametrize(

@@ -10,7 +10,7 @@ SELECT 'uncoded'::text AS kind, o.id AS ref, o.site_id, o.unit_id, o.id AS obser
     COALESCE('Booked for ' || b.said || ': look at it and have it coded', 'Have it coded by a qualified person')
         AS next_step,
     'Nobody competent has looked at it yet'::text AS rule, COALESCE(b.lead, o.owner_id) AS owner_id, ''::text AS waits_on,
-    COALESCE(b.on, o.step_by, o.recorded_on) AS due, DATE '0001-01-01' AS shows_from, o.first_recorded_on, o.remedy_by,
+    LEAST(b.on, COALESCE(o.step_by, o.recorded_on)) AS due, DATE '0001-01-01' AS shows_from, o.first_recorded_on, o.remedy_by,
     NULL::uuid AS quote, DATE '9999-12-31' AS shows_until, b.id AS visit
 FROM inspections_observation o JOIN premises_site s ON s.id = o.site_id AND s.archived_at IS NULL
 LEFT JOIN LATERAL (
@@ -117,7 +117,7 @@ SELECT 'look-again', k.id, o.site_id, o.unit_id, o.id, NULL, o.board_id, o.code,
     CASE o.code WHEN 'C1' THEN 4 WHEN 'C2' THEN 3 WHEN 'FI' THEN 2 WHEN 'C3' THEN 1 ELSE 0 END, o.made_safe, FALSE, o.text,
     COALESCE('Booked for ' || b.said || ': look again at what was made safe', 'Look again at what was made safe'),
     'Made safe is temporary: the defect is still open',
-    COALESCE(b.lead, k.looker_id, o.owner_id), '', COALESCE(b.on, k.look_again_on), DATE '0001-01-01',
+    COALESCE(b.lead, k.looker_id, o.owner_id), '', LEAST(b.on, k.look_again_on), DATE '0001-01-01',
     o.first_recorded_on, o.remedy_by, NULL, DATE '9999-12-31', b.id
 FROM inspections_madesafe k JOIN inspections_observation o ON o.id = k.observation_id AND o.ended = '' AND NOT o.draft
 JOIN premises_site s ON s.id = o.site_id AND s.archived_at IS NULL

@@ -26,7 +26,7 @@ def cancel_visit(visit: Visit, *, reason: str, by: Actor, now: datetime) -> Visi
 
     What was closed meanwhile stays closed. A subcontractor of no other visit there sees the site no more; the site is
     locked first, so that a booking at the same time leaves theirs. Cancelled already: nothing more happens.
-    Raises NotAllowed, Refused.
+    Raises NotAllowed, and Refused for one that is over or without a reason.
     """
     if not policy.may_book(by):
         raise NotAllowed(NOT_YOURS)
@@ -35,6 +35,10 @@ def cancel_visit(visit: Visit, *, reason: str, by: Actor, now: datetime) -> Visi
     visit = Visit.objects.select_for_update(of=("self",)).get(pk=visit.pk)
     if visit.state == Visit.State.CANCELLED:
         return visit
+    if visit.end <= now:
+        raise Refused(
+            f"Visit {visit.number} is over. What is still to do on it is booked on another visit; where nobody let us in, say so."
+        )
     if not (reason := reason.strip()):
         raise Refused("Say why the visit is cancelled.", field="reason")
     call_off(visit, reason=reason, back=back, by=by, now=now)

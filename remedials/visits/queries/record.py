@@ -56,7 +56,7 @@ def acts_on(visit: Visit, user: User, *, came: str, now: datetime) -> list[tuple
     begun = clock.local_day(visit.start) <= clock.local_day(now)
     if begun and not came.startswith(PART_DONE) and _may_say(visit, user):
         acts.append((address("visits:no_access", visit.pk), "Nobody let us in"))
-    if office:
+    if office and not over:
         acts.append((address("visits:cancel", visit.pk), "Cancel the visit"))
     return acts
 
