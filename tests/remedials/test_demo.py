@@ -174,6 +174,13 @@ def test_a_week_is_proposed_around_visits_of_every_standing(demo):
     assert all(row.why for row in plan.unplanned.all())
 
 
+def test_the_engineer_goes_where_an_alarm_is_set_today(demo):
+    start, end = (NOON.replace(hour=hour) for hour in (11, 14))  # London keeps UTC on that day
+    visit = Visit.objects.get(start=start, end=end)
+    assert (visit.site.name, visit.site.alarm_codes.exists()) == ("Saltings Bakery", True)
+    assert values(visit.attendances, "engineer__name") == {"Dirk Achterberg"}
+
+
 def test_who_goes_can_do_the_work_and_is_there(demo):
     assert values(User.objects, "apprentice") == {True, False}
     assert User.objects.get(subcontractor=True).insured_until > TODAY
