@@ -71,6 +71,15 @@ def test_days_shown(at_desk, engineer, show, days) -> None:
     assert min(heads) == ("2026-02-05" if days == 1 else "2026-02-02")
 
 
+@pytest.mark.parametrize(("asked", "day"), [({}, "2026-02-03"), ({"day": "2026-04-01"}, "2026-04-01")])
+def test_the_day_shown_and_what_is_grey_are_said(at_desk, engineer, asked, day) -> None:
+    answer = at_desk.get("/diary/", asked)
+    assert re.search(
+        rf'<input[^>]*name="day"[^>]*value="{day}"|<input[^>]*value="{day}"[^>]*name="day"', answer.content.decode()
+    )
+    assert "Grey: not worked, leave or bank holiday." in text_of(answer)
+
+
 def test_ways_to_other_days_keep_what_is_shown(at_desk, engineer) -> None:
     shown = at_desk.get("/diary/", {"show": "fortnight", "day": "2026-02-05", "engineer": engineer.pk}).content.decode()
     kept = f"show=fortnight&amp;engineer={engineer.pk}"

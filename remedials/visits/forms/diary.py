@@ -1,7 +1,7 @@
 """What may be typed about the diary: what it shows, where a visit goes, which stretch is to be filled."""
 
 from collections.abc import Sequence
-from datetime import datetime, time, timedelta
+from datetime import date, datetime, time, timedelta
 from typing import Any
 
 from django import forms
@@ -22,8 +22,8 @@ class DiaryForm(PlainForm):
     show = forms.ChoiceField(label="Show a", choices=SHOWN, required=False)
     engineer = forms.ChoiceField(label="Of whom", required=False)
 
-    def __init__(self, data: Any = None, *, people: Sequence[User]) -> None:
-        super().__init__(data)
+    def __init__(self, data: Any = None, *, people: Sequence[User], today: date) -> None:
+        super().__init__(data, initial={"day": today})
         whom: Any = self.fields["engineer"]
         whom.choices = [("", "everybody"), *((str(person.pk), person.name) for person in people)]
 

@@ -27,9 +27,11 @@ from remedials.visits.queries.gap import fitting
 def diary(request: Request) -> HttpResponse:
     """A day, a week or a fortnight of everybody's visits, as a drawing and as a list."""
     people = of_diary.people_of(request.user)
-    form = DiaryForm({name: request.GET.get(name, "") for name in ("day", "show", "engineer")}, people=people)
+    today = clock.local_day(request.now)
+    asked = {name: request.GET.get(name, "") for name in ("day", "show", "engineer")}
+    form = DiaryForm(asked | {"day": asked["day"] or today}, people=people, today=today)
     form.is_valid()
-    on: date = form.cleaned_data.get("day") or clock.local_day(request.now)
+    on: date = form.cleaned_data.get("day") or today
     show = form.cleaned_data.get("show") or "week"
     whom = form.cleaned_data.get("engineer") or ""
     only = next(iter(keys_in([whom])), None)
@@ -37,7 +39,7 @@ def diary(request: Request) -> HttpResponse:
     context = {
         "diary": shown,
         "filter": form,
-        "around": _around(shown["first"], show, whom, clock.local_day(request.now)),
+        "around": _around(shown["first"], show, whom, today),
         "moved": _moved(request),
         "ways": _ways(request.user, may_book=shown["may_book"]),
         "here": request.get_full_path(),
