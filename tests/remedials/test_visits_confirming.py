@@ -214,9 +214,23 @@ def test_the_page_takes_an_answer_and_shows_it(visit, client) -> None:
     typed = {"answered": "confirmed", "name": "Petra Landlady", "words": ""}
     done = client.post(f"/v/{token}/", typed)
     assert (done.status_code, done["Location"]) == (303, f"/v/{token}/")
-    assert "It was said that this time suits." in text_of(client.get(f"/v/{token}/"))
+    shown = client.get(f"/v/{token}/")
+    assert "Thank you: we have your answer. This time suits. Petra Landlady" in text_of(shown)
+    assert "<details><summary>Say otherwise</summary><form" in shown.content.decode()
     visit.refresh_from_db()
     assert visit.answered == "confirmed"
+    client.post(f"/v/{token}/", typed | {"answered": "cannot", "words": "Rather\nin May"})
+    assert "Rather<br>in May" in client.get(f"/v/{token}/").content.decode()
+    wrong = client.post(f"/v/{token}/", typed | {"name": ""})
+    assert (wrong.status_code, "<details open><summary>" in wrong.content.decode()) == (422, True)
+
+
+def test_what_the_office_noted_of_a_call_is_not_shown_to_who_holds_the_link(visit, office, client) -> None:
+    _, token = link_of(visit)
+    noted = {"id": new_id(), "how": "phone", "whom": "Petra", "words": "Sounded annoyed", "by": office, "now": NOON}
+    record_confirmation(visit, answered="confirmed", **noted)
+    shown = text_of(client.get(f"/v/{token}/"))
+    assert ("we have your answer" in shown, "Sounded annoyed" in shown) == (True, False)
 
 
 def test_the_page_keeps_what_was_typed(visit, client) -> None:

@@ -18,16 +18,16 @@ from jobsite.people.rights import Right
 from jobsite.refused import Refused
 from jobsite.words import span, when
 from remedials.visits import operations
-from remedials.visits.choices import Answered
+from remedials.visits.choices import Answered, AskedHow
 from remedials.visits.forms.confirming import AnswerForm, AskForm, SuitsForm
-from remedials.visits.models import Visit
+from remedials.visits.models import Confirmation, Visit
 from remedials.visits.operations.confirming import Superseded, why_not_answer
 from remedials.visits.queries.visits import dialled
 from remedials.visits.views.common import the_visit
 
 SAID = {
-    Answered.CONFIRMED: "It was said that this time suits.",
-    Answered.CANNOT: "It was said that this time does not suit. We are in touch about another.",
+    Answered.CONFIRMED: "This time suits.",
+    Answered.CANNOT: "This time does not suit. We are in touch about another.",
 }
 
 
@@ -104,10 +104,16 @@ def _page(visit: Visit, link: PrivateLink, form: SuitsForm, *, now: object, stat
         "when": "" if over else span(visit.start, visit.end),
         "site": visit.site,
         "outage": visit.outage,
-        "last": last and not over and {"said": SAID[Answered(last.answered)], "who": last.whom, "at": when(last.at)},
+        "last": _last(last) if last and not over else None,
         "form": form,
     }
     return _shown("visits/customer/asked.html", context, status)
+
+
+def _last(row: Confirmation) -> dict[str, str]:
+    """What was answered; the words only of who wrote them here: what the office noted of a call is its own."""
+    own = row.words if row.how == AskedHow.LINK else ""
+    return {"said": SAID[Answered(row.answered)], "who": row.whom, "at": when(row.at), "words": own}
 
 
 def _shown(template: str, context: dict[str, object], status: int) -> HttpResponse:
