@@ -10,6 +10,7 @@ from django.db import transaction
 
 from inspections.models import DangerNotice, Inspection, MadeSafe, Observation, Review
 from inspections.standards.example_codings import EXAMPLES
+from jobsite.ids import new_id
 from jobsite.ledger.queries import faults
 from jobsite.people.models import Leave, Skill, User, WorkingWeek
 from jobsite.premises.models import Board, CircuitLink, Feed, Party, SecondSource, Site, SwitchingTest, Unit
@@ -21,6 +22,8 @@ from remedials.due.models import DueRow
 from remedials.quotes.models import LineAnswer, Offer, Question, Quote, StandardJob
 from remedials.quotes.states import Standing
 from remedials.visits.models import Plan, Visit, VisitMove
+from remedials.visits.operations.checking_in import check_in
+from remedials.visits.operations.codes import look_at_code
 from remedials.works.models import Remedial
 from tests.factories import NOON, TODAY
 
@@ -178,7 +181,12 @@ def test_the_engineer_goes_where_an_alarm_is_set_today(demo):
     start, end = (NOON.replace(hour=hour) for hour in (11, 14))  # London keeps UTC on that day
     visit = Visit.objects.get(start=start, end=end)
     assert (visit.site.name, visit.site.alarm_codes.exists()) == ("Saltings Bakery", True)
-    assert values(visit.attendances, "engineer__name") == {"Dirk Achterberg"}
+    dirk = visit.attendances.get().engineer
+    assert dirk.name == "Dirk Achterberg"
+    with transaction.atomic():
+        assert look_at_code(visit.site.alarm_codes.get(), by=dirk, now=start) == "not a code 19"
+        assert check_in(visit, id=new_id(), out_by=end, by=dirk, now=start).visit == visit
+        transaction.set_rollback(True)
 
 
 def test_who_goes_can_do_the_work_and_is_there(demo):
