@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from jobsite.words import LONDON
 from remedials.visits.drawing import Axis, Block, Cell, Drive, Gap, Grid, Sheet, axis_for, draw, lanes, part_on
-from remedials.visits.drawing.layout import DAY, EARLIEST, LATEST, LEAST, Part
+from remedials.visits.drawing.layout import DAY, EARLIEST, LATEST, LEAST, Part, placed
 
 
 # Around both changes of the clock of 2026: 29 March and 25 October (The Summer Time Order 2002: last Sundays, 01:00 UTC).
@@ -115,6 +115,27 @@ def test_no_more_lanes_than_stand_at_one_moment(times: list[tuple[int, int]]) ->
     extents = sorted((float(low), float(high)) for low, high in times)
     most = max(sum(low <= at < high for low, high in extents) for at, _ in extents)
     assert max(of for _, of in lanes(extents)) == most
+
+
+@given(AXES, st.lists(SPANS, max_size=12))
+def test_what_is_placed_lies_in_the_day_and_over_nothing_else(axis: Axis, times: list[tuple[int, int]]) -> None:
+    grid = Grid(axis, across=False, names=0, head=0, breadth=200)
+    found = placed(sorted(times), axis)
+    boxes = [grid.block(0, 0, extent, *lane) for extent, lane in found]
+    assert all(-1e-9 <= low < high <= axis.length + 1e-9 for (low, high), _ in found)
+    for n, a in enumerate(boxes):
+        for b in boxes[n + 1 :]:
+            beside = a.x + a.width <= b.x + 1e-6 or b.x + b.width <= a.x + 1e-6
+            below = a.y + a.height <= b.y + 1e-6 or b.y + b.height <= a.y + 1e-6
+            assert beside or below
+
+
+def test_short_ones_that_only_touch_stand_under_each_other_at_full_width() -> None:
+    """At 15 pixels an hour 45 minutes are 11.25: each is drawn 15 high, so the second begins 3.75 lower than its time."""
+    axis = Axis(480, 1020, 135)
+    found = placed([(780, 825), (825, 870)], axis)
+    assert found == [((75.0, 90.0), (0, 1)), ((90.0, 105.0), (0, 1))]
+    assert [lane for _, lane in placed([(780, 825), (810, 870)], axis)] == [(0, 2), (1, 2)]
 
 
 @pytest.mark.parametrize("across", [True, False])

@@ -100,6 +100,29 @@ def lanes(extents: Sequence[tuple[float, float]]) -> list[tuple[int, int]]:
     return found + [(lane, len(ends)) for lane in group]
 
 
+def placed(spans: Sequence[tuple[int, int]], axis: Axis) -> list[tuple[tuple[float, float], tuple[int, int]]]:
+    """For each of `spans` (minutes, in the order of their beginnings) its extent in pixels and its lane of how many.
+
+    Only what is at the same time stands beside each other. What is drawn longer than it lasts, so that its words can be
+    read, moves what comes after it down a little; where that would be more than LEAST, or over the edge, lanes are made.
+    """
+    found: list[tuple[tuple[float, float], tuple[int, int]]] = []
+    floor, ends = 0.0, dict[int, float]()
+    until = 0
+    for span, lane in zip(spans, lanes(spans), strict=True):
+        if span[0] >= until:  # nothing before it lasts into it: a new group, below all that is drawn
+            floor, ends = max([floor, *ends.values()]), {}
+        until = max(until, span[1])
+        low, high = axis.extent(*span)
+        moved = max(floor, ends.get(lane[0], 0.0), low)
+        if moved - low > LEAST or (moved > low and moved + LEAST > axis.length):
+            extents = [axis.extent(*one) for one in spans]
+            return list(zip(extents, lanes(extents), strict=True))
+        ends[lane[0]] = max(high, moved + LEAST)
+        found.append(((moved, ends[lane[0]]), lane))
+    return found
+
+
 @dataclass(frozen=True)
 class Box:
     """A rectangle in pixels."""

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from jobsite.premises.drawing.symbols import code_shape
 from jobsite.premises.drawing.text import safe, shorten, width, wrap
-from remedials.visits.drawing.layout import HOUR, Box, Grid, lanes
+from remedials.visits.drawing.layout import HOUR, Box, Grid, placed
 from remedials.visits.drawing.sheet import Block, Cell, Drive, Gap, Sheet
 
 SMALL, LINE = 11, 13
@@ -74,9 +74,9 @@ def _cell(cell: Cell, grid: Grid, row: int, column: int, *, now: bool) -> Iterat
         yield _gap(gap, grid, row, column)
     for drive in cell.drives:
         yield from _drive(drive, grid, row, column)
-    blocks = sorted(cell.blocks, key=lambda block: (grid.axis.extent(block.start, block.end), block.key))
-    extents = [grid.axis.extent(block.start, block.end) for block in blocks]
-    for block, extent, (lane, of) in zip(blocks, extents, lanes(extents), strict=True):
+    blocks = sorted(cell.blocks, key=lambda block: (block.start, block.end, block.key))
+    places = placed([(block.start, block.end) for block in blocks], grid.axis)
+    for block, (extent, (lane, of)) in zip(blocks, places, strict=True):
         yield _block(block, grid.block(row, column, extent, lane, of))
     yield "</g>"
 
