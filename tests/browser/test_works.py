@@ -28,7 +28,7 @@ def booked(remedial, engineer):
     now = clock.now()
     return book_visit(
         remedial.site, id=new_id(), remedials=[remedial], engineers=[engineer], start=now + timedelta(minutes=1),
-        end=now + timedelta(minutes=2), by=make.anybody("office"), now=now, outage="Ring 1",
+        end=now + timedelta(minutes=2), by=make.anybody("office"), now=now, outage="Ring 1", despite="Agreed",
     )  # fmt: skip
 
 
