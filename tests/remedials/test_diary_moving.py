@@ -88,6 +88,17 @@ def test_a_warning_is_overruled_with_a_reason(at_desk, engineer) -> None:
     assert (visit.start, visit.despite) == (at(19, TOMORROW), "They shut at six")
 
 
+def test_the_form_lists_what_does_not_fit_and_the_drawing_is_told_it_whole(at_desk, engineer) -> None:
+    visit = booked("Old Pottery", engineer)
+    late = to(visit, engineer, start="2026-02-04T19:00")
+    whole = at_desk.post(where(visit), late, headers=DRAWING).json()["errors"]["despite"]
+    answer = at_desk.post(where(visit), late)
+    shown = text_of(answer)
+    assert "Edwin Wireman" in whole
+    assert (answer.status_code, "Does not fit" in shown, shown.count(whole)) == (422, True, 1)
+    assert "Say why it is moved there all the same" in shown
+
+
 def test_a_confirmed_visit_asks_for_the_reason(at_desk, engineer) -> None:
     visit = booked("Old Pottery", engineer, answered="confirmed")
     assert "The customer has agreed to the present time" in text_of(at_desk.get(where(visit)))

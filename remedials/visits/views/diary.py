@@ -14,13 +14,17 @@ from jobsite.pages import bound, form_page, next_address, page
 from jobsite.people.guard import Request, needs
 from jobsite.people.models import User
 from jobsite.people.rights import Right, Role
+from jobsite.refused import Refused
 from jobsite.words import london
 from remedials.visits import operations
 from remedials.visits.choices import Answered
 from remedials.visits.forms.diary import DiaryForm, GapForm, MoveForm
 from remedials.visits.models import Visit
+from remedials.visits.operations.booking import Warned
 from remedials.visits.queries import diary as of_diary
 from remedials.visits.queries.gap import fitting
+
+SAY_WHY = "Say why it is moved there all the same, or change it."
 
 
 @needs(Right.SEE_WORK)
@@ -113,15 +117,27 @@ def move(request: Request, pk: UUID) -> HttpResponse:
         "version": row.version,
     }
     form = bound(request, MoveForm, people=people, initial=initial)
+    context = {"visit": row, "confirmed": row.answered == Answered.CONFIRMED, "back": address("visits:visit", row.pk)}
     answer = form_page(
         request,
         "visits/diary_move.html",
         form,
-        {"visit": row, "confirmed": row.answered == Answered.CONFIRMED, "back": address("visits:visit", row.pk)},
-        do=lambda: operations.move_visit(row, by=request.user, now=request.now, **form.moved()),
+        context,
+        do=lambda: _do_move(request, row, form, context),
         then=lambda visit: _after_move(request, visit),
     )
     return _told(form, answer) if "X-Diary" in request.headers else answer
+
+
+def _do_move(request: Request, row: Visit, form: MoveForm, context: dict[str, Any]) -> Visit:
+    """Move it; on the page what it was warned of stands above the form, the drawing takes the whole sentence."""
+    try:
+        return operations.move_visit(row, by=request.user, now=request.now, **form.moved())
+    except Warned as warned:
+        if "X-Diary" in request.headers:
+            raise
+        context["warned"] = [one.sentence for one in warned.findings]
+        raise Refused(SAY_WHY, field="despite") from warned
 
 
 def _after_move(request: Request, visit: Visit) -> str:
