@@ -5,6 +5,7 @@ from datetime import timedelta
 
 import pytest
 
+from jobsite.messages.models import Message
 from remedials.visits.models import VisitMove
 from tests import factories as make
 from tests.remedials.desk import text_of
@@ -97,6 +98,25 @@ def test_the_form_lists_what_does_not_fit_and_the_drawing_is_told_it_whole(at_de
     assert "Edwin Wireman" in whole
     assert (answer.status_code, "Does not fit" in shown, shown.count(whole)) == (422, True, 1)
     assert "Say why it is moved there all the same" in shown
+
+
+@pytest.mark.parametrize(
+    ("answered", "email", "told"),
+    [
+        ("confirmed", "kiln@pottery.example", True),
+        ("asked", "kiln@pottery.example", True),
+        ("confirmed", "", False),
+        ("not-asked", "kiln@pottery.example", False),
+    ],
+)
+def test_it_says_whether_the_customer_hears_of_it_and_so_it_is(at_desk, engineer, answered, email, told) -> None:
+    visit = booked("Old Pottery", engineer, answered=answered)
+    visit.site.customer.email = email
+    visit.site.customer.save()
+    shown = text_of(at_desk.get(where(visit)))
+    assert ("The customer will be told." in shown, "Nobody tells the customer: ring them." in shown) == (told, not told)
+    at_desk.post(where(visit), to(visit, engineer, reason="Its parts are late"), headers=DRAWING)
+    assert Message.objects.filter(to_kind=Message.To.CUSTOMER).exists() == told
 
 
 def test_a_confirmed_visit_asks_for_the_reason(at_desk, engineer) -> None:

@@ -114,6 +114,15 @@ def tell_customer(visit: Visit, what: What, *, now: datetime, was: str = "") -> 
     return write_messages([_row(visit, party.pk, Message.To.CUSTOMER, party.email, subject, body, now)])
 
 
+def customer_hears(visit: Visit) -> bool:
+    """Whether `tell_customer` would write to the customer of `visit` if its time changed now. One statement at most."""
+    if visit.answered not in {Answered.ASKED, Answered.CONFIRMED} or not visit.site.customer.email:
+        return False
+    asked = visit.confirmations.values("pk")
+    unsent = Message.objects.filter(reason_kind=ASKED, reason_ref__in=asked, state=Message.State.WAITING)
+    return visit.answered == Answered.CONFIRMED or not unsent.exists()
+
+
 def _question_unsent(visit: Visit, now: datetime) -> bool:
     """Whether the question about the former time never went out; then it does not go out any more."""
     asked = visit.confirmations.values("pk")

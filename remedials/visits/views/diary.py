@@ -21,6 +21,7 @@ from remedials.visits.choices import Answered
 from remedials.visits.forms.diary import DiaryForm, GapForm, MoveForm
 from remedials.visits.models import Visit
 from remedials.visits.operations.booking import Warned
+from remedials.visits.operations.telling import customer_hears
 from remedials.visits.queries import diary as of_diary
 from remedials.visits.queries.gap import fitting
 
@@ -108,7 +109,7 @@ def move(request: Request, pk: UUID) -> HttpResponse:
 
     The drawing asks with the header X-Diary and is answered in JSON: where to go on, or the sentences by field.
     """
-    row = get_object_or_404(Visit.objects.visible_to(request.user).select_related("site"), pk=pk)
+    row = get_object_or_404(Visit.objects.visible_to(request.user).select_related("site__customer"), pk=pk)
     people = User.objects.filter(is_active=True, roles__contains=[Role.ENGINEER.value]).order_by("name", "pk")
     initial = {
         "start": row.start,
@@ -117,7 +118,12 @@ def move(request: Request, pk: UUID) -> HttpResponse:
         "version": row.version,
     }
     form = bound(request, MoveForm, people=people, initial=initial)
-    context = {"visit": row, "confirmed": row.answered == Answered.CONFIRMED, "back": address("visits:visit", row.pk)}
+    context = {
+        "visit": row,
+        "confirmed": row.answered == Answered.CONFIRMED,
+        "hears": customer_hears(row),
+        "back": address("visits:visit", row.pk),
+    }
     answer = form_page(
         request,
         "visits/diary_move.html",
