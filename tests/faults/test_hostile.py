@@ -6,11 +6,13 @@ each request is undone. An attack stands in the path, the query, the form, JSON,
 
 import json
 import logging
+import os
 import re
 from collections.abc import Iterable, Iterator
 from functools import cache
 from html.parser import HTMLParser
 from pathlib import Path
+from typing import Any
 from urllib.parse import quote
 
 import pytest
@@ -204,10 +206,15 @@ def test_every_address_is_reached(attacker, routes):
     assert attacker.answers[200] > 60
 
 
+def some(texts: list[Any], turn: int) -> list[Any]:
+    """A third of `texts`, by turns: each address meets some, each text many addresses. All with HOSTILE=all, overnight."""
+    return texts if os.environ.get("HOSTILE") == "all" else texts[turn % 3 :: 3]
+
+
 def test_path(attacker, routes):
-    for route in routes:
+    for turn, route in enumerate(routes):
         if ROUTE_PART.search(route.where):
-            for text in TEXTS[:-1]:
+            for text in some(TEXTS[:-1], turn):
                 attacker.send("GET", "/" + ROUTE_PART.sub(text.replace("\\", ""), route.where), what=text)
         attacker.send("GET", route.path + "%00")
         attacker.send("POST", route.path + "%ED%A0%80/")
@@ -220,8 +227,8 @@ def readable(attacker: Attacker, routes: list[Route]) -> list[Route]:
 
 
 def test_query(attacker, routes):
-    for route in readable(attacker, routes):
-        for text in TEXTS[:-1]:
+    for turn, route in enumerate(readable(attacker, routes), 1):
+        for text in some(TEXTS[:-1], turn):
             query = "&".join(f"{name}={text}" for name in query_names(route))
             attacker.send("GET", f"{route.path}?{query}", what=text)
         attacker.send("GET", f"{route.path}?%00=1&%ED%A0%80=1&=&&&a=b=c")
@@ -297,8 +304,8 @@ def forms_of(attacker: Attacker, routes: list[Route]) -> Iterator[tuple[Route, d
 
 
 def test_form(attacker, routes):
-    for route, fields in forms_of(attacker, routes):
-        for text in TEXTS:
+    for turn, (route, fields) in enumerate(forms_of(attacker, routes), 2):
+        for text in some(TEXTS, turn):
             attacker.form(route.path, [(name, text) for name in fields], text)
         attacker.form(route.path, [(name, "1") for name in fields for _ in range(3)], "thrice")
         attacker.form(route.path, [("\0", "1"), ("form-TOTAL_FORMS", str(10**9)), ("form-INITIAL_FORMS", "-1")])
@@ -317,8 +324,8 @@ EXTREMES = [
 
 def test_form_that_is_right_but_for_its_extremes(attacker, routes):
     """What the page offers where it offers something, and in every empty field the farthest that a form lets through."""
-    for route, fields in forms_of(attacker, routes):
-        for text in EXTREMES:
+    for turn, (route, fields) in enumerate(forms_of(attacker, routes)):
+        for text in some(EXTREMES, turn):
             filled = [(name, quote(value) or text) for name, value in fields.items()]
             attacker.form(route.path, filled, text)
             far = [(name, text if name not in ("id", "version") else value) for name, value in filled]
@@ -347,9 +354,9 @@ FILE_HEADS = [
 
 def test_files_and_their_names(attacker, routes):
     kind = f"multipart/form-data; boundary={BOUND}"
-    for route, fields in forms_of(attacker, routes):
+    for turn, (route, fields) in enumerate(forms_of(attacker, routes)):
         names = [name.encode() for name in {*fields, "photo", "file", "certificate_file"}]
-        for head in FILE_HEADS[: 2 if route.where.startswith("accounts/") else None]:
+        for head in some(FILE_HEADS, turn)[: 1 if route.where.startswith("accounts/") else None]:
             body = parts(*((name, head, b"\0\xff\xd8not a picture") for name in names))
             attacker.send("POST", route.path, body, repr(head), content_type=kind)
         attacker.send("POST", route.path, parts(*((name, b"", b"\0\xed\xa0\x80") for name in names)), content_type=kind)
