@@ -7,7 +7,7 @@ from django.db import transaction
 
 from jobsite.ids import new_id
 from jobsite.messages.models import Message
-from jobsite.people.models import Leave
+from jobsite.people.models import Leave, User
 from jobsite.premises.models import SiteAccess
 from jobsite.refused import ChangedMeanwhile, NotAllowed, Refused
 from remedials.due.operations import stands
@@ -278,6 +278,24 @@ def test_two_move_two_visits_into_the_same_hour_of_one_engineer(office, engineer
 
 
 @pytest.mark.django_db(transaction=True)
+def test_a_booking_and_a_move_into_one_hour_of_one_engineer(office, engineer, other_engineer) -> None:
+    planned, urgent = book(on_the_way("C2"), other_engineer, by=office), on_the_way("C2", site=make_site("Old Pottery"))
+    hour = {"start": MORNING, "end": MORNING + 2 * HOUR}
+    booked, moved = at_once(
+        lambda: book(urgent, engineer, by=office, **hour), lambda: move(planned, engineer, by=office, **hour)
+    )
+    assert sorted(type(one).__name__ for one in (booked, moved)) == ["Clash", "Visit"]
+    assert Attendance.objects.filter(engineer=engineer, cancelled=False).count() == 1
+    planned.refresh_from_db()
+    if moved_won := isinstance(moved, Visit):
+        assert planned.version == 2
+    else:  # who was booked there goes on being booked
+        assert Attendance.objects.get(visit=planned, cancelled=False).engineer == other_engineer
+    urgent.refresh_from_db()
+    assert urgent.stage == ("approved" if moved_won else "booked")
+
+
+@pytest.mark.django_db(transaction=True)
 def test_two_swap_engineers_crosswise_without_a_deadlock(office, engineer, other_engineer) -> None:
     first = book(on_the_way("C2"), engineer, by=office)
     second = book(on_the_way("C2", site=make_site("Old Pottery")), other_engineer, by=office)
@@ -285,9 +303,20 @@ def test_two_swap_engineers_crosswise_without_a_deadlock(office, engineer, other
         lambda: move(first, other_engineer, by=office, start=MORNING, end=MORNING + HOUR),
         lambda: move(second, engineer, by=office, start=MORNING, end=MORNING + HOUR),
     )
-    assert {type(one).__name__ for one in results} <= {"Clash", "Visit"}
-    for who in (engineer, other_engineer):
-        assert Attendance.objects.filter(engineer=who, cancelled=False).count() <= 2
+    assert [type(one).__name__ for one in results] == ["Clash", "Clash"]
+    for who, visit in ((engineer, first), (other_engineer, second)):
+        assert Attendance.objects.get(engineer=who, cancelled=False).visit == visit
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_move_waits_also_for_whoever_it_takes_off(office, engineer, other_engineer) -> None:
+    """Else two that swap engineers each wait for the hour that the other leaves, and the database ends one."""
+    visit = book(on_the_way("C2"), engineer, by=office)
+    with transaction.atomic():
+        list(User.objects.select_for_update(no_key=True).filter(pk=engineer.pk))
+        waiting = behind(lambda: move(visit, other_engineer, by=office))
+    assert waiting.result(timeout=20) == visit
+    assert Attendance.objects.get(visit=visit, cancelled=False).engineer == other_engineer
 
 
 @pytest.mark.django_db(transaction=True)

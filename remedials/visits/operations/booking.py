@@ -203,11 +203,15 @@ def look(
         raise Warned(found)
 
 
-def able(engineers: Iterable[User]) -> list[User]:
-    """The engineers, locked, the first one asked for at the head. Raises Refused where one cannot go."""
+def able(engineers: Iterable[User], *, besides: Iterable[User] = ()) -> list[User]:
+    """The engineers, locked, the first one asked for at the head. Raises Refused where one cannot go.
+
+    `besides`: whose hours change too, locked with them in the order of their keys, and not among those returned.
+    """
     wanted = [engineer.pk for engineer in engineers]
-    rows = User.objects.select_for_update(of=("self",), no_key=True).filter(pk__in=wanted)
-    found = sorted(rows.order_by("pk"), key=lambda user: wanted.index(user.pk))
+    keys = {*wanted, *(user.pk for user in besides)}
+    rows = User.objects.select_for_update(of=("self",), no_key=True).filter(pk__in=keys).order_by("pk")
+    found = sorted((user for user in rows if user.pk in wanted), key=lambda user: wanted.index(user.pk))
     if not found:
         raise Refused("Choose who goes.", field="engineers")
     for engineer in found:

@@ -39,7 +39,9 @@ def move_visit(
         raise NotAllowed(NOT_YOURS)
     site = held(visit.site)
     work = still_booked(visit)
-    people = able(engineers)
+    # With those who go now: of two moves that swap engineers, each would wait for the hour that the other leaves. Who goes
+    # changes only with the version, so a change after this line is refused below.
+    people = able(engineers, besides=_going(visit))
     visit = Visit.objects.select_for_update(of=("self",)).get(pk=visit.pk)
     visit.site = site
     was, before = span(visit.start, visit.end), _going(visit)
