@@ -6,7 +6,7 @@ from uuid import UUID
 
 from django import forms
 
-from jobsite.forms import CreateForm, DayField, MomentField, PlainForm
+from jobsite.forms import CreateForm, MomentField, PlainForm
 from jobsite.ids import keys_in
 from jobsite.people.models import User
 from jobsite.words import day
@@ -119,9 +119,3 @@ class BookForm(CreateForm):
 
 class CancelForm(PlainForm):
     reason = text("Why", needed=True, area=True)
-
-
-class DiaryForm(PlainForm):
-    """From which day the diary is shown."""
-
-    day = DayField(label="From", required=False)
