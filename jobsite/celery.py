@@ -7,11 +7,12 @@ os.environ.setdefault("DJANGO_SETTINGS_MODULE", "jobsite.settings")
 from celery import Celery
 from django.conf import settings
 
-app = Celery("jobsite")
+app = Celery("jobsite", task_cls="jobsite.running.watching:WatchedTask")
 app.conf.update(
     task_serializer="json",
     accept_content=["json"],
     task_ignore_result=True,
+    result_expires=None,  # nothing is kept, so nothing is cleared away either
     task_acks_late=True,
     task_reject_on_worker_lost=True,
     worker_prefetch_multiplier=1,
@@ -19,20 +20,31 @@ app.conf.update(
     task_time_limit=60,
     worker_soft_shutdown_timeout=1,
     broker_connection_retry_on_startup=True,
+    broker_connection_max_retries=None,  # for ever: after a hundred, which is less than an hour, the worker would end
     worker_hijack_root_logger=False,
     worker_enable_remote_control=False,
     timezone="Europe/London",
+    beat_scheduler="jobsite.beat:Scheduler",
     beat_schedule_filename=str(settings.VAR / "beat"),
     beat_schedule={
         "sweep": {"task": "remedials.due.tasks.sweep", "schedule": 300.0, "options": {"expires": 240}},
         "read": {"task": "inspections.intake.tasks.read_waiting", "schedule": 300.0, "options": {"expires": 240}},
         "plan": {"task": "remedials.visits.tasks.work_out_waiting", "schedule": 300.0, "options": {"expires": 240}},
+        "draw": {"task": "remedials.status.tasks.draw_waiting", "schedule": 300.0, "options": {"expires": 240}},
+        "shed": {
+            "task": "remedials.status.privacy.tasks.shed_past",
+            "schedule": 21_600.0,
+            "options": {"expires": 3600},
+        },
         "send": {"task": "remedials.due.tasks.send", "schedule": 60.0, "options": {"expires": 50}},
     },
 )
 if settings.REDIS_URL:
     app.conf.update(
         broker_url=settings.REDIS_URL,
+        # Nobody controls it so, but this way it always listens: a worker whose task ended while Redis was away would never
+        # notice that it is back, and wait for ever.
+        worker_enable_remote_control=True,
         broker_transport_options={
             "visibility_timeout": 900,
             "unacked_restore_interval": 10,
@@ -53,4 +65,4 @@ else:
             "polling_interval": 0.2,
         },
     )
-app.autodiscover_tasks([*settings.INSTALLED_APPS, "inspections.intake"])
+app.autodiscover_tasks([*settings.INSTALLED_APPS, "inspections.intake", "remedials.status.privacy"])

@@ -6,12 +6,19 @@ import re
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from django.http import HttpResponse
+from django.http import HttpRequest, HttpResponse
 from openpyxl import Workbook
 from openpyxl.cell import WriteOnlyCell
 from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
+from openpyxl.utils import get_column_letter
+
+from jobsite.ledger.files import read_file
+from jobsite.ledger.models import StoredFile
+from jobsite.ledger.photographs import small
 
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+KEEP_A_DAY = "private, max-age=86400, immutable"
+WIDEST = 60  # letters: what is longer is cut at the next cell, or read above
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 
@@ -47,6 +54,11 @@ def _xlsx(heads: Sequence[str], rows: Iterable[Sequence[Any]]) -> bytes:
     book = Workbook(write_only=True)
     sheet = book.create_sheet("List")
     sheet.freeze_panes = "A2"
+    rows = list(rows)
+    for at, column in enumerate(zip(heads, *rows, strict=False), start=1):
+        longest = max(len(str(cell)) for cell in column if cell is not None)
+        sheet.column_dimensions[get_column_letter(at)].width = min(longest + 2, WIDEST)
+    sheet.auto_filter.ref = f"A1:{get_column_letter(len(heads))}{len(rows) + 1}"
     sheet.append([text_cell(sheet, head) for head in heads])
     for row in rows:
         sheet.append([text_cell(sheet, cell) if isinstance(cell, str) else cell for cell in row])
@@ -72,6 +84,26 @@ def as_pdf(data: bytes, name: str) -> HttpResponse:
     response["Cache-Control"] = "private, no-store"
     response["X-Content-Type-Options"] = "nosniff"
     return response
+
+
+def as_received(data: bytes, name: str) -> HttpResponse:
+    """What somebody sent us, byte for byte, as the file `name`: always a download, of no type that a browser would run."""
+    stem, dot, ending = name.rpartition(".")
+    safe = f"{_stem(stem) or 'file'}.{_stem(ending)[:10] or 'bin'}" if dot else f"{_stem(name) or 'file'}.bin"
+    response = HttpResponse(data, content_type="application/octet-stream")
+    response["Content-Disposition"] = f'attachment; filename="{safe}"'
+    response["Cache-Control"] = "private, no-store"
+    response["X-Content-Type-Options"] = "nosniff"
+    return response
+
+
+def as_picture(request: HttpRequest, stored: StoredFile, *, keep: str = KEEP_A_DAY) -> HttpResponse:
+    """The cleaned photograph `stored`, or with `?small` the one for phones: at most 800 pixels a side, about 70 kB.
+
+    Its content never changes, so that a browser may keep it for itself. `keep`: what its Cache-Control says instead.
+    """
+    data = small(stored) if "small" in request.GET else read_file(stored)
+    return HttpResponse(data, content_type="image/jpeg", headers={"Cache-Control": keep})
 
 
 def _stem(name: str) -> str:

@@ -5,15 +5,36 @@ from typing import Any
 from urllib.parse import unquote_to_bytes
 
 from django.http import HttpRequest, HttpResponse, HttpResponseBadRequest
+from django.http.response import HttpResponseBase
+from django.middleware.gzip import GZipMiddleware
+from django.utils.crypto import salted_hmac
 from django.utils.http import parse_header_parameters
 
 from jobsite import clock
+from jobsite.logs import holds_token
 
 Application = Callable[[dict[str, Any], Callable[..., Any]], Iterable[bytes]]
 
 
+SERVICE_HEADER = "X-Service"
+NOT_SEARCHED = {"X-Robots-Tag": "noindex, nofollow, noarchive"}
+# What holds for every answer behind a private link: kept nowhere, found by nobody, naming itself to nobody.
+PRIVATE = NOT_SEARCHED | {"Cache-Control": "no-store", "Referrer-Policy": "no-referrer"}
+
+
+def service_id() -> str:
+    """The name of this installation in the header X-Service of every answer; it follows from the secret and tells nothing
+    of it. A phone takes nothing without it for ours, such as the page of somebody's guest network.
+    """
+    return salted_hmac("jobsite.edge.service", "", algorithm="sha256").hexdigest()[:24]
+
+
 class Edge:
-    """Reads the clock once a request (`request.now`) and turns away text that no database can hold.
+    """Reads the clock once a request (`request.now`), turns away text that no database can hold, says whose answer it is, and
+    that nothing of this service is for search engines.
+
+    There is no robots.txt on purpose: what it keeps a crawler from reading it may still list by its address, and for a private
+    link that is the token (RFC 9309: it is no access control). A crawler that reads the header lists nothing.
 
     A NUL byte or broken UTF-8 in the address, the query or a cookie is an attack or an accident; it
     would end in a database error deep below, so it is answered here with 400. Form fields are checked
@@ -22,12 +43,34 @@ class Edge:
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
         self.get_response = get_response
+        self.service = service_id()
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
         request.now = clock.now()  # type: ignore[attr-defined]
+        response = self._answer(request)
+        response[SERVICE_HEADER] = self.service
+        # Also where no view answered: the redirect to the same address with its slash, an address beside it, an error.
+        for name, value in (PRIVATE if holds_token(request.path) else NOT_SEARCHED).items():
+            response.headers[name] = value
+        return response
+
+    def _answer(self, request: HttpRequest) -> HttpResponse:
         if not all(map(readable, (request.path, request.META.get("QUERY_STRING", ""), *request.COOKIES.values()))):
             return HttpResponseBadRequest("This address cannot be read.", content_type="text/plain; charset=utf-8")
         return self.get_response(request)
+
+
+class Smaller(GZipMiddleware):
+    """Compresses answers, but for a row of the API with its ETag.
+
+    Compressed it would be a weak one, and If-Match never takes those (RFC 9110, section 13.1.1).
+    """
+
+    def process_response(self, request: HttpRequest, response: HttpResponseBase) -> HttpResponseBase:
+        """The answer, smaller where that harms nothing."""
+        if response.has_header("ETag") and "json" in response.get("Content-Type", ""):
+            return response
+        return super().process_response(request, response)
 
 
 def only_utf8(application: Application) -> Application:

@@ -6,6 +6,7 @@ from typing import Any, ClassVar
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.core.files.uploadedfile import UploadedFile
 
 from jobsite import words
 
@@ -13,6 +14,7 @@ FIRST_YEAR, LAST_YEAR = 1900, 2199
 DAY_SHAPES = ("%Y-%m-%d", "%d/%m/%Y", "%d.%m.%Y", "%d-%m-%Y", "%d %b %Y", "%d %B %Y")
 DAY_WRONG = "Write the date as day, month, year: 24 Nov 2026 or 24/11/2026."
 DAY_FAR = f"The year must be between {FIRST_YEAR} and {LAST_YEAR}."
+MOST_BYTES = 20 * 1024 * 1024  # of a paper that is kept
 MOMENT_WRONG = "Write the day and the time as 24/11/2026 09:30."
 
 
@@ -95,12 +97,26 @@ def _reads(text: str, shape: str) -> bool:
     return True
 
 
-class DayField(forms.DateField):
-    """A day. British order when typed: 3/2/2026 is 3 February."""
+class MovesWithTheClock:
+    """A field of time whose first value is reckoned from now: on a page that is hours old (kept on a phone, left open)
+    `jobsite/now.js` moves it on, unless somebody changed it.
+    """
+
+    moves = False
+
+    def widget_attrs(self, widget: forms.Widget) -> dict[str, Any]:
+        """The mark by which the page's script finds it."""
+        attrs: dict[str, Any] = super().widget_attrs(widget)  # type: ignore[misc]  # of the field beside this class
+        return attrs | ({"data-now": ""} if self.moves else {})
+
+
+class DayField(MovesWithTheClock, forms.DateField):
+    """A day. British order when typed: 3/2/2026 is 3 February. `moves`: its first value is reckoned from today."""
 
     widget = DayInput
 
-    def __init__(self, **kwargs: Any) -> None:
+    def __init__(self, *, moves: bool = False, **kwargs: Any) -> None:
+        self.moves = moves
         super().__init__(input_formats=DAY_SHAPES, **kwargs)
         self.error_messages["invalid"] = DAY_WRONG
 
@@ -112,15 +128,16 @@ class DayField(forms.DateField):
         return day
 
 
-class MomentField(forms.DateTimeField):
-    """A day and time as the clock in London shows it; cleaned to an instant in UTC.
+class MomentField(MovesWithTheClock, forms.DateTimeField):
+    """A day and time as the clock in London shows it; cleaned to an instant in UTC. `moves`: first it says now.
 
     The hour that the spring change skips and the one that the autumn change repeats are refused with a sentence.
     """
 
     widget = MomentInput
 
-    def __init__(self, **kwargs: Any) -> None:
+    def __init__(self, *, moves: bool = False, **kwargs: Any) -> None:
+        self.moves = moves
         times = [f"{day}{between}%H:%M" for day in DAY_SHAPES for between in ("T", " ", ", ")]
         super().__init__(input_formats=times, **kwargs)
         self.error_messages["invalid"] = MOMENT_WRONG
@@ -164,3 +181,22 @@ def _instant(naive: datetime) -> datetime:
     if words.london(early).replace(tzinfo=None) != naive:
         raise ValidationError("The clocks go forward over this time: it does not exist on that day.", code="clock")
     raise ValidationError("The clocks go back over this time: it comes twice that day. Choose another.", code="clock")
+
+
+class PaperField(forms.FileField):
+    """A certificate or a letter: a PDF of at most 20 MB."""
+
+    def __init__(self, *, label: str, **more: Any) -> None:
+        widget = forms.FileInput(attrs={"accept": "application/pdf"})
+        super().__init__(label=label, required=False, widget=widget, help_text="A PDF of at most 20 MB.", **more)
+
+    def clean(self, data: Any, initial: Any = None) -> Any:
+        """The uploaded file. ValidationError for what is too large or is no PDF."""
+        file = super().clean(data, initial)
+        if isinstance(file, UploadedFile):
+            if (file.size or 0) > MOST_BYTES:
+                raise ValidationError("This file is larger than 20 MB.")
+            if file.read(5) != b"%PDF-":
+                raise ValidationError("This file is not a PDF.")
+            file.seek(0)
+        return file

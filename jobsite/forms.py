@@ -168,10 +168,13 @@ class PlainForm(forms.Form):
 
 
 class CreateForm(PlainForm):
-    """A form that makes a row, whose key is settled when the form is opened: sending it twice makes one row."""
+    """A form that makes a row, whose key is settled when the form is opened: sending it twice makes one row.
+
+    A page that a phone keeps is opened more than once: `jobsite/now.js` then gives each opening a key of its own.
+    """
 
     id = forms.UUIDField(
-        widget=forms.HiddenInput,
+        widget=forms.HiddenInput(attrs={"data-fresh": ""}),
         initial=new_id,
         error_messages={"invalid": "This form was damaged on its way: open it again.", "required": "Open it again."},
     )

@@ -68,27 +68,30 @@ of a time would be "9:30 a.m.".
 """
 
 import re
-from collections.abc import Callable
-from typing import Any, TypeVar
+from collections.abc import Callable, Iterable
+from functools import wraps
+from typing import Any, TypeVar, cast
 
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
 from django.forms import BaseForm
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.http.response import HttpResponseBase
 from django.shortcuts import render
-from django.utils.cache import patch_vary_headers
+from django.utils.cache import add_never_cache_headers, patch_vary_headers
 from django.utils.http import url_has_allowed_host_and_scheme
 from django_htmx.http import HttpResponseClientRedirect
 
 from jobsite.downloads import as_file
 from jobsite.paging import Slice, keyset
 from jobsite.refused import ChangedMeanwhile, NotAllowed, Refused
-from jobsite.shell import shell
+from jobsite.shell import for_a_phone, shell
 
 __all__ = [
     "Slice",
     "act",
     "as_file",
+    "asked_anew",
     "bound",
     "file_wanted",
     "files",
@@ -106,6 +109,7 @@ __all__ = [
 
 KEPT = re.compile(r"[\w:.-]{1,300}", re.ASCII)
 Form = TypeVar("Form", bound=BaseForm)
+View = TypeVar("View", bound=Callable[..., HttpResponseBase])
 Address = str | Callable[[Any], str | HttpResponse]
 Words = str | Callable[[Any], str]
 
@@ -166,6 +170,21 @@ def form_page(
         else:
             return _done(request, result, then, said)
     return page(request, template, {"form": form, **(context or {})}, fragment=fragment)
+
+
+def asked_anew(view: View) -> View:
+    """A page that the browser never shows again by itself, since it may be another by now; its person's phone keeps it."""
+
+    @wraps(view)
+    def answered(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
+        response = view(request, *args, **kwargs)
+        if for_a_phone(request):
+            response.headers["Cache-Control"] = "private, no-cache"
+        else:
+            add_never_cache_headers(response)
+        return response
+
+    return cast(View, answered)
 
 
 def act(
@@ -257,9 +276,13 @@ def _with(request: HttpRequest, **change: str) -> str:
     return f"{request.path}?{query.urlencode()}" if query else request.path
 
 
-def files(request: HttpRequest) -> dict[str, str]:
-    """The addresses for `_files.html`: this list as it is narrowed and sorted, as CSV and as a spreadsheet."""
-    return {kind: _with(request, **{"after": "", "as": kind}) for kind in ("csv", "xlsx")}
+def files(request: HttpRequest, *, without: Iterable[str] = ()) -> dict[str, str]:
+    """The addresses for `_files.html`: this list as it is narrowed and sorted, as CSV and as a spreadsheet.
+
+    `without`: what of this page's address could not be read.
+    """
+    gone = dict.fromkeys(without, "")
+    return {kind: _with(request, **gone | {"after": "", "as": kind}) for kind in ("csv", "xlsx")}
 
 
 def file_wanted(request: HttpRequest) -> str:

@@ -21,8 +21,8 @@ def kept_secret(path: Path) -> str:
     return secret
 
 
-def strong_secret(value: str) -> str:
+def strong_secret(value: str, *, name: str = "SECRET_KEY", least: int = LEAST_LENGTH) -> str:
     """`value` if it is long and varied enough to sign sessions with, else a refusal to start."""
-    if len(value) < LEAST_LENGTH or len(set(value)) < LEAST_DIFFERENT:
-        raise ImproperlyConfigured(f"SECRET_KEY must be at least {LEAST_LENGTH} characters of random text.")
+    if len(value) < least or len(set(value)) < LEAST_DIFFERENT:
+        raise ImproperlyConfigured(f"{name} must be at least {least} characters of random text.")
     return value

@@ -7,6 +7,7 @@ and waits. Ctrl+C, a closed terminal or the end of one process stops them all. A
 
 import ctypes
 import os
+import shutil
 import signal
 import socket
 import subprocess
@@ -83,6 +84,7 @@ def environment_of_one_computer(port: int) -> None:
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "jobsite.settings")
     os.environ.setdefault("SITE_ADDRESS", f"http://localhost:{port}")
     os.environ["PYTHONUNBUFFERED"] = "1"
+    shutil.rmtree(var() / "metrics", ignore_errors=True)  # numbers of processes that are gone
     os.environ["REMAP_SIGTERM"] = "SIGQUIT"  # lets the worker put back what it carries
     if os.environ.get("DATABASE_URL"):
         os.environ.setdefault("HTTPS", "false")

@@ -4,6 +4,7 @@ Without DATABASE_URL the embedded server below var/ is used and the site is mean
 with it, the settings are those of production: https only, and a secret that must be given.
 """
 
+import os
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +14,7 @@ from django.core.exceptions import ImproperlyConfigured
 
 from jobsite import embedded
 from jobsite.secret import kept_secret, strong_secret
+from jobsite.versions import static_version
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 env = environ.Env()
@@ -58,6 +60,7 @@ INSTALLED_APPS = [
     "jobsite.messages",
     "jobsite.people",
     "jobsite.premises",
+    "jobsite.running",
     "inspections",
     "remedials.works",
     "remedials.quotes",
@@ -68,8 +71,9 @@ INSTALLED_APPS = [
 ]
 
 MIDDLEWARE = [
+    "jobsite.running.watching.Watched",
     "django.middleware.security.SecurityMiddleware",
-    "django.middleware.gzip.GZipMiddleware",
+    "jobsite.edge.Smaller",
     "csp.middleware.CSPMiddleware",
     "jobsite.edge.Edge",
     "whitenoise.middleware.WhiteNoiseMiddleware",
@@ -81,6 +85,7 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "allauth.account.middleware.AccountMiddleware",
+    "jobsite.once.Once",
 ]
 
 ROOT_URLCONF = "jobsite.urls"
@@ -110,9 +115,14 @@ WHY_NOT_ARCHIVE = ["remedials.quotes.queries.premises.why_not_archive", "remedia
 WHEN_SITE_CHANGES_HANDS = [
     "remedials.quotes.operations.premises.withdraw_from_former",
     "remedials.visits.operations.premises.asked_anew",
+    "remedials.due.operations.leaving.not_for_another",
 ]
+# Functions (site, by=, now=) of the floors above: what is past once an archived site is on the lists again.
+WHEN_SITE_COMES_BACK = ["remedials.due.operations.leaving.came_back"]
 # Functions (gone, into) of the floors above: what stands once a site or unit, before all of `gone` goes over to `into`.
 WHEN_SITES_MERGE = [
+    "remedials.due.operations.sweeping.between_sweeps",
+    "remedials.due.operations.leaving.not_while_leaving",
     "remedials.quotes.operations.premises.at_one_site",
     "remedials.visits.operations.premises.of_one_unit",
 ]
@@ -129,16 +139,32 @@ WHEN_OBSERVATIONS_PART = ["remedials.works.operations.go_back"]
 WHEN_UNITS_CHANGE = ["inspections.operations.count_units_again"]
 # Functions (copies by the key of the former, now=) -> facts: what goes over from observations to their copies in a reissue.
 WHEN_REPORT_IS_REISSUED = ["remedials.works.operations.take_over"]
+# Functions (paper, now=) -> Made, of the floors above: the documents of papers whose facts they keep.
+DOCUMENTS_OF_PAPERS = {
+    "confirmation": "remedials.works.queries.confirming.confirmation_document",
+    "notice": "remedials.works.queries.notifying.notification_sheet",
+}
 # Models of the floors above that hold one row a unit, worked out from others: anew where two units become one.
 WORKED_OUT_OF_UNITS = ["inspections.InspectionDue"]
+# Function (site, user, visit=, remedial=) -> what that visit and that remedial preset where something else was found, of the
+# floors above: keys, unit, board, circuit, back.
+FOUND_WHILE_AT = "remedials.visits.queries.found.while_at"
 # Functions (user, first, last) -> sentences, of the floors above: what is planned for somebody on days they are away.
 WHEN_SOMEBODY_IS_AWAY = ["remedials.visits.queries.booking.booked_then"]
 # Functions () -> names of skills that work asks for, of the floors above: so that people's skills are named alike.
 SKILLS_ASKED_FOR = ["remedials.works.queries.skills.skills_asked_for"]
 # Functions (remedials) -> the first day on which work may begin, by remedial: asked by visits of rooms beside it.
 HELD_BACK_UNTIL = ["remedials.quotes.queries.held_back.held_back_until"]
+# Functions (party) -> words, href, loud: what the floors above say of a customer on the customer's page.
+PARTY_NOTES = ["remedials.due.queries.stopping.note_of"]
 # Functions (request) -> sentence or "" whose sentences stand above every office page.
-SHELL_BANNERS = ["remedials.due.queries.alone_banner", "remedials.due.queries.clockwork_banner"]
+SHELL_BANNERS = [
+    "remedials.due.queries.alone_banner",
+    "remedials.due.queries.clockwork_banner",
+    "remedials.due.queries.sending_banner",
+    "remedials.due.queries.trouble_banner",
+    "remedials.due.queries.held_banner",
+]
 
 DATABASES: dict[str, dict[str, Any]]
 if EMBEDDED:
@@ -165,7 +191,7 @@ CACHES = {
     "default": (
         {"BACKEND": "django.core.cache.backends.redis.RedisCache", "LOCATION": REDIS_URL}
         if REDIS_URL
-        else {"BACKEND": "django.core.cache.backends.db.DatabaseCache", "LOCATION": "cache"}
+        else {"BACKEND": "jobsite.counting.CountingCache", "LOCATION": "cache", "OPTIONS": {"MAX_ENTRIES": 20_000}}
     )
 }
 
@@ -189,14 +215,17 @@ ACCOUNT_SESSION_REMEMBER = True
 MFA_SUPPORTED_TYPES = ["totp", "webauthn", "recovery_codes"]
 MFA_PASSKEY_LOGIN_ENABLED = True
 MFA_WEBAUTHN_ALLOW_INSECURE_ORIGIN = EMBEDDED
-ALLAUTH_TRUSTED_PROXY_COUNT = env.int("TRUSTED_PROXIES", default=0)
+# How many proxies of our own stand in front: so many entries at the end of X-Forwarded-For are believed, and no other.
+TRUSTED_PROXIES = ALLAUTH_TRUSTED_PROXY_COUNT = env.int("TRUSTED_PROXIES", default=0)
 
 LANGUAGE_CODE = "en-gb"
 USE_I18N = False
 USE_TZ = True
 TIME_ZONE = "Europe/London"
 
-STATIC_URL = "/static/"
+# Every address of a script or style names the version of them all: a page kept on a phone never meets another's scripts.
+STATIC_VERSION = static_version(BASE_DIR)
+STATIC_URL = f"/static/{STATIC_VERSION}/"
 STATICFILES_DIRS = [BASE_DIR / "jobsite" / "static"]
 STATIC_ROOT = VAR / "static"
 STATIC_ROOT.mkdir(exist_ok=True)
@@ -227,6 +256,7 @@ CONTENT_SECURITY_POLICY = {
         "base-uri": [NONE],
         "frame-ancestors": [NONE],
         "manifest-src": [SELF],
+        "worker-src": [SELF],
     }
 }
 X_FRAME_OPTIONS = "DENY"
@@ -248,8 +278,26 @@ if EMAIL_URL:
 else:
     EMAIL_BACKEND = "django.core.mail.backends.filebased.EmailBackend"
     EMAIL_FILE_PATH = str(VAR / "mail")
-EMAIL_TIMEOUT = 10  # seconds for each answer of the mail server; a task has 50 for all
+EMAIL_TIMEOUT = env.int("MAIL_TIMEOUT", default=10)  # seconds for the connection and for each answer of the mail server
+# Seconds for its answer to a whole mail: who gives up earlier than the server never knows whether it was taken (RFC 5321,
+# 4.5.3.2.6, even asks for ten minutes; a task that sends ends sooner).
+MAIL_ANSWER_TIMEOUT = env.int("MAIL_ANSWER_TIMEOUT", default=60)
 DEFAULT_FROM_EMAIL = env.str("FROM_EMAIL", default="office@example.com")
+# Where mail servers send what they cannot deliver; what arrives there goes to `manage.py take_returned`.
+RETURN_EMAIL = env.str("RETURN_EMAIL", default="")
+
+# What the service tells of itself. The numbers of all its processes meet below one folder, which `make run` empties: each
+# process has files named by its number there, so where processes have numbers of their own apart (in containers) each of those
+# names a part of the folder, empties it when it starts, and all share the whole.
+METRICS_TOKEN = env.str("METRICS_TOKEN", default="")
+if METRICS_TOKEN:
+    METRICS_TOKEN = strong_secret(METRICS_TOKEN, name="METRICS_TOKEN", least=24)
+METRICS_FOLDER = VAR / "metrics"
+os.environ["PROMETHEUS_MULTIPROC_DIR"] = str(METRICS_FOLDER / env.str("METRICS_PART", default=""))
+Path(os.environ["PROMETHEUS_MULTIPROC_DIR"]).mkdir(parents=True, exist_ok=True)
+SLOW_STATEMENT_MS = env.int("SLOW_STATEMENT_MS", default=500)
+# Probes come past the proxy, by plain http; nothing of these says anything without its token.
+SECURE_REDIRECT_EXEMPT = [r"^health/$", r"^ready/$", r"^metrics/$"]
 
 REST_FRAMEWORK = {
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
@@ -273,19 +321,28 @@ SPECTACULAR_SETTINGS = {
         "VisitStateEnum": "remedials.visits.models.visits.Visit.State",
         "AttemptHowEnum": "remedials.visits.choices.AttemptHow",
         "AskedHowEnum": "remedials.visits.choices.AskedHow",
+        "PowerStepKindEnum": "remedials.works.models.PowerStep.Kind",
         "OfferStateEnum": "remedials.desk.api.quotes.STATES",
     },
 }
 
+# "json": a line of JSON for each thing, and one for each request; "plain": for a person at a terminal.
+LOG_FORMAT = env.str("LOG_FORMAT", default="plain" if EMBEDDED else "json")
+if LOG_FORMAT not in ("json", "plain"):
+    raise ImproperlyConfigured("LOG_FORMAT must be json or plain.")
 # Every line passes the filter that hides the tokens of private links; Django's own handlers would not.
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
     "filters": {"hide_tokens": {"()": "jobsite.logs.HideTokens"}},
-    "handlers": {"stderr": {"class": "logging.StreamHandler", "filters": ["hide_tokens"]}},
+    "formatters": {"json": {"()": "jobsite.logs.JsonLines"}, "plain": {"format": "%(message)s"}},
+    "handlers": {
+        "stderr": {"class": "logging.StreamHandler", "filters": ["hide_tokens"], "formatter": LOG_FORMAT},
+    },
     "root": {"handlers": ["stderr"], "level": "WARNING"},
     "loggers": {
         "django": {"handlers": [], "level": "WARNING"},
+        "jobsite.requests": {"level": "INFO" if LOG_FORMAT == "json" else "WARNING"},
         "django.server": {"handlers": ["stderr"], "level": "INFO", "propagate": False},
     },
 }

@@ -65,6 +65,17 @@ class Shell:
         return not right or bool(getattr(self.user, "is_authenticated", False) and self.user.may(right))  # type: ignore[union-attr]
 
     @cached_property
+    def phone(self) -> str:
+        """The address of the worker that puts pages on the phone of whoever does the work, "" for others."""
+        user = getattr(self.user, "is_authenticated", False)
+        return first_address(("phone:worker",)) if user and self.may("do-work") else ""
+
+    @cached_property
+    def packing(self) -> bool:
+        """Whether a phone fetches this page for later: what is said once is then left for the page that is looked at."""
+        return for_a_phone(self.request)
+
+    @cached_property
     def find(self) -> str:
         """The address of the search page, "" where there is none."""
         return first_address(("desk:search",))
@@ -88,6 +99,11 @@ class Shell:
             return []
         sentences = [import_string(name)(self.request) for name in settings.SHELL_BANNERS]
         return [sentence for sentence in sentences if sentence]
+
+
+def for_a_phone(request: HttpRequest) -> bool:
+    """Whether the page is fetched to be kept on its person's phone (worker.js), not to be looked at now."""
+    return "X-Pack" in request.headers
 
 
 def first_address(url_names: tuple[str, ...]) -> str:

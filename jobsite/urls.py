@@ -4,9 +4,12 @@ from django.urls import include, path
 
 # The desk first: its page of a board, with what is open there, stands at the address of premises' own.
 urlpatterns = [
+    path("", include("jobsite.urls_phone")),
     path("", include("remedials.desk.urls")),
+    path("figures/", include("remedials.desk.figures.urls")),
     path("accounts/", include("allauth.urls")),
     path("people/", include("jobsite.people.urls")),
+    path("", include("jobsite.running.urls")),
     path("messages/", include("jobsite.premises.urls_messages")),
     path("", include("jobsite.premises.urls")),
     path("", include("inspections.urls")),
@@ -16,5 +19,6 @@ urlpatterns = [
     path("", include("remedials.visits.urls")),
     path("", include("remedials.due.urls")),
     path("", include("remedials.status.urls")),
+    path("", include("remedials.status.urls_office")),
     path("api/v1/", include("remedials.desk.api_urls")),
 ]

@@ -22,9 +22,12 @@ def near_day(on: date | None, today: date) -> str:
     apart = (on - today).days
     if abs(apart) <= 1:
         return ("yesterday", "today", "tomorrow")[apart + 1]
-    if abs(apart) <= 6:
-        return f"{WEEKDAYS[on.weekday()]} {on.day} {MONTHS[on.month - 1]}"
-    return day(on)
+    return weekday(on) if abs(apart) <= 6 else day(on)
+
+
+def weekday(on: date) -> str:
+    """A date by its day of the week: "Thu 26 Nov"."""
+    return f"{WEEKDAYS[on.weekday()]} {on.day} {MONTHS[on.month - 1]}"
 
 
 def london(instant: datetime) -> datetime:
@@ -110,3 +113,8 @@ def plain(value: object) -> str:
     if isinstance(value, datetime):
         return when(value)
     return day(value) if isinstance(value, date) else str(value)
+
+
+def dialled(phone: str) -> str:
+    """A telephone number as a tel: address takes it (RFC 3966): digits, with a plus in front where it has one."""
+    return ("+" if phone.strip().startswith("+") else "") + "".join(c for c in phone if c.isascii() and c.isdigit())

@@ -19,7 +19,8 @@ def problem(error: Exception, context: dict[str, Any]) -> Response | None:
     if response is None:
         return None
     title = {404: "Not found", 403: "Not allowed"}.get(response.status_code, "Refused")
-    body: dict[str, Any] = {"type": "about:blank", "title": title, "status": response.status_code}
+    kind = getattr(error, "problem_type", "about:blank")
+    body: dict[str, Any] = {"type": kind, "title": title, "status": response.status_code}
     if isinstance(error, Http404 | PermissionDenied):
         body["detail"] = title
     elif isinstance(error, APIException) and isinstance(error.detail, str):

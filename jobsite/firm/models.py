@@ -20,6 +20,7 @@ class Firm(models.Model):
     nation = models.TextField(
         default="england", help_text="Whose bank holidays it keeps: a value of premises.choices.Nation."
     )
+    surnames = models.BooleanField(default=False, help_text="Whether customers read the surnames of the firm's people.")
     version = models.IntegerField(default=1)
 
     class Meta:

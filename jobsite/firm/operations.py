@@ -41,24 +41,29 @@ def take_numbers(name: str, count: int) -> range:
 
 
 @operation
-def describe_firm(*, by: Actor, now: datetime, version: int | None = None, **fields: str) -> Firm:
-    """Set the firm's name, address, phone and e-mail as customers see them.
+def describe_firm(
+    *, by: Actor, now: datetime, version: int | None = None, surnames: bool | None = None, **fields: str
+) -> Firm:
+    """Set the firm's name, address, phone and e-mail as customers see them, and whether they read its people's surnames.
 
+    `surnames`: None leaves that as it is.
     `version`: the one the person saw; another person's change in between raises ChangedMeanwhile.
     """
     if not by.may(KEEP_FIRM):
         raise NotAllowed("Only a manager may change the firm's details.")
     alone(FIRM_CHAIN)
     firm = Firm.objects.select_for_update().first() or Firm(version=0)
-    if firm.version and all(getattr(firm, name) == value for name, value in fields.items()):
+    new: dict[str, Any] = {**fields} if surnames is None else {**fields, "surnames": surnames}
+    if firm.version and all(getattr(firm, name) == value for name, value in new.items()):
         return firm
     if version is not None and firm.version not in (0, version):
         raise ChangedMeanwhile("Somebody else changed the firm's details meanwhile.", theirs=firm)
-    for name, value in fields.items():
+    for name, value in new.items():
         setattr(firm, name, value)
     firm.version += 1
     firm.save()
-    record(Verb.DESCRIBED, site=None, subject=firm, by=by, now=now, words=fields)
+    facts = {} if surnames is None else {"surnames": surnames}
+    record(Verb.DESCRIBED, site=None, subject=firm, by=by, now=now, facts=facts, words=fields)
     return firm
 
 

@@ -21,14 +21,15 @@ def store_file(data: bytes, *, media_type: str, now: datetime, received: bytes |
     row, so a row never points at nothing; a crash in between leaves a file that the next storing reuses or mends.
     """
     content_hash = hashlib.sha256(data).hexdigest()
-    _keep(path_of(content_hash), data)
+    keep_content(path_of(content_hash), data)
     received_hash = hashlib.sha256(received if received is not None else data).hexdigest()
     row = StoredFile(content_hash, len(data), media_type, received_hash, now)
     StoredFile.objects.bulk_create([row], ignore_conflicts=True)
     return row
 
 
-def _keep(path: str, data: bytes) -> None:
+def keep_content(path: str, data: bytes) -> None:
+    """Put `data` at `path`, unless content of that size is there already."""
     if default_storage.exists(path):
         if default_storage.size(path) == len(data):
             return

@@ -12,6 +12,7 @@ from uuid import UUID
 from django.db import models, transaction
 
 from jobsite.ids import new_id
+from jobsite.ledger import made
 from jobsite.ledger.actor import Actor
 from jobsite.ledger.models import Chain, Entry, Words
 from jobsite.ledger.rules import FIRM_CHAIN, START, chained_hash, hashed_fields, salted_digest
@@ -20,6 +21,10 @@ AT_ONCE = 1_000
 """Entries in one statement."""
 P = ParamSpec("P")
 R = TypeVar("R")
+
+
+class ChainClosed(RuntimeError):
+    """Somebody records at a site that went over to another: whoever may come too late for it answers this."""
 
 
 @dataclass
@@ -79,7 +84,8 @@ def record(
     """Note in the ledger of `site` (None: the firm's) that `by` did `verb` to `subject`.
 
     `facts`: identifiers, dates as ISO text, codes; never a name, an address or free text. Those go into `words`
-    (empty ones are left out) and are held in the chain by their salted digest only.
+    (empty ones are left out) and are held in the chain by their salted digest only. What a phone did earlier says so by
+    itself (`jobsite.ledger.made`).
     """
     pending = _pending.get()
     if pending is None:
@@ -94,7 +100,7 @@ def record(
                 "verb": str(verb),
                 "subject_kind": str(subject._meta.model_name),
                 "subject": str(subject.pk),
-                "facts": dict(facts or {}),
+                "facts": {**(facts or {}), **made.facts_of(made.current(), now=now)},
             },
             words={name: text for name, text in (words or {}).items() if text},
         )
@@ -105,7 +111,7 @@ def close_chain(chain: UUID, *, into: UUID) -> None:
     """Inside an operation: the chain of `chain` ends with what this operation records in it.
 
     The entry that is recorded in the chain of `into` with the fact `closes` names its length and its head. Whoever
-    records in a closed chain later meets a RuntimeError.
+    records in a closed chain later meets ChainClosed.
     """
     pending = _pending.get()
     if pending is None:
@@ -130,7 +136,7 @@ def _locked(chain_id: UUID) -> Chain:
     Chain.objects.bulk_create([Chain(id=chain_id, head=START)], ignore_conflicts=True)
     chain = Chain.objects.select_for_update().get(pk=chain_id)
     if chain.closed_into is not None:
-        raise RuntimeError(f"The chain of {chain_id} was closed: nothing more is recorded in it.")
+        raise ChainClosed(f"The chain of {chain_id} was closed: nothing more is recorded in it.")
     return chain
 
 

@@ -1,11 +1,13 @@
 """Reading the ledger back, and proving it."""
 
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 from datetime import UTC
 from typing import Any
 from uuid import UUID
 
 from django.db import models
+from django.db.models.fields.json import KT
 
 from jobsite.ledger.models import Chain, Entry, Words
 from jobsite.ledger.rules import START, Head, chained_hash, hashed_fields, salted_digest
@@ -37,6 +39,69 @@ def faults(kept: Iterable[Head] = ()) -> Iterator[str]:
     known = Chain.objects.values("pk")
     for chain_id in Entry.objects.exclude(chain__in=known).values_list("chain", flat=True).distinct():
         yield f"Chain {chain_id}: there are entries, but no chain."
+
+
+def told_of_file(content_hash: str) -> list[Entry]:
+    """The entries that tell of a file with this SHA-256 as their fact `file`, in the order of their time. One statement."""
+    found = Entry.objects.filter(facts__has_key="file").annotate(file=KT("facts__file")).filter(file=content_hash)
+    return list(found.order_by("at", "chain", "number"))
+
+
+@dataclass(frozen=True, slots=True)
+class LookedOver:
+    """What is wrong with a chain, a sentence each, and whether all of it was looked at."""
+
+    faults: tuple[str, ...]
+    whole: bool
+
+
+def looked_over(entry: Entry, *, most: int | None = None) -> LookedOver:
+    """The chain of `entry`, recomputed: each entry must follow the one before and have the hash that its content makes.
+
+    Of one with more than three times `most` entries only so many before this one, after it, and before its end: whoever
+    asks without end must not make us recompute years each time. What came while it was read is not looked at.
+    """
+    chain = Chain.objects.filter(pk=entry.chain).first()
+    if chain is None:
+        return LookedOver((f"Chain {entry.chain}: there are entries, but no chain.",), whole=True)
+    if entry.number > chain.length:
+        beyond = f"Chain {chain.pk}: entry {entry.number} stands after its end, {chain.length} are recorded."
+        return LookedOver((beyond,), whole=False)
+    if most is None or chain.length <= 3 * most:
+        return LookedOver(tuple(_faults_in(chain, 1, chain.length)), whole=True)
+    first, last, end = max(1, entry.number - most), entry.number + most, chain.length - most + 1
+    pieces = [(first, chain.length)] if last + 1 >= end else [(first, last), (end, chain.length)]
+    found = (fault for piece in pieces for fault in _faults_in(chain, *piece))
+    return LookedOver(tuple(found), whole=False)
+
+
+def _faults_in(chain: Chain, first: int, last: int) -> Iterator[str]:
+    """What is wrong with the entries `first` to `last`; at the end of the chain they must come to its recorded head."""
+    previous, number = START if first == 1 else None, first - 1
+    rows = Entry.objects.filter(chain=chain.pk, number__range=(first, last)).order_by("number")
+    for row in rows.iterator():
+        number += 1
+        if row.number != number:
+            yield f"Chain {chain.pk}: entry {number} is missing."
+            number = row.number
+        if previous is not None and bytes(row.previous) != previous:
+            yield f"Chain {chain.pk}: entry {number} does not follow the one before it."
+        previous = bytes(row.hash)
+        if chained_hash(bytes(row.previous), _fields(row)) != previous:
+            yield f"Chain {chain.pk}: entry {number} was changed."
+    if number != last:
+        yield f"Chain {chain.pk}: entry {number + 1} is missing."
+    elif last == chain.length and previous != bytes(chain.head):
+        yield f"Chain {chain.pk}: its last entry is not the one that is recorded as its head."
+
+
+def heads_not_found(kept: Iterable[Head]) -> list[Head]:
+    """Those of `kept` that the ledger has not, or has otherwise. One statement for each."""
+    return [
+        head
+        for head in kept
+        if not Entry.objects.filter(chain=head.chain, number=head.number, hash=bytes.fromhex(head.hash)).exists()
+    ]
 
 
 def _words_by_entry() -> dict[UUID, list[Words]]:

@@ -40,6 +40,12 @@ def alone(key: UUID) -> None:
         cursor.execute("SELECT pg_advisory_xact_lock(hashtextextended(%s, 0))", [str(key)])
 
 
+def beside(key: UUID) -> None:
+    """Let whoever wants to be `alone` with `key` wait until this transaction ends; others that go beside go on."""
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT pg_advisory_xact_lock_shared(hashtextextended(%s, 0))", [str(key)])
+
+
 class RefusedRow(Refused):
     """A list cannot be written because of `row`, one of the rows that were handed in."""
 

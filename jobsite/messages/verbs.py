@@ -9,3 +9,6 @@ class Verb(TextChoices):
     UNKNOWN = "message.unknown", "not known whether the message was sent"
     DROPPED = "message.dropped", "message no longer needed"
     AGAIN = "message.again", "message to be sent again"
+    ANEW = "message.anew", "message written anew to another address"
+    RETURNED = "message.returned", "message came back"
+    DELAYED = "message.delayed", "message delayed on its way"

@@ -5,7 +5,9 @@ from typing import Any
 
 from django import forms
 
+from jobsite.fields import PaperField
 from jobsite.forms import CreateForm, DayField, LineField, NumberField, PlainForm
+from jobsite.people.models import InstrumentCheck
 from jobsite.people.rights import Role
 
 ROLES = [
@@ -137,9 +139,36 @@ class InstrumentForm(CreateForm):
     serial_number = LineField(label="Serial number")
 
 
-class CheckForm(PlainForm):
+class CheckForm(CreateForm):
+    """An accuracy check. `calibrates`: whether this person records calibrations too; else it is a comparison."""
+
+    kind = forms.ChoiceField(
+        label="What it was",
+        choices=InstrumentCheck.Kind.choices,
+        help_text="A comparison, with a check box or another instrument, extends nothing: it shows that it is still right.",
+    )
     checked_on = DayField(label="Checked on")
-    check_due = DayField(label="Next check due")
+    result = forms.ChoiceField(label="It was", choices=InstrumentCheck.Result.choices)
+    by_whom = LineField(label="By whom", help_text="The laboratory; or who compared it, with what.")
+    due = DayField(label="Next calibration due", required=False, help_text="Of a calibration that it passed.")
+    certificate = LineField(label="Number of the calibration certificate", required=False)
+    file = PaperField(label="The certificate itself")
+    last_good_on = DayField(
+        label="Last known to be right on",
+        required=False,
+        help_text="Where it failed, or came in wrong and was adjusted: what it has shown since that day is doubtful.",
+    )
+    note = forms.CharField(
+        label="Note", required=False, widget=forms.Textarea(attrs={"rows": 3}), help_text="Where it was wrong: how."
+    )
+
+    def __init__(self, *args: Any, calibrates: bool, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if not calibrates:
+            for name in ("kind", "due", "certificate", "file"):
+                del self.fields[name]
+            field: Any = self.fields["result"]
+            field.choices = [one for one in field.choices if one[0] != InstrumentCheck.Result.ADJUSTED]
 
 
 class FirmForm(PlainForm):
@@ -149,6 +178,12 @@ class FirmForm(PlainForm):
     phone = LineField(label="Telephone", required=False)
     email = forms.EmailField(label="E-mail", required=False, max_length=254)
     nation = forms.ChoiceField(label="Bank holidays of", choices=NATIONS)
+    surnames = forms.BooleanField(
+        label="Customers read the surnames of our people",
+        required=False,
+        help_text="Without it they read first names only: on their pages, in letters, quotes, notices and other documents "
+        "that are made from then on. What was handed out stays as it is.",
+    )
 
 
 def days(label: str, help_text: str = "") -> Any:

@@ -10,6 +10,7 @@ from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponseBase
 from django.views.decorators.csrf import csrf_exempt
 
+from jobsite.edge import PRIVATE
 from jobsite.people.models import User
 from jobsite.people.rights import Right
 
@@ -18,10 +19,13 @@ View = TypeVar("View", bound=Callable[..., HttpResponseBase])
 
 
 class Request(HttpRequest):
-    """What a view behind `needs` is given: a person of the firm, and the instant of the request in UTC."""
+    """What a view behind `needs` is given: a person of the firm, the instant of the request in UTC, and when the person did
+    what it asks for (`jobsite.ledger.made`): earlier, where a phone had no signal.
+    """
 
     user: User
     now: datetime
+    made_at: datetime
 
 
 def needs(right: Right) -> Callable[[View], View]:
@@ -51,13 +55,6 @@ def by_link(view: View) -> View:
     """For customers behind a private link: the view checks the token itself. Marks it for the walk over all routes."""
     view.needs = "private-link"  # type: ignore[attr-defined]
     return view
-
-
-PRIVATE = {
-    "Cache-Control": "no-store",
-    "Referrer-Policy": "no-referrer",
-    "X-Robots-Tag": "noindex, nofollow, noarchive",
-}
 
 
 def private(view: View) -> View:

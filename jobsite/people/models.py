@@ -1,15 +1,17 @@
 """People of the firm, what they are competent for, the instruments they use, and the private links sent out."""
 
 from datetime import date
+from typing import Any
 from uuid import UUID
 
 from django.contrib.auth.models import AbstractBaseUser, BaseUserManager
 from django.contrib.postgres.fields import ArrayField
 from django.db import models
-from django.db.models import Q, QuerySet
+from django.db.models import Case, Exists, ExpressionWrapper, F, OuterRef, Q, QuerySet, Value, When
 from django.db.models.functions import Lower
 
 from jobsite.ids import new_id
+from jobsite.ledger.models import StoredFile
 from jobsite.people.rights import Role, roles_carry
 
 
@@ -86,6 +88,7 @@ class Competence(models.Model):
     kind = models.TextField(choices=Kind, default=Kind.QUALIFIED)
     since = models.DateField()
     until = models.DateField(null=True, blank=True)
+    ended = models.BooleanField(default=False, help_text="Ended knowingly: nobody is asked to renew it.")
     evidence = models.TextField()
     recorded_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+", null=True)
 
@@ -109,6 +112,7 @@ class Skill(models.Model):
     sort = models.TextField(editable=False, help_text="The name folded: by it a remedial's skill is compared.")
     since = models.DateField()
     until = models.DateField(null=True, blank=True, help_text="The last day; empty: it doesn't expire.")
+    ended = models.BooleanField(default=False, help_text="Ended knowingly: nobody is asked to renew it.")
     evidence = models.TextField(default="", blank=True)
     recorded_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+", null=True)
 
@@ -190,8 +194,96 @@ class Instrument(models.Model):
         return f"{self.name}, {self.serial_number}"
 
     def in_check_on(self, day: date) -> bool:
-        """Whether its accuracy check covers `day`."""
-        return bool(self.checked_on and self.check_due and self.checked_on <= day <= self.check_due)
+        """Whether its accuracy check covers `day`. One statement for a day before its latest check, else none.
+
+        What was read on a phone before that check may arrive after it: then the checks that were in force by then count.
+        """
+        if self.checked_on is None or day >= self.checked_on:
+            return bool(self.checked_on and self.check_due and day <= self.check_due)
+        checks = self.checks.filter(kind=InstrumentCheck.Kind.CALIBRATION, checked_on__lte=day)
+        last = checks.order_by("-checked_on", "-recorded_at", "-pk").first()
+        if last is None or last.due is None or last.due < day:
+            return False
+        return not self.faults.filter(found_on__gte=last.checked_on, found_on__lte=day).unanswered(day).exists()
+
+
+class CheckQuerySet(QuerySet["InstrumentCheck"]):
+    def good(self) -> "CheckQuerySet":
+        """Those after which what the instrument shows counts: calibrations that it passed, if need be adjusted."""
+        return self.filter(kind=InstrumentCheck.Kind.CALIBRATION).exclude(result=InstrumentCheck.Result.FAILED)
+
+
+class InstrumentCheck(models.Model):
+    """One accuracy check of an instrument. The latest calibration that it passed says until when its readings count.
+
+    A comparison (with a check box, with another instrument, at a point whose value is known) extends nothing: it says that
+    the instrument was still right on that day, or that it is wrong.
+    """
+
+    class Kind(models.TextChoices):
+        CALIBRATION = "calibration", "calibration"
+        COMPARISON = "comparison", "comparison between calibrations"
+
+    class Result(models.TextChoices):
+        PASSED = "passed", "within its accuracy"
+        ADJUSTED = "adjusted", "adjusted, then within its accuracy"
+        FAILED = "failed", "not within its accuracy"
+
+    id = models.UUIDField(primary_key=True, default=new_id)
+    instrument = models.ForeignKey(Instrument, on_delete=models.PROTECT, related_name="checks")
+    kind = models.TextField(choices=Kind, default=Kind.CALIBRATION)
+    checked_on = models.DateField()
+    due = models.DateField(null=True, blank=True, help_text="The next calibration; empty where this one failed.")
+    result = models.TextField(choices=Result)
+    by_whom = models.TextField(help_text="The laboratory, or who compared it with what in the firm.")
+    certificate = models.TextField(default="", blank=True, help_text="Number of the calibration certificate.")
+    file = models.ForeignKey(StoredFile, on_delete=models.PROTECT, null=True, related_name="+")
+    note = models.TextField(default="", blank=True)
+    recorded_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    recorded_at = models.DateTimeField()
+
+    objects = CheckQuerySet.as_manager()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(condition=Q(result__in=["passed", "adjusted", "failed"]), name="check_result"),
+            models.CheckConstraint(
+                condition=Q(kind="calibration") | Q(kind="comparison", result__in=["passed", "failed"]),
+                name="check_kind",
+            ),
+            models.CheckConstraint(
+                condition=(Q(result="failed") | Q(kind="comparison")) & Q(due__isnull=True)
+                | (~Q(result="failed") & Q(kind="calibration", due__isnull=False, due__gte=models.F("checked_on"))),
+                name="check_due_after_check",
+            ),
+            models.CheckConstraint(condition=~Q(by_whom=""), name="check_says_by_whom"),
+        ]
+        indexes = [models.Index(fields=["instrument", "-checked_on"], name="check_of_instrument")]
+
+    def __str__(self) -> str:
+        return f"{self.get_result_display()}, {self.by_whom}"
+
+
+class FaultQuerySet(QuerySet["InstrumentFault"]):
+    def until(self, day: Any) -> Any:
+        """With `answered`: whether a good check had followed by `day` (a date, or an expression of an outer row).
+
+        A check answers what was found before its day; one that adjusted the instrument also what was found on that day.
+        The instrument's own last check counts too: it may have been recorded before checks were kept as rows.
+        """
+        by_day = ExpressionWrapper(Value(day) if isinstance(day, date) else day, models.DateField())
+        later = Q(checked_on__gt=OuterRef("found_on"))
+        adjusted = Q(checked_on=OuterRef("found_on"), result=InstrumentCheck.Result.ADJUSTED)
+        checks = InstrumentCheck.objects.good().filter(later | adjusted, instrument=OuterRef("instrument"))
+        own = Q(instrument__checked_on__gt=F("found_on"), instrument__checked_on__lte=F("by_day"))
+        answered = Q(Exists(checks.filter(checked_on__lte=OuterRef("by_day")))) | own
+        whether = Case(When(answered, then=Value(True)), default=Value(False))
+        return self.annotate(by_day=by_day).annotate(answered=whether)
+
+    def unanswered(self, day: Any) -> "FaultQuerySet":
+        """Those after which no good check had followed by `day`."""
+        found: FaultQuerySet = self.until(day).filter(answered=False)
+        return found
 
 
 class InstrumentFault(models.Model):
@@ -204,6 +296,8 @@ class InstrumentFault(models.Model):
     what = models.TextField(help_text="How it was wrong, and who found it.")
     recorded_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     recorded_at = models.DateTimeField()
+
+    objects = FaultQuerySet.as_manager()
 
     class Meta:
         constraints = [
@@ -219,7 +313,8 @@ class InstrumentFault(models.Model):
 class PrivateLink(models.Model):
     """A link that needs no account. Only the hash of its token is kept.
 
-    It opens one purpose for one unit, one site or one customer; those rooms are above this one, so they are keys here.
+    It opens one purpose for one unit, one site or one customer; those rooms are above this one, so they are keys here. One
+    that opens all of a customer's sites has no site of its own: which they are is asked anew each time.
     """
 
     class Purpose(models.TextChoices):
@@ -227,11 +322,13 @@ class PrivateLink(models.Model):
         QUOTE = "quote", "read and answer a quote"
         VISIT = "visit", "say whether the time of a visit suits"
         TIMES = "times", "choose the time of a visit"
+        PORTFOLIO = "portfolio", "read how all of a customer's sites stand"
+        COPY = "copy", "read a report without personal data"
 
     id = models.UUIDField(primary_key=True, default=new_id)
     token_hash = models.BinaryField(max_length=32, unique=True)
     purpose = models.TextField(choices=Purpose)
-    site = models.UUIDField()
+    site = models.UUIDField(null=True)
     unit = models.UUIDField(null=True)
     party = models.UUIDField(null=True)
     thing = models.UUIDField(null=True, help_text="What it opens besides the site: the quote.")
@@ -247,11 +344,17 @@ class PrivateLink(models.Model):
 
     class Meta:
         constraints = [
-            models.CheckConstraint(condition=Q(expires_at__gt=models.F("made_at")), name="link_expires_after_start")
+            models.CheckConstraint(condition=Q(expires_at__gt=models.F("made_at")), name="link_expires_after_start"),
+            models.CheckConstraint(
+                condition=Q(purpose="portfolio", site__isnull=True, unit__isnull=True, party__isnull=False)
+                | ~Q(purpose="portfolio") & Q(site__isnull=False),
+                name="link_opens_something",
+            ),
         ]
         indexes = [
             models.Index(fields=["site"], name="link_of_site"),
             models.Index(fields=["thing"], condition=Q(thing__isnull=False), name="link_of_thing"),
+            models.Index(fields=["party"], condition=Q(party__isnull=False), name="link_of_party"),
         ]
 
     @property

@@ -23,6 +23,8 @@ class Right(StrEnum):
     DO_WORK = "do-work"  # close a remedial with proof
     REVIEW_PROOF = "review-proof"  # needs competence besides
     SHARE_STATUS = "share-status"  # private links
+    DRAW_PROOF = "draw-proof"  # what was known on a day as one bundle, the assessor's pack
+    KEEP_PRIVACY = "keep-privacy"  # holds, how long what is kept, exports and erasures
     SEE_MESSAGES = "see-messages"
     KEEP_PEOPLE = "keep-people"
     KEEP_FIRM = "keep-firm"
@@ -44,6 +46,8 @@ ROLES_WITH: dict[Right, frozenset[Role]] = {
     Right.DO_WORK: frozenset({ENGINEER}),
     Right.REVIEW_PROOF: frozenset({OFFICE, ENGINEER, MANAGER}),
     Right.SHARE_STATUS: frozenset({OFFICE, MANAGER}),
+    Right.DRAW_PROOF: frozenset({OFFICE, MANAGER}),
+    Right.KEEP_PRIVACY: frozenset({MANAGER}),
     Right.SEE_MESSAGES: frozenset({OFFICE, MANAGER}),
     Right.KEEP_PEOPLE: frozenset({MANAGER}),
     Right.KEEP_FIRM: frozenset({MANAGER}),

@@ -14,6 +14,7 @@ urlpatterns = [
     path("instruments/", instruments.instruments, name="instruments"),
     path("instruments/new/", instruments.instrument_new, name="instrument_new"),
     path("instruments/<uuid:pk>/check/", instruments.instrument_check, name="instrument_check"),
+    path("instrument-checks/<uuid:pk>/file/", instruments.check_file, name="check_file"),
     path("instruments/<uuid:pk>/archive/", instruments.instrument_archive, name="instrument_archive"),
     path("competences/<uuid:pk>/end/", persons.competence_end, name="competence_end"),
     path("skills/<uuid:pk>/end/", planning.skill_end, name="skill_end"),

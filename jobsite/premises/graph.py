@@ -103,7 +103,8 @@ class FeedEdge:
 class SourceNode:
     """A second source on a board or one of its circuits: rating, where it is isolated, minutes to wait after.
 
-    `isolate` says both sides in one phrase; `supply_side` and `source_side` say each.
+    `isolate` says both sides in one phrase; `supply_side` and `source_side` say each. `plain`: what is said of it in place
+    of all that to somebody who is not of the trade.
     """
 
     id: str
@@ -117,6 +118,7 @@ class SourceNode:
     circuit: str | None = None
     supply_side: str = ""
     source_side: str = ""
+    plain: str = ""
 
 
 @dataclass(frozen=True)

@@ -83,6 +83,8 @@ def origin_words(origin: Origin) -> tuple[str, ...]:
 
 def source_words(source: SourceNode) -> tuple[str, ...]:
     """What it is, what of it stays live, where it is isolated and how long to wait after."""
+    if source.plain:
+        return (source.plain,)
     kind = " · ".join(filter(None, (f"second source: {SOURCE_WORDS[source.kind]}", source.rating)))
     wait = f"wait {source.wait_minutes} min" if source.wait_minutes else ""
     isolate = f"isolate: {source.isolate}" if source.isolate else ""

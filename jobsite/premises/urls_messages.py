@@ -9,4 +9,6 @@ urlpatterns = [
     path("", messages.messages, name="messages"),
     path("<uuid:pk>/", messages.message, name="message"),
     path("<uuid:pk>/again/", messages.again, name="again"),
+    path("<uuid:pk>/to/", messages.to_another, name="send_to"),
+    path("<uuid:pk>/back/", messages.returned, name="came_back"),
 ]

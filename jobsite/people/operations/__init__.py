@@ -18,6 +18,8 @@ from jobsite.people.operations.instruments import (
 )
 from jobsite.people.operations.links import (
     count_use,
+    end_links_of_party,
+    keep_links_to_unit,
     link_going_out,
     make_link,
     move_links,
@@ -40,10 +42,12 @@ __all__ = [
     "count_use",
     "edit_person",
     "end_competence",
+    "end_links_of_party",
     "end_skill",
     "find_instrument_wrong",
     "invite_again",
     "invite_person",
+    "keep_links_to_unit",
     "link_going_out",
     "make_link",
     "move_links",

@@ -3,6 +3,7 @@
 from datetime import date, datetime
 from uuid import UUID
 
+from jobsite import clock
 from jobsite.ledger.actor import Actor
 from jobsite.ledger.operations import operation, record
 from jobsite.ledger.rows import alone, locked, made_before
@@ -35,14 +36,15 @@ def record_competence(
 
 @operation
 def end_competence(competence: Competence, *, until: date, by: Actor, now: datetime) -> Competence:
-    """Set the last day on which a competence holds."""
+    """Set the last day on which a competence holds. A day that is not ahead ends it: nobody is asked to renew it."""
     must_keep_people(by)
     competence = locked(competence)
     if until < competence.since:
         raise Refused("It cannot end before it begins.", field="until")
-    if competence.until == until:
+    ended = until <= clock.local_day(now)
+    if (competence.until, competence.ended) == (until, ended):
         return competence
-    competence.until = until
-    competence.save(update_fields=["until"])
+    competence.until, competence.ended = until, ended
+    competence.save(update_fields=["until", "ended"])
     record(Verb.COMPETENCE_ENDED, site=None, subject=competence, by=by, now=now, facts={"until": until.isoformat()})
     return competence

@@ -21,7 +21,7 @@ def make_link(
     *,
     id: UUID,
     purpose: str,
-    site: UUID,
+    site: UUID | None,
     sent_to: str,
     expires_at: datetime,
     by: User,
@@ -32,12 +32,12 @@ def make_link(
 ) -> tuple[PrivateLink, str]:
     """Make a private link; returns it and its token, which is not kept and cannot be shown again.
 
-    Made again with the same key, it answers with an empty token.
+    `site` is None for one that opens all of a customer's sites. Made again with the same key, it answers with an empty token.
     """
     if not by.may(Right.SHARE_STATUS):
         raise NotAllowed("Only the office may share a site's status.")
     alone(id)
-    if made := made_before(PrivateLink, id, site=site):
+    if made := made_before(PrivateLink, id, purpose=purpose, site=site, party=party):
         return made, ""
     if expires_at <= now:
         raise Refused("A link must end in the future.", field="expires_at")
@@ -52,7 +52,7 @@ def link_going_out(
     *,
     id: UUID,
     purpose: str,
-    site: UUID,
+    site: UUID | None,
     sent_to: str,
     expires_at: datetime,
     by: User,
@@ -122,6 +122,36 @@ def withdraw_links_of(
         link.save(update_fields=["withdrawn_at"])
         record(Verb.LINK_WITHDRAWN, site=site, subject=link, by=by, now=now)
     return len(links)
+
+
+def end_links_of_party(
+    party: UUID, *, site: UUID, unit: UUID | None, ends_at: datetime, by: Actor, now: datetime
+) -> int:
+    """Inside an operation: what `party` was given of `unit` (None: of the site as a whole) opens until `ends_at` at most.
+
+    Only pages that say how things stand: an answer to a quote or a visit is another matter. Returns how many there were.
+    """
+    rows = PrivateLink.objects.select_for_update().filter(site=site, party=party, purpose=PrivateLink.Purpose.STATUS)
+    rows = rows.filter(unit=unit) if unit else rows.filter(unit__isnull=True)
+    links = list(rows.filter(withdrawn_at__isnull=True, expires_at__gt=max(now, ends_at)).order_by("pk"))
+    for link in links:
+        if ends_at > max(now, link.made_at):
+            link.expires_at = ends_at
+            link.save(update_fields=["expires_at"])
+        else:
+            link.withdrawn_at = now
+            link.save(update_fields=["withdrawn_at"])
+            record(Verb.LINK_WITHDRAWN, site=site, subject=link, by=by, now=now)
+    return len(links)
+
+
+def keep_links_to_unit(site: UUID, unit: UUID, *, but_for: UUID) -> int:
+    """Inside an operation: a site of one unit gets more of them, and who was given "the whole" keeps what they could see.
+
+    Only links of the customer `but_for` go on opening the whole site, with what comes to it.
+    """
+    rows = PrivateLink.objects.filter(site=site, unit__isnull=True, purpose=PrivateLink.Purpose.STATUS)
+    return rows.filter(Q(party__isnull=True) | ~Q(party=but_for)).update(unit=unit)
 
 
 def move_links(site: UUID, *, into: UUID, units: Mapping[UUID, UUID]) -> int:

@@ -63,14 +63,15 @@ def record_skill(
 
 @operation
 def end_skill(skill: Skill, *, until: date, by: Actor, now: datetime) -> Skill:
-    """Set the last day on which a skill holds. Raises NotAllowed, Refused."""
+    """Set the last day on which a skill holds; a day that is not ahead ends it. Raises NotAllowed, Refused."""
     must_keep_people(by)
     skill = locked(skill)
     if until < skill.since:
         raise Refused("It cannot end before it begins.", field="until")
-    if skill.until != until:
-        skill.until = until
-        skill.save(update_fields=["until"])
+    ended = until <= clock.local_day(now)
+    if (skill.until, skill.ended) != (until, ended):
+        skill.until, skill.ended = until, ended
+        skill.save(update_fields=["until", "ended"])
         record(Verb.SKILL_ENDED, site=None, subject=skill, by=by, now=now, facts={"until": _iso(until)})
     return skill
 

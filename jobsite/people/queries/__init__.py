@@ -4,12 +4,30 @@ from datetime import date
 from typing import Any
 from uuid import UUID
 
-from django.db.models import F, Max, Q, QuerySet
 from django.urls import reverse
 
-from jobsite.addresses import address
-from jobsite.people.models import Competence, Instrument, User
+from jobsite.people.models import Competence, User
+from jobsite.people.queries.instruments import (
+    instrument_choice,
+    instruments,
+    instruments_in_use,
+    last_good_words,
+    with_wrong,
+    wrong_words,
+)
 from jobsite.words import day
+
+__all__ = [
+    "competences",
+    "instrument_choice",
+    "instruments",
+    "instruments_in_use",
+    "last_good_words",
+    "people",
+    "qualified_names",
+    "with_wrong",
+    "wrong_words",
+]
 
 
 def people(*, today: date) -> list[dict[str, Any]]:
@@ -60,57 +78,4 @@ def _competence(row: Competence, today: date) -> dict[str, Any]:
         "by": f"recorded by {row.recorded_by}" if row.recorded_by else "",
         "state": "has ended" if over else ("not yet" if row.since > today else ""),
         "end": reverse("people:competence_end", args=[row.pk]),
-    }
-
-
-def with_wrong(rows: QuerySet[Instrument]) -> QuerySet[Any]:
-    """`rows` with `wrong_on`: the day on which each was found wrong, None once a check after it is recorded.
-
-    No statement of its own.
-    """
-    unanswered = Q(checked_on__isnull=True) | Q(faults__found_on__gte=F("checked_on"))
-    return rows.annotate(wrong_on=Max("faults__found_on", filter=unanswered))
-
-
-def instruments_in_use() -> QuerySet[Any]:
-    """The instruments to choose from, by name, with `wrong_on`. No statement of its own."""
-    return with_wrong(Instrument.objects.filter(archived_at__isnull=True)).order_by("name", "serial_number")
-
-
-def instrument_choice(row: Any) -> str:
-    """An instrument of `with_wrong` as it stands in a choice: "Loop tester, T-9 (found wrong on 3 Feb 2026)"."""
-    return f"{row} (found wrong on {day(row.wrong_on)})" if row.wrong_on else str(row)
-
-
-def wrong_words(row: Any) -> str:
-    """What stands beside a verdict on what an instrument of `with_wrong` showed; "" where nothing was found wrong."""
-    wrong_on = getattr(row, "wrong_on", None)
-    return f"Instrument found wrong on {day(wrong_on)}: this proves nothing." if wrong_on else ""
-
-
-def instruments(*, today: date) -> list[dict[str, Any]]:
-    """All instruments by name, those out of use at the end. One statement."""
-    rows = with_wrong(Instrument.objects.all()).order_by("archived_at", "name", "serial_number")
-    ordered = sorted(rows, key=lambda row: row.archived_at is not None)
-    return [_instrument(row, today) for row in ordered]
-
-
-def _instrument(row: Any, today: date) -> dict[str, Any]:
-    in_check = row.in_check_on(today) and not row.wrong_on
-    state = "in check" if in_check else "out of its check"
-    if row.wrong_on:
-        state = f"found wrong on {day(row.wrong_on)}, not checked since"
-    if row.archived_at:
-        state = "out of use"
-    return {
-        "name": row.name,
-        "serial_number": row.serial_number,
-        "checked_on": day(row.checked_on) or "never",
-        "check_due": day(row.check_due),
-        "state": state,
-        "late": not row.archived_at and not in_check,
-        "css": "gone" if row.archived_at else "",
-        "check": "" if row.archived_at else reverse("people:instrument_check", args=[row.pk]),
-        "wrong": address("works:found_wrong", row.pk),
-        "archive": "" if row.archived_at else reverse("people:instrument_archive", args=[row.pk]),
     }

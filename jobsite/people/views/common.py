@@ -27,14 +27,15 @@ def ask(
     caution: str = "",
     also: dict[str, str] | None = None,
     note: tuple[str, str] | None = None,
+    held: dict[str, str] | None = None,
 ) -> HttpResponse:
     """A page that is one form. `about`: where this is, above the form; `caution` stands in its box before it.
 
     `also`: buttons below the form that do another thing with the same row, label to address; `note`: address and words of
-    a page for something else that may be meant.
+    a page for something else that may be meant; `held`: how a phone keeps the form (`hold` and `hold_…` of `_form.html`).
     """
     context: dict[str, Any] = {"title": title, "back": back, "button": button, "about": about}
-    context |= {"caution": caution, "also": also, "note": note}
+    context |= {"caution": caution, "also": also, "note": note} | (held or {})
     return form_page(request, FORM, form, context, do=do, then=then, said=said)
 
 

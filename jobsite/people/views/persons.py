@@ -9,6 +9,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
 
 from jobsite import clock
+from jobsite.messages.queries import warning
 from jobsite.pages import act, bound, page, show_refusal, wants_back
 from jobsite.people import forms, operations, queries
 from jobsite.people.guard import Request, needs
@@ -48,6 +49,7 @@ def _person(request: Request, pk: UUID, refused: Refused | None = None) -> HttpR
         "weeks": of_planning.weeks(user),
         "away": of_planning.days_away(today=today, user=user),
         "insured_until": day(user.insured_until),
+        "came_back": warning(user.email),
         "refused": refused,
     }
     return page(request, "people/person.html", context)

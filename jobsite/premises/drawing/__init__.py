@@ -8,11 +8,11 @@ the content policy and the dark scheme both hold.
 from jobsite.premises.graph import Marks, SupplyGraph
 from jobsite.premises.supply_words import key, summary
 
-from .listing import drawing_list
+from .listing import drawing_list, nested
 from .overlay import NOTHING, Overlay, overlay
 from .svg import draw
 
-__all__ = ["NOTHING", "Overlay", "draw", "drawing_list", "drawing_parts", "overlay"]
+__all__ = ["NOTHING", "Overlay", "draw", "drawing_list", "drawing_parts", "nested", "overlay"]
 
 OVERLAY_KEY = (
     "Grey hatching: should go dead, by the record.",

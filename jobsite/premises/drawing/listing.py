@@ -1,5 +1,7 @@
 """The supply graph as a nested HTML list."""
 
+from collections.abc import Iterable
+
 from django.utils.safestring import SafeString
 
 from jobsite.premises.graph import Marks, SupplyGraph
@@ -10,11 +12,14 @@ from .text import safe
 
 
 def drawing_list(graph: SupplyGraph, marks: Marks | None = None, over: Overlay = NOTHING) -> SafeString:
-    """The facts of the drawing for screen readers and narrow screens; no depth of feeds exhausts the stack."""
+    """The facts of the drawing for screen readers and narrow screens."""
+    return nested(as_list(graph, marks, over.said_of))
+
+
+def nested(items: Iterable[Item]) -> SafeString:
+    """`items` as a list of lists; no depth of feeds exhausts the stack."""
     out = ['<ul class="supply-list">']
-    waiting: list[Item | str] = [
-        *reversed(as_list(graph, marks, over.said_of)),
-    ]
+    waiting: list[Item | str] = [*reversed(tuple(items))]
     while waiting:
         item = waiting.pop()
         if isinstance(item, str):

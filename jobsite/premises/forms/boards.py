@@ -155,6 +155,11 @@ class NextWayForm(CreateForm):
     device_type = text("Device type")
     rating_a = decimal("Rating", "A", digits=6, places=1)
 
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["way"].widget.attrs["data-counts"] = ""  # the next empty form goes on from here
+        self.fields["phase"].widget.attrs["data-stays"] = ""
+
 
 class CircuitChoice(forms.ModelChoiceField):
     """One of some circuits, named with its board."""

@@ -11,7 +11,7 @@ from jobsite.forms import CreateForm, MomentField, PlainForm
 from jobsite.premises.choices import SeenState
 from jobsite.premises.forms.fields import text
 from jobsite.premises.models import Board, Circuit, Supply
-from jobsite.premises.queries.tracing import boards_to_look_at
+from jobsite.premises.queries.tracing import boards_to_look_at, devices_to_switch
 from jobsite.premises.queries.wiring import Ground
 
 ONE_OF = {"invalid_choice": "Choose one of those offered."}
@@ -19,9 +19,13 @@ STATES = [(SeenState.DEAD.value, "Dead"), (SeenState.ALIVE.value, "Alive"), ("",
 
 
 class SwitchingForm(CreateForm):
-    """What was seen at each board while one device was off; the device stands in the address."""
+    """What was seen at each board while one device was off: `device`, where it is known already, else it is asked for."""
 
-    at = MomentField(label="When it was off")
+    off = forms.ChoiceField(
+        label="What was switched off",
+        error_messages={"invalid_choice": "What was chosen is no longer there: choose again."},
+    )
+    at = MomentField(label="When it was off", moves=True)
     others_off = forms.BooleanField(
         required=False,
         label="Second sources and other feeds were switched off as well, and changeovers stood on the normal feed",
@@ -29,9 +33,13 @@ class SwitchingForm(CreateForm):
     together_with = text("Who else was there", help_text="Where two did it: one at the device, one at the boards.")
     note = text("Note", area=True)
 
-    def __init__(self, *args: Any, ground: Ground, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, ground: Ground, device: str = "", **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.ground = ground
+        off: Any = self.fields["off"]
+        off.choices = [("", "choose"), *devices_to_switch(ground)]
+        if device:
+            off.widget, off.initial = forms.HiddenInput(), device
         self.asked, self.verified = boards_to_look_at(ground)
         for key, name in (*self.asked, *self.verified):
             self.fields[f"seen-{key}"] = forms.ChoiceField(
@@ -53,9 +61,16 @@ class SwitchingForm(CreateForm):
         """All that is not about a board."""
         return [self[name] for name in ("at", "others_off", "together_with", "note")]
 
+    @property
+    def device(self) -> Circuit | Supply:
+        """What was switched off, of a form that is valid."""
+        key = self.cleaned_data["off"]
+        return self.ground.circuits.get(key) or self.ground.supplies[key]
+
     def test(self) -> dict[str, Any]:
         """What was typed, as the operation takes it."""
         typed = dict(self.cleaned_data)
+        del typed["off"]
         seen: dict[Board, str] = {}
         for key, board in self.ground.boards.items():
             if state := typed.pop(f"seen-{key}", ""):

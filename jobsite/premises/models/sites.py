@@ -35,6 +35,7 @@ class Party(Named):
     phone = models.TextField(default="", blank=True)
     address = models.TextField(default="", blank=True)
     archived_at = models.DateTimeField(null=True)
+    erased_at = models.DateTimeField(null=True, help_text="When name, address, e-mail and telephone were erased.")
     version = models.IntegerField(default=1)
 
     objects = PartyQuerySet.as_manager()

@@ -25,6 +25,9 @@ class Verification(models.Model):
     how = models.TextField(choices=choices.HowVerified)
     by = models.ForeignKey(User, on_delete=models.PROTECT, null=True, related_name="+")
     at = models.DateTimeField()
+    done_at = models.DateTimeField(
+        null=True, help_text="When it was seen at the board, where it reached the record later."
+    )
     designation_before = models.TextField(default="", blank=True)
     how_before = models.TextField(choices=choices.HowVerified, default="", blank=True)
     by_before = models.ForeignKey(User, on_delete=models.PROTECT, null=True, related_name="+")

@@ -55,10 +55,21 @@ def fits(board: Board, fields: Mapping[str, Any]) -> None:
 
 
 @operation
-def add_circuit(board: Board, *, id: UUID, way: int, phase: str, by: Actor, now: datetime, **fields: Any) -> Circuit:
+def add_circuit(
+    board: Board,
+    *,
+    id: UUID,
+    way: int,
+    phase: str,
+    by: Actor,
+    now: datetime,
+    made_at: datetime | None = None,
+    **fields: Any,
+) -> Circuit:
     """Add a circuit on a way of `board`. `fields`: columns of Circuit; rating in A, RCD in mA, conductors in mm².
 
-    `verified_how` says that `designation` is verified by `by` today; without it, it is believed only.
+    `verified_how` says that `designation` is verified by `by` on the day of `made_at` (`now`, unless given); without it,
+    it is believed only.
     """
     site = ground(board.site_id, by)
     board = locked(board)
@@ -70,29 +81,41 @@ def add_circuit(board: Board, *, id: UUID, way: int, phase: str, by: Actor, now:
     fits(board, fields)
     circuit = Circuit(id=id, site=site, board=board)
     was = before(circuit)
-    for name, value in stamped(circuit, fields, by=by, now=now).items():
+    for name, value in stamped(circuit, fields, by=by, now=made_at or now).items():
         setattr(circuit, name, value)
     with plainly():
         circuit.save(force_insert=True)
-    keep_verification(circuit, was, by=by, now=now)
+    keep_verification(circuit, was, by=by, now=now, made_at=made_at)
     facts, words = particulars(circuit, *COLUMNS)
     record(Verb.CIRCUIT_ADDED, site=site.pk, subject=circuit, by=by, now=now, facts=facts, words=words)
     return circuit
 
 
 @operation
-def edit_circuit(circuit: Circuit, *, version: int, by: Actor, now: datetime, **fields: Any) -> Circuit:
+def edit_circuit(
+    circuit: Circuit,
+    *,
+    version: int,
+    by: Actor,
+    now: datetime,
+    made_at: datetime | None = None,
+    over_own: bool = False,
+    **fields: Any,
+) -> Circuit:
     """Change a circuit. Raises ChangedMeanwhile where somebody else did; Refused where the way is taken.
 
-    A board that it feeds must keep all its phases.
+    A board that it feeds must keep all its phases. `made_at`: when, where not `now`. `over_own`: these fields alone were
+    asked for, so that what the same person changed since `version` is no conflict (`change`).
     """
     site = ground(circuit.site_id, by)
     circuit = must_be_there(locked(circuit), f"Way {circuit.way_name}")
     fits(circuit.board, {"phase": circuit.phase} | fields)
     was = before(circuit)
-    fields = stamped(circuit, fields, by=by, now=now)
-    change(circuit, fields, version=version, verb=Verb.CIRCUIT_CHANGED, site=site.pk, by=by, now=now)
-    keep_verification(circuit, was, by=by, now=now)
+    fields = stamped(circuit, fields, by=by, now=made_at or now)
+    change(
+        circuit, fields, version=version, verb=Verb.CIRCUIT_CHANGED, site=site.pk, by=by, now=now, over_own=over_own
+    )  # fmt: skip
+    keep_verification(circuit, was, by=by, now=now, made_at=made_at)
     return circuit
 
 

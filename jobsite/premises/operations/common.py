@@ -13,13 +13,17 @@ from django.db import IntegrityError, connection, models, transaction
 from django.utils.module_loading import import_string
 
 from jobsite.ledger.actor import Actor
+from jobsite.ledger.models import Entry
 from jobsite.ledger.operations import record
+from jobsite.ledger.rows import locked
 from jobsite.premises import policy
 from jobsite.premises.models import Party, Site, Unit
+from jobsite.premises.verbs import Verb
 from jobsite.refused import ChangedMeanwhile, NotAllowed, Refused
 
 Row = TypeVar("Row", bound=models.Model)
 
+WENT_OVER = "{site} was recorded twice and went over to {into}: {instead}."
 NOT_YOURS = "Your rights do not cover changing what is recorded here."
 CHANGED = "Somebody else changed this while you had it open."
 
@@ -120,6 +124,14 @@ def as_it_is(row: Row) -> Row:
     return type(row)._default_manager.get(pk=row.pk)  # noqa: SLF001 - Django's own name
 
 
+def site_of_its_own(site: Site, instead: str) -> Site:
+    """The site, locked. Raises Refused where it was recorded twice and went over: it names the other, and says what to do `instead`."""
+    site = locked(site)
+    if site.merged_into:
+        raise Refused(WENT_OVER.format(site=site.name, into=site.merged_into.name, instead=instead))
+    return site
+
+
 def party_in_use(party: Party, field: str) -> Party:
     """The party, locked, so that nobody archives it meanwhile. Raises Refused where it is archived."""
     party = Party.objects.select_for_update(of=("self",), no_key=True).get(pk=party.pk)
@@ -145,16 +157,18 @@ def change(
     by: Actor,
     now: datetime,
     more: Mapping[str, Any] | None = None,
+    over_own: bool = False,
 ) -> bool:
     """Set `fields` on the locked `row`, write it and record what it was and is; False where nothing differs.
 
-    Raises ChangedMeanwhile where `version` is not the row's; the same change sent again is no such case.
-    `more`: facts that stand beside, such as the keys of related rows.
+    Raises ChangedMeanwhile where `version` is not the row's; the same change sent again is no such case, nor, with
+    `over_own`, is one where all changes since `version` are by `by`: what a phone without signal kept rests on the page
+    as it was before all of them. `more`: facts that stand beside, such as the keys of related rows.
     """
     new = {name: value for name, value in fields.items() if getattr(row, name) != value}
     if not new and not more:
         return False
-    if row.version != version:  # type: ignore[attr-defined]
+    if row.version != version and not (over_own and _all_own(row, version, by)):  # type: ignore[attr-defined]
         raise ChangedMeanwhile(CHANGED, theirs=row)
     facts, words = told(row, new)
     for name, value in new.items():
@@ -164,6 +178,19 @@ def change(
         row.save(update_fields=[*new, "version"])
     record(verb, site=site, subject=row, by=by, now=now, facts=facts | dict(more or {}), words=words)
     return True
+
+
+def _all_own(row: Any, version: int, by: Actor) -> bool:
+    """Whether every change of a board or circuit since `version` is by `by`: each made one entry, of one of these verbs."""
+    verbs = (
+        Verb.BOARD_CHANGED, Verb.BOARD_VERIFIED, Verb.CIRCUIT_CHANGED, Verb.CIRCUIT_VERIFIED, Verb.VERIFICATION_TAKEN_BACK,
+    )  # fmt: skip
+    since = row.version - version
+    if since < 1:
+        return False
+    entries = Entry.objects.filter(chain=row.site_id, subject=row.pk, verb__in=verbs).order_by("-number")
+    who = list(entries.values_list("actor_kind", "actor")[:since])
+    return who == [(by.actor_kind, by.actor_id)] * since
 
 
 def tell_of_units(units: Iterable[Unit], *, by: Actor, now: datetime) -> None:

@@ -20,6 +20,7 @@ from jobsite.ledger.rows import made_before
 from jobsite.ledger.rules import Head
 from jobsite.people.invitations import full_address
 from jobsite.people.models import User
+from jobsite.people.names import as_customers_read
 from jobsite.premises.charts import Sheet, layout_for, places, sheet_of, why_not_a_sheet
 from jobsite.premises.choices import DocumentKind, FeedKind
 from jobsite.premises.models import Board, BoardDocument, Circuit
@@ -219,10 +220,10 @@ def _gathered(board: Board, gather: Callable[[Board], ToSet], *, id: UUID, by: U
 
 
 def _set(said: ToSet, by: User, now: datetime) -> Made:
-    """The document itself. No lock is held meanwhile, and no statement made."""
+    """The document itself. No lock is held meanwhile; one statement."""
     return make_document(
         TEMPLATES / f"{said.template or said.kind.value}.typ",
-        {**said.facts, "by": by.name},
+        {**said.facts, "by": as_customers_read().name(by.name)},
         title=f"{said.kind.label.capitalize()}: {said.board}, {said.site}",
         about=f"{said.site}, {said.board}",
         firm=said.firm,

@@ -15,8 +15,9 @@ from django.utils.module_loading import import_string
 
 from jobsite.ledger.actor import Actor
 from jobsite.ledger.operations import close_chain, operation, record
+from jobsite.ledger.operations_documents import move_documents
 from jobsite.messages.operations import move_messages
-from jobsite.people.operations import move_links, withdraw_links_of
+from jobsite.people.operations import keep_links_to_unit, move_links, withdraw_links_of
 from jobsite.premises import policy
 from jobsite.premises.choices import Earthing
 from jobsite.premises.models import Board, PartyAtUnit, Site, SiteAccess, Supply, Unit
@@ -51,7 +52,8 @@ def merge_sites(gone: Site, *, into: Site, names: Mapping[UUID, str], reason: st
        other's. Otherwise units and supplies stay apart.
     3. Units, supplies and boards whose names clash are renamed as `names` says, by key.
     4. Everything that refers to the site, its units or its people goes over. Where units stay apart, private links to the
-       whole of `gone` are withdrawn: they would open the other's units.
+       whole of `gone` are withdrawn: they would open the other's units; those to the whole of a plain `into` go on opening its
+       one unit, but for the customer's own.
     5. `gone` is archived and leads to `into`; its chain is closed, and the other names its head.
     Raises Refused for sites of different customers or nations, where the two records of the one unit or intake contradict
     each other, for names that still clash, and without a reason.
@@ -79,9 +81,13 @@ def merge_sites(gone: Site, *, into: Site, names: Mapping[UUID, str], reason: st
             _one_over(mine, theirs, now)
         if not same:
             withdraw_links_of(gone.pk, whole=True, by=by, now=now)
+            for unit in into.units.filter(whole_site=True):
+                keep_links_to_unit(into.pk, unit.pk, but_for=into.customer_id)
         _site_over(gone, into)
-        move_messages(gone.pk, into=into.pk)
-        move_links(gone.pk, into=into.pk, units={mine.pk: theirs.pk for mine, theirs in same})
+        one = {mine.pk: theirs.pk for mine, theirs in same}
+        move_messages(gone.pk, into=into.pk, same=one)
+        move_links(gone.pk, into=into.pk, units=one)
+        move_documents(gone.pk, into=into.pk, same=one)
         if not same:
             into.units.filter(whole_site=True).update(whole_site=False)
         gone.merged_into, gone.archived_at = into, gone.archived_at or now

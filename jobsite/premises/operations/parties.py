@@ -21,6 +21,11 @@ def _may(by: Actor) -> None:
         raise NotAllowed(NOT_YOURS)
 
 
+def _not_erased(party: Party) -> None:
+    if party.erased_at:
+        raise Refused("The data of this customer were erased. Whoever comes back is entered anew.")
+
+
 @operation
 def add_party(
     *,
@@ -51,6 +56,7 @@ def edit_party(party: Party, *, version: int, by: Actor, now: datetime, **fields
     """Change what is recorded of a party. Raises ChangedMeanwhile where somebody else did in between."""
     _may(by)
     party = locked(party)
+    _not_erased(party)
     change(party, fields, version=version, verb=Verb.PARTY_CHANGED, site=None, by=by, now=now)
     return party
 
@@ -77,6 +83,7 @@ def bring_back_party(party: Party, *, by: Actor, now: datetime) -> Party:
     party = locked(party)
     if party.archived_at is None:
         return party
+    _not_erased(party)
     party.archived_at = None
     party.save(update_fields=["archived_at"])
     record(Verb.PARTY_BROUGHT_BACK, site=None, subject=party, by=by, now=now)

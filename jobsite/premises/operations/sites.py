@@ -160,7 +160,7 @@ def archive_site(site: Site, *, by: Actor, now: datetime) -> Site:
 
 @operation
 def bring_back_site(site: Site, *, by: Actor, now: datetime) -> Site:
-    """Put an archived site on the lists again."""
+    """Put an archived site on the lists again: every row of it stands anew (and see the setting WHEN_SITE_COMES_BACK)."""
     site = locked(site)
     if not policy.may_keep_site(by, site):
         raise NotAllowed(NOT_YOURS)
@@ -172,6 +172,8 @@ def bring_back_site(site: Site, *, by: Actor, now: datetime) -> Site:
         )
     site.archived_at = None
     site.save(update_fields=["archived_at"])
+    for name in settings.WHEN_SITE_COMES_BACK:
+        import_string(name)(site, by=by, now=now)
     record(Verb.SITE_BROUGHT_BACK, site=site.pk, subject=site, by=by, now=now)
     return site
 

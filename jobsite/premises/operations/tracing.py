@@ -9,7 +9,7 @@ from jobsite import clock
 from jobsite.ids import new_id
 from jobsite.ledger.actor import Actor
 from jobsite.ledger.operations import operation, record
-from jobsite.ledger.rows import locked, made_before
+from jobsite.ledger.rows import FORM_USED, locked, made_before
 from jobsite.people.models import User
 from jobsite.premises.choices import FeedKind, HowVerified, SeenState
 from jobsite.premises.models import Board, BoardSeen, Circuit, Feed, Site, Supply, SwitchingTest
@@ -69,11 +69,12 @@ def note_switching_test(
     """Keep that `off` was switched off alone at `at`, and which boards were `seen` dead or alive (SeenState).
 
     Boards that are not in `seen` were not looked at. `others_off`: second sources and other feeds were off as well.
-    Refused where no board was looked at, where something is of another site or taken out, and before it was done.
+    The same form again is the same test; Refused where it says something else, which would be lost under its key,
+    where no board was looked at, where something is of another site or taken out, and before it was done.
     """
     site = ground(off.site_id, by)
     if test := made_before(SwitchingTest, id, site_id=site.pk):
-        return test
+        return _noted_before(test, off, seen)
     if not isinstance(by, User):
         raise NotAllowed("Only a person can say what was seen.")
     must_be_there(as_it_is(off), "What was switched off", "off")
@@ -94,6 +95,13 @@ def note_switching_test(
     facts, words = particulars(test, "off_circuit", "off_supply", "others_off", "at", "together_with", "note")
     facts |= {state.value: sorted(str(b.pk) for b, s in seen.items() if s == state) for state in SeenState}
     record(Verb.SWITCHING_NOTED, site=site.pk, subject=test, by=by, now=now, facts=facts, words=words)
+    return test
+
+
+def _noted_before(test: SwitchingTest, off: Circuit | Supply, seen: Mapping[Board, str]) -> SwitchingTest:
+    told = {board.pk: str(state) for board, state in seen.items()}
+    if off.pk != test.off.pk or told != {row.board_id: row.state for row in test.seen.all()}:
+        raise Refused(FORM_USED)
     return test
 
 

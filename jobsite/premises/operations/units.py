@@ -1,13 +1,17 @@
 """Units of a site and who answers for them."""
 
-from datetime import date, datetime
+from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from typing import Any
 from uuid import UUID
 
+from django.db.models import Q
+
+from jobsite import clock
 from jobsite.ledger.actor import Actor
 from jobsite.ledger.operations import operation, record
 from jobsite.ledger.rows import locked, made_before
+from jobsite.people.operations import end_links_of_party, keep_links_to_unit
 from jobsite.premises import policy
 from jobsite.premises.choices import PremisesKind, RoleAtUnit, Tenure
 from jobsite.premises.models import Party, PartyAtUnit, Site, Unit
@@ -47,6 +51,8 @@ def add_unit(
     unit.tenancy_granted_on = tenancy_granted_on
     with plainly():
         unit.save(force_insert=True)
+        for first in site.units.filter(whole_site=True):
+            keep_links_to_unit(site.pk, first.pk, but_for=site.customer_id)
         site.units.filter(whole_site=True).update(whole_site=False)
     facts, words = particulars(unit, "name", "kind", "tenure", "common_parts", "tenancy_granted_on")
     record(Verb.UNIT_ADDED, site=site.pk, subject=unit, by=by, now=now, facts=facts, words=words)
@@ -118,7 +124,10 @@ def give_role(
 
 @operation
 def end_role(role: PartyAtUnit, *, until: date, by: Actor, now: datetime) -> PartyAtUnit:
-    """Say until which day (included) a party had its part. Refused where that is before its first day."""
+    """Say until which day (included) a party had its part. Refused where that is before its first day.
+
+    Private links that say how the unit stands end with that day, unless the party is something else there as well.
+    """
     site = ground(role.unit.site_id, by, policy.may_keep_site)
     role = locked(role)
     if role.until == until:
@@ -126,5 +135,21 @@ def end_role(role: PartyAtUnit, *, until: date, by: Actor, now: datetime) -> Par
     role.until = until
     with plainly():
         role.save(update_fields=["until"])
-    record(Verb.ROLE_ENDED, site=site.pk, subject=role, by=by, now=now, facts={"until": until.isoformat()})
+    facts: dict[str, Any] = {"until": until.isoformat()}
+    if ended := _links_end(site, role, until, by=by, now=now):
+        facts["links_end"] = ended
+    record(Verb.ROLE_ENDED, site=site.pk, subject=role, by=by, now=now, facts=facts)
     return role
+
+
+def _links_end(site: Site, role: PartyAtUnit, until: date, *, by: Actor, now: datetime) -> int:
+    """End what the party was given of a unit, and of the whole site where it was nothing else at any. How many."""
+    if role.party_id == site.customer_id:
+        return 0
+    later = PartyAtUnit.objects.filter(Q(until__isnull=True) | Q(until__gt=until), party=role.party_id, unit__site=site)
+    there = set(later.values_list("unit", flat=True))
+    ends_at = datetime.combine(until + timedelta(days=1), time(), clock.LONDON)
+    units = ([] if role.unit_id in there else [role.unit_id]) + ([] if there else [None])
+    return sum(
+        end_links_of_party(role.party_id, site=site.pk, unit=unit, ends_at=ends_at, by=by, now=now) for unit in units
+    )

@@ -8,8 +8,9 @@ from uuid import UUID
 from jobsite import clock
 from jobsite.ids import new_id
 from jobsite.ledger.actor import Actor
+from jobsite.ledger.made import LATE
 from jobsite.ledger.operations import operation
-from jobsite.ledger.rows import locked
+from jobsite.ledger.rows import FORM_USED, locked
 from jobsite.people.models import User
 from jobsite.premises.models import Board, Circuit, Verification
 from jobsite.premises.operations.common import change, ground, must_be_there
@@ -67,11 +68,17 @@ def before(row: Board | Circuit) -> dict[str, Any]:
 
 
 def keep_verification(
-    row: Board | Circuit, was: Mapping[str, Any], *, by: Actor, now: datetime, id: UUID | None = None
+    row: Board | Circuit,
+    was: Mapping[str, Any],
+    *,
+    by: Actor,
+    now: datetime,
+    made_at: datetime | None = None,
+    id: UUID | None = None,
 ) -> Verification | None:
     """Inside an operation, after `row` was saved: keep what was verified; None where nothing new was.
 
-    `was`: what `before` said of the row.
+    `was`: what `before` said of the row; `made_at`: when it was seen, where that was not `now`.
     """
     same = row.designation == was["designation_before"] and row.verified_how == was["how_before"]
     if not row.verified_how or (same and id is None):
@@ -80,31 +87,59 @@ def keep_verification(
     about = {"board": row} if isinstance(row, Board) else {"circuit": row}
     return Verification.objects.create(
         id=id or new_id(), site_id=row.site_id, designation=row.designation, how=row.verified_how, by=who, at=now,
-        **about, **was,
+        done_at=made_at if made_at and now - made_at > LATE else None, **about, **was,
     )  # fmt: skip
 
 
 @operation
 def verify(
-    row: Board | Circuit, *, id: UUID, designation: str, how: str, version: int, by: Actor, now: datetime
+    row: Board | Circuit,
+    *,
+    id: UUID,
+    designation: str,
+    how: str,
+    version: int,
+    by: Actor,
+    now: datetime,
+    made_at: datetime | None = None,
 ) -> Board | Circuit:
-    """Record that `by` verified today that a board or a circuit is what `designation` says, and how.
+    """Record that `by` verified, at `made_at` (now, unless given), that a board or a circuit is what `designation` says, and how.
 
-    `id` is the verification's: sent twice, it is kept once. Verified the same as before: the day is today. Raises
-    ChangedMeanwhile where somebody else changed the row since `version`.
+    `id` is the verification's: sent twice, it is kept once. Verified the same as before: the day is the later one. Raises
+    ChangedMeanwhile where somebody else changed the row since `version`, unless they say the same: then both stand.
+    Refused where `id` was used for another statement.
     """
     site = ground(row.site_id, by)
     board = isinstance(row, Board)
     row = must_be_there(locked(row), row.designation if isinstance(row, Board) else f"Way {row.way_name}")
-    if Verification.objects.filter(pk=id, site=site.pk).exists():
-        return row
+    if kept := Verification.objects.filter(pk=id, site=site.pk).first():
+        return _said_before(row, kept, designation, how)
     if not how:
         raise Refused("Say how it was verified.", field="verified_how")
-    was = before(row)
-    fields = stamped(row, {"designation": designation, "verified_how": how}, by=by, now=now) | stamp_of(by, now)
-    verb = Verb.BOARD_VERIFIED if board else Verb.CIRCUIT_VERIFIED
-    change(row, fields, version=version, verb=verb, site=site.pk, by=by, now=now, more={"verification": str(id)})
-    keep_verification(row, was, by=by, now=now, id=id)
+    was, seen_at = before(row), made_at or now
+    same = (row.designation, row.verified_how) == (designation, how)
+    fields = stamped(row, {"designation": designation, "verified_how": how}, by=by, now=seen_at)
+    if not (same and row.verified_on and row.verified_on > clock.local_day(seen_at)):
+        fields |= stamp_of(by, seen_at)
+    change(
+        row,
+        fields,
+        version=row.version if same else version,
+        verb=Verb.BOARD_VERIFIED if board else Verb.CIRCUIT_VERIFIED,
+        site=site.pk,
+        by=by,
+        now=now,
+        more={"verification": str(id)},
+        over_own=True,
+    )
+    keep_verification(row, was, by=by, now=now, made_at=seen_at, id=id)
+    return row
+
+
+def _said_before(row: Board | Circuit, kept: Verification, designation: str, how: str) -> Board | Circuit:
+    """`row`, of which the same form said the same before; never something else under its key, which would be lost."""
+    if (kept.designation, kept.how) != (designation, how) or row.pk not in (kept.board_id, kept.circuit_id):
+        raise Refused(FORM_USED)
     return row
 
 

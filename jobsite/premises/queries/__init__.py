@@ -1,6 +1,6 @@
 """What pages, documents and upper floors read of premises, in a fixed number of statements whatever the size."""
 
-from jobsite.premises.queries.at_the_board import at_the_board, next_unverified, way_at_the_board
+from jobsite.premises.queries.at_the_board import at_the_board, board_itself, next_unverified, way_at_the_board
 from jobsite.premises.queries.boards import board_label, board_page, circuit_label, feeder_words, source_lines
 from jobsite.premises.queries.choices import (
     boards_for_choice,
@@ -20,6 +20,7 @@ __all__ = [
     "DISAGREEMENT_HEADS",
     "HEADS",
     "at_the_board",
+    "board_itself",
     "board_label",
     "board_page",
     "boards_for_choice",

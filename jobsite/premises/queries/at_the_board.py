@@ -29,6 +29,8 @@ def at_the_board(board: Board) -> dict[str, Any]:
         "name": board_label(board),
         "own": _own(board, last),
         "ways": ways,
+        "blank": _blank(),
+        "group": f"board:{board.pk}",
         "history": verification_lines(board),
         "next_way": max((circuit.way for circuit in circuits), default=0) + 1,
         **_progress(circuits),
@@ -40,7 +42,14 @@ def way_at_the_board(circuit: Circuit) -> dict[str, Any]:
     board = circuit.board
     circuits = list(_ways(board))
     row = next(row for row in circuits if row.pk == circuit.pk)
-    return {"way": _way(row, feeds_words(boards_fed(board).get(row.pk, []))), "board": board, **_progress(circuits)}
+    way = _way(row, feeds_words(boards_fed(board).get(row.pk, [])))
+    return {"way": way, "board": board, "group": f"board:{board.pk}", **_progress(circuits)}
+
+
+def board_itself(board: Board) -> dict[str, Any]:
+    """What that page says of the board itself, as it is now. One statement."""
+    last = _standing(board=board.pk).values_list("pk", flat=True).first()
+    return {"name": board_label(board), "own": _own(board, last), "board": board, "group": f"board:{board.pk}"}
 
 
 def next_unverified(board: Board, after: Circuit) -> UUID | None:
@@ -79,18 +88,21 @@ def _progress(circuits: list[Circuit]) -> dict[str, Any]:
 
 def _own(board: Board, last: UUID | None) -> dict[str, Any]:
     """The board's own label beside what it is called."""
+    back = last if board.designation_verified else None
     return {
+        "say": board.designation,
+        "version": board.version,
+        "fresh": new_id(),
         "label": quoted(board.label_found) if board.label_found else "",
         "noted": _noted(board),
         "seen": how_known(board) if board.designation_verified else "",
         "same": board.label_found == board.designation,
         "verify": reverse("premises:board_verify", args=[board.pk]),
-        "back": reverse("premises:verification_take_back", args=[last]) if last and board.designation_verified else "",
+        **_taking_back(back),
     }
 
 
 def _way(circuit: Any, feeding: str) -> dict[str, Any]:
-    last = circuit.last_verification
     verified = circuit.verified
     return {
         "id": circuit.pk,
@@ -98,6 +110,10 @@ def _way(circuit: Any, feeding: str) -> dict[str, Any]:
         "what": "" if circuit.spare and not circuit.designation else circuit_words(circuit),
         "label": quoted(circuit.label_found) if circuit.label_found else "",
         "label_text": circuit.label_found,
+        "tap": bool(circuit.label_found) and not circuit.proven,
+        "say": circuit.designation or circuit.label_found,
+        "about": f"Way {circuit.way_name}",
+        "on": f"on way {circuit.way_name}",
         "noted": _noted(circuit),
         "seen": how_known(circuit) if verified else "",
         "device": circuit.device,
@@ -105,13 +121,28 @@ def _way(circuit: Any, feeding: str) -> dict[str, Any]:
         "spare": ("spare, blanked" if circuit.blanked else "spare, not blanked") if circuit.spare else "",
         "open": circuit.spare and not circuit.blanked,
         "proven": circuit.proven,
+        "spare_ticked": circuit.spare,
         "blanked": circuit.blanked,
         "version": circuit.version,
         "fresh": new_id(),
         "verify": reverse("premises:circuit_verify", args=[circuit.pk]),
+        "spare_at": reverse("premises:circuit_spare", args=[circuit.pk]),
         "edit": reverse("premises:circuit_edit", args=[circuit.pk]),
-        "back": reverse("premises:verification_take_back", args=[last]) if last and verified else "",
+        **_taking_back(circuit.last_verification if verified else None),
     }
+
+
+def _taking_back(last: UUID | None) -> dict[str, str]:
+    if last is None:
+        return {"back": "", "back_hold": ""}
+    return {"back": reverse("premises:verification_take_back", args=[last]), "back_hold": f"take-back:{last}"}
+
+
+def _blank() -> dict[str, Any]:
+    """A way that a phone entered and no server knows yet: its key, number and label are filled in there."""
+    way = Circuit(id=UUID(int=0), way=0, phase="L1", version=1, label_found="")
+    way.last_verification = None  # type: ignore[attr-defined]
+    return _way(way, "") | {"tap": True, "what": ""}
 
 
 def _noted(row: Board | Circuit) -> str:
@@ -134,6 +165,8 @@ def _line(row: Verification) -> str:
     what = f"way {row.circuit.way_name}" if row.circuit else "the board"
     was = f", before: {quoted(row.designation_before)}" if row.designation_before not in ("", row.designation) else ""
     by = f" by {row.by}" if row.by else ""
+    later = f", on record since {when(row.at)}" if row.done_at else ""
     back = f"; taken back {when(row.taken_back_at)}" if row.taken_back_at else ""
     by_whom = f" by {row.taken_back_by}" if row.taken_back_at and row.taken_back_by else ""
-    return f"{when(row.at)}: {what} is {row.designation}{by}, {row.get_how_display()}{was}{back}{by_whom}"
+    said = f"{what} is {row.designation}{by}, {row.get_how_display()}{was}{later}{back}{by_whom}"
+    return f"{when(row.done_at or row.at)}: {said}"

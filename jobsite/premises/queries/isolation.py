@@ -1,8 +1,8 @@
 """What should go dead at a site, as its pages show it: the answer in words, the drawing with it, and what to ask next."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
-from typing import Any
+from typing import Any, TypeVar
 from uuid import UUID
 
 from jobsite.addresses import address
@@ -16,6 +16,7 @@ from jobsite.premises.queries.labels import circuit_label
 from jobsite.premises.supply_words import board_name
 from jobsite.refused import Refused
 
+Key = TypeVar("Key")
 KINDS = {
     "circuit": "on one of its circuits",
     "inside": "inside the board",
@@ -84,14 +85,43 @@ def in_short(site: Site, works: Sequence[Work], *, locks: Locks | None = None) -
 
     {} where there is nothing to ask about.
     """
-    if not works:
+    return each_in_short(site, {"": works}, locks=locks).get("", {})
+
+
+def each_in_short(
+    site: Site, asked: Mapping[Key, Sequence[Work]], *, locks: Locks | None = None
+) -> dict[Key, dict[str, Any]]:
+    """`in_short` for several jobs at one site, by the keys of `asked`. Seven statements however many, none for none.
+
+    Left out is what there is nothing to ask about.
+    """
+    if not any(asked.values()):
         return {}
-    graph = isolation_graph(site, keys_of(works))
-    there = [work for work in works if is_there(graph, work)]
-    if not there:
-        return {}
-    told: Told = tell(graph, isolate(graph, *there), locks or {})
-    return {"told": told, "href": where_to_ask(site.pk, there)}
+    graph = isolation_graph(site, keys_of(work for works in asked.values() for work in works))
+    found: dict[Key, dict[str, Any]] = {}
+    for key, works in asked.items():
+        there = [work for work in works if is_there(graph, work)]
+        if there:
+            of_these = _as_asked_for(graph, there)
+            told: Told = tell(of_these, isolate(of_these, *there), locks or {})
+            found[key] = {"told": told, "href": where_to_ask(site.pk, there)}
+    return found
+
+
+def _as_asked_for(graph: SupplyGraph, works: Iterable[Work]) -> SupplyGraph:
+    """`graph` as it would be read for `works` alone: without the circuits that stand in it for other jobs only.
+
+    A circuit that is known changes what is advised: one that may stay live is switched off too.
+    """
+    own = {work.id for work in works}
+    joins = {feed.circuit for feed in graph.feeds} | {source.circuit for source in graph.sources}
+    joins |= {end for link in graph.links for end in (link.circuit_a, link.circuit_b)}
+    kept = [
+        circuit if circuit.id in own or circuit.load else replace(circuit, unit="")
+        for circuit in graph.circuits
+        if circuit.id in own or circuit.load or circuit.id in joins
+    ]
+    return replace(graph, circuits=tuple(kept))
 
 
 def of_board(board: Board, locks: Locks | None = None) -> dict[str, Any]:

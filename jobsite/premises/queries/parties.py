@@ -2,8 +2,11 @@
 
 from typing import Any
 
+from django.conf import settings
 from django.urls import reverse
+from django.utils.module_loading import import_string
 
+from jobsite.messages.queries import warning
 from jobsite.paging import Slice, keyset
 from jobsite.people.models import User
 from jobsite.premises.models import Party
@@ -42,7 +45,9 @@ def _row(party: Party) -> dict[str, str]:
 
 
 def party_page(party: Party) -> dict[str, Any]:
-    """A party's particulars, its sites, those it handed over, and its parts at units. Three statements."""
+    """A party's particulars, its sites, those it handed over, and its parts at units. Four statements, and those
+    of what the floors above say of it (the setting PARTY_NOTES).
+    """
     facts = [
         ("Kind", "organisation" if party.organisation else "person"),
         ("Telephone", party.phone),
@@ -52,6 +57,8 @@ def party_page(party: Party) -> dict[str, Any]:
     roles = party.roles.select_related("unit__site").order_by("unit__site__sort", "since", "pk")
     return {
         "facts": [(name, value) for name, value in facts if value],
+        "came_back": warning(party.email),
+        "notes": [import_string(name)(party) for name in settings.PARTY_NOTES],
         "sites": [
             {"name": site.name, "address": site.address, "archived": bool(site.archived_at), "href": _site(site.pk)}
             for site in party.sites.order_by("sort", "pk")

@@ -163,6 +163,15 @@ def _withdrawn(test: SwitchingTest) -> str:
 Groups = list[tuple[str, list[tuple[str, str]]]]
 
 
+IN_QUESTION = 40  # devices whose outage is told on a page for a phone without signal
+
+
+def in_question(found: Ground) -> list[str]:
+    """What may feed a board whose feed is not verified: what there is to switch off, the first 40."""
+    unsure = [board for board in found.wiring.boards if not board.verified]
+    return list(dict.fromkeys(device for board in unsure for device in board.candidates))[:IN_QUESTION]
+
+
 def devices_to_switch(found: Ground) -> Groups:
     """What can be switched off: candidates of boards that are not verified first, then supplies, then every other way."""
     unsure = [board for board in found.wiring.boards if not board.verified]

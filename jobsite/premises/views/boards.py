@@ -59,7 +59,9 @@ def board(
         template,
         form,
         context,
-        do=lambda: operations.add_circuit(row, by=request.user, now=request.now, **form.cleaned_data),
+        do=lambda: operations.add_circuit(
+            row, by=request.user, now=request.now, made_at=request.made_at, **form.cleaned_data
+        ),
         then=f"{board_at(row)}#next-way",
         said=lambda circuit: f"Way {circuit.way_name} entered.",
     )

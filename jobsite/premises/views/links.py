@@ -1,49 +1,57 @@
-"""Pages of a site's private links: made once, shown once, withdrawn at any time."""
+"""Pages of private links: made once, shown once or sent, found again, withdrawn at any time."""
 
 from datetime import timedelta
+from typing import Any
 from uuid import UUID
 
-from django import forms
-from django.http import HttpResponse
+from django.contrib import messages as notices
+from django.http import Http404, HttpResponse, HttpResponseRedirect
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.views.decorators.cache import never_cache
 
-from jobsite.forms import CreateForm, MomentField, PlainForm
-from jobsite.pages import bound, page, show_refusal
+from jobsite import clock
+from jobsite.forms import PlainForm
+from jobsite.messages.queries import warning
+from jobsite.pages import bound, next_address, page, pager, show_refusal
 from jobsite.people import operations
 from jobsite.people.guard import Request, needs
-from jobsite.people.invitations import full_address
 from jobsite.people.models import PrivateLink
+from jobsite.people.opening import wrong_links_tried
 from jobsite.people.rights import Right
 from jobsite.people.views.common import FORM, ask
+from jobsite.premises.forms.links import MAIL, LinkForm, NarrowLinks, PortfolioLinkForm
 from jobsite.premises.models import Party, Site, Unit
-from jobsite.premises.queries.links import links_of
-from jobsite.premises.views.common import the_site
+from jobsite.premises.operations.sharing import letter, link_address, send_link
+from jobsite.premises.queries.links import all_links, links_of
+from jobsite.premises.views.common import seen, the_site
 from jobsite.refused import Refused
 from jobsite.words import when
 
 USUAL_LIFE = timedelta(days=365)
 CAUTION = (
-    "Whoever has the address can read how the site stands, without signing in. Give it to the person it is for. "
+    "Whoever has the address can read the page without signing in. Give it to the person it is for. "
     "It is shown only once; only a fingerprint of it is kept."
 )
+SENT = "The link goes to {} within a few minutes. Its address is kept nowhere here."
+WHY = "The office sent a private link."
 
 
-class LinkForm(CreateForm):
-    unit = forms.ModelChoiceField(Unit.objects.none(), label="For", required=False, empty_label="the whole site")
-    party = forms.ModelChoiceField(Party.objects.none(), label="Customer or party", required=False, empty_label="none")
-    sent_to = forms.CharField(label="Given to", help_text="In your own words: whom, and how.")
-    expires_at = MomentField(label="Ends")
-
-    def __init__(self, *args: object, site: Site, **kwargs: object) -> None:
-        super().__init__(*args, **kwargs)
-        units, parties = self.fields["unit"], self.fields["party"]
-        units.queryset = site.units.current().order_by("sort")  # type: ignore[attr-defined]
-        mine = Party.objects.filter(roles__unit__site=site) | Party.objects.filter(sites=site)
-        parties.queryset = mine.distinct().order_by("sort")  # type: ignore[attr-defined]
-        if site.units.filter(whole_site=True).exists():
-            del self.fields["unit"]
+@needs(Right.SHARE_STATUS)
+def every_link(request: Request) -> HttpResponse:
+    """Who was given which link: by words, purpose, customer, and whether it still opens."""
+    form = NarrowLinks(request.GET)
+    chosen = form.cleaned_data if form.is_valid() else {}
+    which = {"": "open", "all": ""}.get(chosen.get("which", ""), chosen.get("which", ""))
+    customer = chosen.get("customer")
+    found = all_links(
+        request.user, now=request.now, words=chosen.get("q", ""), which=which, purpose=chosen.get("purpose", ""),
+        customer=customer, after=request.GET.get("after", ""),
+    )  # fmt: skip
+    party = Party.objects.visible_to(request.user).filter(pk=customer).first() if customer else None
+    context = {"rows": found.rows, "pager": pager(request, found), "filter": form, "narrowed": any(chosen.values())}
+    context |= {"party": party, "tried": wrong_links_tried(now=request.now), "sites": True}
+    return page(request, "premises/every_link.html", context)
 
 
 @needs(Right.SHARE_STATUS)
@@ -56,48 +64,92 @@ def links(request: Request, pk: UUID) -> HttpResponse:
 @never_cache
 @needs(Right.SHARE_STATUS)
 def link_make(request: Request, pk: UUID) -> HttpResponse:
-    """Make a private link; its address is shown this once, so the answer is no redirect."""
+    """Make a private link to a site or a unit; its address is shown this once, or sent and shown to nobody."""
     site = the_site(request, pk)
-    form = bound(request, LinkForm, site=site, initial={"expires_at": request.now + USUAL_LIFE})
-    if form.is_valid():
-        try:
-            link, token = _make(request, site, form)
-        except Refused as refused:
-            show_refusal(form, refused)
-        else:
-            shown = {"site": site, "link": link, "ends": when(link.expires_at), "address": _address(token)}
-            return page(request, "premises/link_made.html", shown)
-    back = reverse("premises:links", args=[site.pk])
-    context = {"form": form, "title": "New private link", "about": f"How {site.name} stands", "back": back}
-    return page(request, FORM, context | {"button": "Make the link", "caution": CAUTION})
-
-
-def _make(request: Request, site: Site, form: LinkForm) -> tuple[PrivateLink, str]:
-    unit, party = form.cleaned_data.get("unit"), form.cleaned_data["party"]
-    return operations.make_link(
-        id=form.cleaned_data["id"],
-        purpose=PrivateLink.Purpose.STATUS,
-        site=site.pk,
-        unit=unit.pk if unit else None,
-        party=party.pk if party else None,
-        sent_to=form.cleaned_data["sent_to"],
-        expires_at=form.cleaned_data["expires_at"],
-        by=request.user,
-        now=request.now,
+    form = bound(
+        request,
+        LinkForm,
+        site=site,
+        today=clock.local_day(request.now),
+        initial={"expires_at": request.now + USUAL_LIFE},
+    )
+    unit: Unit | None = form.cleaned_data.get("unit") if form.is_valid() else None
+    where = f"{unit.name}, {site.name}" if unit else site.name
+    return _make(
+        request,
+        form,
+        {"purpose": PrivateLink.Purpose.STATUS, "site": site.pk, "unit": unit.pk if unit else None},
+        party=form.cleaned_data.get("party") if form.is_valid() else None,
+        subject=f"How {where} stands",
+        about=f"How the electrical installation of {where}, {site.one_line} stands: what is open, what is done, what comes next.",
+        title="New private link",
+        back=reverse("premises:links", args=[site.pk]),
+        shown=f"how {where} stands",
     )
 
 
-def _address(token: str) -> str:
-    """Where the link opens; "" where it was made before and is not shown again."""
-    return full_address(reverse("status:site", args=[token])) if token else ""
+@never_cache
+@needs(Right.SHARE_STATUS)
+def portfolio_link(request: Request, pk: UUID) -> HttpResponse:
+    """Make a private link to all sites and units of a customer."""
+    party = seen(request, Party, pk)
+    first = {"expires_at": request.now + USUAL_LIFE, "email": party.email}
+    form = bound(request, PortfolioLinkForm, initial=first)
+    return _make(
+        request,
+        form,
+        {"purpose": PrivateLink.Purpose.PORTFOLIO, "site": None},
+        party=party,
+        subject="How your sites stand",
+        about="How the electrical installations of all your sites stand, each in a line: what is dangerous, what is open, what is due.",
+        title=f"New private link to all sites of {party.name}",
+        back=reverse("premises:party", args=[party.pk]),
+        shown=f"how all sites of {party.name} stand, also those that come to them later",
+    )
+
+
+def _make(
+    request: Request,
+    form: LinkForm | PortfolioLinkForm,
+    opens: dict[str, Any],
+    *,
+    party: Party | None,
+    subject: str,
+    about: str,
+    title: str,
+    back: str,
+    shown: str,
+) -> HttpResponse:
+    """The form; what it makes is shown in the answer itself, which is no redirect, or goes out as an e-mail."""
+    if form.is_valid():
+        data = form.cleaned_data
+        opens |= {"id": data["id"], "expires_at": data["expires_at"], "by": request.user, "now": request.now}
+        try:
+            if data["how"] == MAIL and party is not None:
+                body = letter(party, about=about, note=data["note"], expires_at=data["expires_at"])
+                send_link(party=party, address=data["email"], subject=subject, body=body, why=WHY, **opens)
+                notices.success(request, SENT.format(data["email"]))
+                return HttpResponseRedirect(back)
+            key = party.pk if party else None
+            link, token = operations.make_link(party=key, sent_to=data["sent_to"], **opens)
+        except Refused as refused:
+            show_refusal(form, refused)
+        else:
+            context = {"link": link, "ends": when(link.expires_at), "address": link_address(link, token)}
+            return page(request, "premises/link_made.html", context | {"back": back, "shown": shown})
+    context = {"form": form, "title": title, "about": f"It shows {shown}.", "back": back, "button": "Make the link"}
+    came_back = warning(str(form["email"].value() or ""))
+    return page(request, FORM, context | {"caution": f"{CAUTION} {came_back}".strip()})
 
 
 @needs(Right.SHARE_STATUS)
 def link_withdraw(request: Request, pk: UUID) -> HttpResponse:
     """Ask whether, and then end a private link at once."""
-    sites = Site.objects.visible_to(request.user)
-    link = get_object_or_404(PrivateLink.objects.filter(site__in=sites.values("pk")), pk=pk)
-    back = reverse("premises:links", args=[link.site])
+    link = get_object_or_404(PrivateLink, pk=pk)
+    if link.site and not Site.objects.visible_to(request.user).filter(pk=link.site).exists():
+        raise Http404
+    home = reverse("premises:links", args=[link.site]) if link.site else reverse("premises:party", args=[link.party])
+    back = next_address(request, home)
     return ask(
         request,
         bound(request, PlainForm),

@@ -7,12 +7,14 @@ from django.http import HttpResponse
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
+from jobsite.addresses import address
 from jobsite.pages import act, as_file, bound, file_wanted, files, next_address, page, pager, wants_back
 from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
 from jobsite.premises import operations, queries
 from jobsite.premises.forms import EditPartyForm, NewPartyForm
 from jobsite.premises.models import Party
+from jobsite.premises.queries.links import links_of_party
 from jobsite.premises.views.common import ask, initial, seen
 
 
@@ -29,6 +31,7 @@ def parties(request: Request) -> HttpResponse:
         return as_file(kind, "customers", queries.HEADS, queries.party_cells(request.user, **chosen))
     found = queries.parties(request.user, **chosen, after=request.GET.get("after", ""))
     context = {"rows": found.rows, "pager": pager(request, found), "files": files(request), **chosen}
+    context["links"] = address("premises:every_link") if request.user.may(Right.SHARE_STATUS) else ""
     return page(request, "premises/parties.html", context, fragment="premises/_parties.html")
 
 
@@ -39,8 +42,22 @@ def party(request: Request, pk: UUID) -> HttpResponse:
     return page(
         request,
         "premises/party.html",
-        {"party": row, "prices": request.user.may(Right.PRICE), **queries.party_page(row)},
+        {
+            "party": row,
+            "prices": request.user.may(Right.PRICE),
+            "privacy": request.user.may(Right.KEEP_PRIVACY),
+            **queries.party_page(row),
+            **_links(request, row),
+        },
     )
+
+
+def _links(request: Request, row: Party) -> dict[str, Any]:
+    """The private links of a customer, for who may share them."""
+    if not request.user.may(Right.SHARE_STATUS):
+        return {}
+    every = address("premises:every_link", customer=row.pk)
+    return {"links": links_of_party(row, now=request.now), "every_link": every, "every_link_ever": f"{every}&which=all"}
 
 
 @needs(Right.KEEP_CUSTOMERS)

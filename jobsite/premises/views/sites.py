@@ -16,6 +16,13 @@ from jobsite.premises import forms, operations, policy, queries
 from jobsite.premises.models import PartyAtUnit, Site, Supply, Unit
 from jobsite.premises.views.common import ask, initial, premises_of, seen, the_site
 
+ARCHIVED = "Archived: off the lists, not lost. Private links to how it stands open nothing until it is brought back."
+BACK = "On the lists again. Private links to how it stands open again, but for those that were withdrawn."
+LINKS_END = (
+    "Private links by which they read how this unit stands end with that day too, unless they are something else here. "
+    "A later day does not bring them back: give a new link."
+)
+
 
 @needs(Right.SEE_WORK)
 def premises(request: Request, pk: UUID) -> HttpResponse:
@@ -105,7 +112,7 @@ def site_archive(request: Request, pk: UUID) -> HttpResponse:
     site = the_site(request, pk)
     back = wants_back(request)
     do = operations.bring_back_site if back else operations.archive_site
-    said = "On the lists again." if back else "Archived: off the lists, not lost."
+    said = BACK if back else ARCHIVED
     return act(request, lambda: do(site, by=request.user, now=request.now), then=premises_of(site), said=said)
 
 
@@ -192,6 +199,7 @@ def role_end(request: Request, pk: UUID) -> HttpResponse:
         said="Saved.",
         back=premises_of(role.unit.site),
         about=f"{role.get_role_display()} at {role.unit.site.name}",
+        caution=LINKS_END,
     )
 
 

@@ -7,7 +7,7 @@
 import { person } from "./device.js";
 
 const ALL = "kept:";
-const PREFIX = `${ALL}${person}:`;
+const PREFIX = `${ALL}${person()}:`;
 const SKIPPED = ["file", "password", "submit", "button", "hidden"];
 const fields = (form) => [...form.elements].filter((part) => part.name && !SKIPPED.includes(part.type));
 const ticked = (part) => part.type === "checkbox" || part.type === "radio";
@@ -30,7 +30,7 @@ const forgetWhere = (which) => {
     // A forbidden store keeps nothing.
   }
 };
-export const forgetTab = () => forgetWhere(() => true);
+document.addEventListener("kept:leaving", () => forgetWhere(() => true));
 
 // `sent`: the page it was sent from; "" while it is typed.
 const write = (form, sent) => {

@@ -1,0 +1,1 @@
+"""Pure rules of messages: how a letter looks, what a delivery report says."""
