@@ -94,10 +94,42 @@ MULTIPLES = [(multiple.value, multiple.words) for multiple in Multiple]
 
 
 class PaperAnswer(TextChoices):
-    """How a paper that the law asks for was settled; empty: not yet."""
+    """How a paper that the law asks for was settled; empty: not yet.
+
+    The last two come by themselves: what asked for it is no longer so, or its day had passed before we had the report.
+    """
 
     DONE = "done", "done"
     NOT_NEEDED = "not-needed", "not needed"
+    LAPSED = "lapsed", "no longer asked for"
+    PAST = "past", "its day had passed when it came to us"
+
+
+class SupplyHow(TextChoices):
+    """How a paper reached somebody."""
+
+    EMAIL = "email", "by e-mail"
+    HAND = "hand", "by hand"
+    POST = "post", "by post"
+    DOOR = "door", "through the letterbox"
+    AGENT = "agent", "through the landlord or the agent"
+    ONLINE = "online", "on their own website, or through the firm's scheme"
+    OTHER = "other", "in another way"
+
+
+class SupplyCame(TextChoices):
+    """What became of handing a paper over. What was only e-mailed has reached nobody until a person says so."""
+
+    EMAILED = "emailed", "e-mailed"
+    GIVEN = "given", "given"
+    REFUSED = "refused", "refused to take it"
+
+
+class AskedBy(TextChoices):
+    """Who asked in writing for a copy of a report. The values are those of `standards.duty_rows.Trigger`."""
+
+    AUTHORITY = "authority-asks", "the local authority"
+    PROSPECTIVE_TENANT = "prospective-tenant-asks", "somebody who may become the tenant"
 
 
 class Verdict(TextChoices):

@@ -144,6 +144,27 @@ def required_and_complete(items: Iterable[Item]) -> dict[Hashable, tuple[int, in
     return counted
 
 
+def completed_on(items: Iterable[Item], done: Mapping[Hashable, date]) -> dict[Hashable, date]:
+    """By report whose required works are all complete (`required_and_complete`): the day on which the last was done.
+
+    `done`: by item, the day of the work or investigation that ended it; an item that ended otherwise has none. A report
+    for which nothing was done (all found gone, say) is not in it: there is nothing to confirm.
+    """
+    items = list(items)
+    later: dict[Hashable, list[Item]] = defaultdict(list)
+    for item in items:
+        if item.continues is not None:
+            later[item.continues].append(item)
+    complete = {report for report, (required, right) in required_and_complete(items).items() if required == right}
+    days: dict[Hashable, date] = {}
+    for item in items:
+        if item.report in complete and asks_for_action([item.code]):
+            for one in _chain(item, later):
+                if one.key in done:
+                    days[item.report] = max(done[one.key], days.get(item.report, date.min))
+    return days
+
+
 def _chain(item: Item, later: Mapping[Hashable, list[Item]]) -> list[Item]:
     """The item and everything that continues it, each once."""
     found, waiting = {item.key: item}, [item]

@@ -24,14 +24,16 @@ from inspections.forms.entering import (
     ReissueForm,
 )
 from inspections.forms.facts import CorrectForm, FactsForm, PutBackForm
+from inspections.forms.found import FoundForm
 from inspections.forms.metering import MetersForm
 from inspections.forms.noting import ChangeObservationForm, LikeForm, ObservationForm
-from inspections.forms.papers import OccupancyForm, PaperForm
+from inspections.forms.papers import BackForm, MailForm, OccupancyForm, PaperForm, RequestForm, SupplyForm
 from inspections.forms.readings import ReadingsForm
 from inspections.forms.same import GoneForm, PartForm, SameForm, ThereForm
 
 __all__ = [
     "AnswerForm",
+    "BackForm",
     "ChangeObservationForm",
     "CodeForm",
     "CorrectForm",
@@ -40,11 +42,13 @@ __all__ = [
     "EditInspectionForm",
     "FactsForm",
     "FindingForm",
+    "FoundForm",
     "GoneForm",
     "InspectionForm",
     "LikeForm",
     "LimitationForm",
     "LookAgainForm",
+    "MailForm",
     "MakeSafeForm",
     "MetersForm",
     "MissedForm",
@@ -59,8 +63,10 @@ __all__ = [
     "ReadingsForm",
     "ReconnectForm",
     "ReissueForm",
+    "RequestForm",
     "ReviewForm",
     "SameForm",
+    "SupplyForm",
     "TakeOnForm",
     "ThereForm",
     "WithdrawFindingForm",

@@ -8,6 +8,7 @@ from inspections.choices import Decision, MadeSafeHow, NoticeAnswer, NoticeHow
 from inspections.forms.fields import CODES, PlacedForm, area, line, person, photo, pick
 from inspections.models import Observation
 from jobsite.forms import CreateForm, DayField, MomentField, PlainForm
+from jobsite.ids import new_id
 
 DECISIONS = [
     (Decision.AGREE.value, "agree with the code"),
@@ -90,13 +91,14 @@ class TakeOnForm(PlainForm):
     """Whose the next step is, and by when."""
 
     owner = person("Who has the next step", empty_label="choose")
-    step_by = DayField(label="By")
+    step_by = DayField(label="By", moves=True)
     reason = line("Remark", needed=False)
 
 
 class PhotoForm(PlainForm):
-    """A photograph of the defect as found."""
+    """A photograph of the defect as found. Its key is the phone's, which keeps each photo apart by it."""
 
+    id = forms.UUIDField(required=False, widget=forms.HiddenInput(attrs={"data-fresh": ""}), initial=new_id)
     photo = photo("Photo")
     caption = line("What it shows", needed=False)
 
@@ -109,13 +111,13 @@ class MakeSafeForm(CreateForm):
         empty_label="choose",
         help_text="Where nobody of the firm did, choose who saw that it was done, and say below who did it.",
     )
-    done_at = MomentField(label="When", help_text="Not when it is recorded: when it was done.")
+    done_at = MomentField(label="When", moves=True, help_text="Not when it is recorded: when it was done.")
     how = pick("How", MadeSafeHow.choices, first="choose")
     what = area("What exactly, and where", help_text="So that the next person finds it.")
     agreed_with = line("Agreed with", help_text="The duty-holder: nothing is taken out of use without their agreement.")
     lock = line("Lock", needed=False, help_text="Its number or mark.")
     key_holder = line("Who holds the key", needed=False)
-    look_again_on = DayField(label="Look again on")
+    look_again_on = DayField(label="Look again on", moves=True)
     looker = person("Who looks again", needed=False, empty_label="whoever made it safe")
     photo = photo("Photo of it", needed=False)
     no_photo = line("Why there can be no photo", needed=False, help_text="Only where you add none: it is the proof.")
@@ -124,7 +126,7 @@ class MakeSafeForm(CreateForm):
 class LookAgainForm(CreateForm):
     """That what was made safe still holds."""
 
-    look_again_on = DayField(label="It still holds; look again on")
+    look_again_on = DayField(label="It still holds; look again on", moves=True)
     key_holder = line("Who holds the key now", needed=False)
     note = area("What you saw", needed=False)
 

@@ -1,7 +1,8 @@
 """Readings as they are typed: the settings of the test, and a cell for each value."""
 
+import re
 from collections.abc import Sequence
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from typing import Any
 from uuid import UUID
 
@@ -9,6 +10,7 @@ from django import forms
 
 from inspections.models import Inspection
 from inspections.operations.reading import NotTaken, Taken, Unlikely
+from inspections.queries.phone_limits import tool_words
 from inspections.queries.sheets import Cell
 from inspections.queries.situations import HowTested
 from inspections.standards.limits import Entered
@@ -20,6 +22,7 @@ from jobsite.people.queries import instrument_choice, wrong_words
 from jobsite.refused import Refused
 
 VOLTS = [("", "as the table asks"), ("250", "250 V d.c."), ("500", "500 V d.c."), ("1000", "1000 V d.c.")]
+LIMIT = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)")
 MARKED = "Nothing was kept yet: look at the readings that are marked."
 
 
@@ -48,6 +51,7 @@ class ReadingsForm(CreateForm):
             field.queryset = queryset
         instrument: Any = self.fields["instrument"]
         instrument.label_from_instance = instrument_choice
+        instrument.widget.attrs["data-tools"] = tool_words(tools)
         inspection: Any = self.fields["inspection"]
         inspection.label_from_instance = lambda row: f"{row} ({row.edition})"
         if self.is_bound:
@@ -119,8 +123,6 @@ def entered_at(cell: Cell) -> Entered | None:
     """The limit that was typed beside a cell. Raises ValueError for what is no number."""
     if not cell.limit_typed:
         return None
-    try:
-        amount = Decimal(cell.limit_typed)
-    except InvalidOperation as wrong:
-        raise ValueError("Write the limit as a number, such as 1.09.") from wrong
-    return Entered(amount, cell.limit_source, cell.corrected)
+    if not LIMIT.fullmatch(cell.limit_typed):
+        raise ValueError("Write the limit as a number, such as 1.09.")
+    return Entered(Decimal(cell.limit_typed), cell.limit_source, cell.corrected)

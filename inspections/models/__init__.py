@@ -6,7 +6,7 @@ from inspections.models.inspections import Inspection, InspectionDue, Limitation
 from inspections.models.intake import Intake
 from inspections.models.metering import MeterComparison, MeterFigure
 from inspections.models.observations import Observation, ObservationPhoto
-from inspections.models.papers import OccupancyChange, Paper
+from inspections.models.papers import OccupancyChange, Paper, PaperDocument, PaperRequest, PaperSupply
 from inspections.models.readings import Reading
 
 __all__ = [
@@ -24,6 +24,9 @@ __all__ = [
     "ObservationPhoto",
     "OccupancyChange",
     "Paper",
+    "PaperDocument",
+    "PaperRequest",
+    "PaperSupply",
     "Reading",
     "Review",
 ]

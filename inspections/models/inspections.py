@@ -110,3 +110,6 @@ class InspectionDue(models.Model):
     noticed_on = models.DateField(null=True, help_text="When it was noticed that no report is on record.")
     after = models.ForeignKey(Inspection, on_delete=models.SET_NULL, null=True, related_name="+")
     owner = models.ForeignKey(User, on_delete=models.PROTECT, null=True, related_name="+")
+
+    class Meta:
+        indexes = [models.Index(fields=["due_on"], name="inspection_due_on")]

@@ -84,6 +84,7 @@ class Observation(models.Model):
     ended = models.TextField(choices=Ended, default="", blank=True)
     ended_on = models.DateField(null=True)
     ended_reason = models.TextField(default="", blank=True)
+    done_on = models.DateField(null=True, help_text="The day of the work that ended it, where that was not `ended_on`.")
     version = models.IntegerField(default=1)
 
     objects = ObservationQuerySet.as_manager()
@@ -106,6 +107,18 @@ class Observation(models.Model):
             models.Index(fields=["inspection"], name="observation_of_inspection"),
             models.Index(
                 fields=["step_by"], condition=Q(ended="", code="", draft=False), name="observation_uncoded_due"
+            ),
+            models.Index(fields=["step_by"], condition=Q(ended="", draft=False), name="observation_open_by_step"),
+            models.Index(
+                fields=["step_by"],
+                condition=Q(ended="", draft=False, code="C1", made_safe=False),
+                name="observation_danger_by_step",
+            ),
+            models.Index(
+                fields=["step_by"], condition=Q(ended="", draft=False) & ~Q(code="C3"), name="observation_grave_by_step"
+            ),
+            models.Index(
+                fields=["owner"], condition=Q(ended="", draft=False) & ~Q(code="C3"), name="observation_grave_of_owner"
             ),
             models.Index(fields=["board"], condition=Q(ended=""), name="observation_open_at_board"),
         ]

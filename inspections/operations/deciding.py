@@ -1,6 +1,6 @@
 """What a qualified person decides: the code of an observation, and what an investigation found."""
 
-from datetime import datetime
+from datetime import date, datetime
 from uuid import UUID
 
 from inspections import policy
@@ -8,6 +8,7 @@ from inspections.choices import Code, Decision, Ended
 from inspections.models import MadeSafe, Observation, Review
 from inspections.operations import clocks, ground
 from inspections.operations.ending import ENDED_FIELDS, carry_over, close
+from inspections.operations.keeping import keep_completion
 from inspections.operations.next_inspections import next_due_of
 from inspections.verbs import Verb
 from jobsite import clock
@@ -58,6 +59,7 @@ def review(
     facts = {"decision": str(decision), "code_before": before, "code": decided} | dates_of(observation) | besides
     words = {"reason": reason}
     record(Verb.REVIEWED, site=observation.site_id, subject=observation, by=by, now=now, facts=facts, words=words)
+    keep_completion([observation], by=by, now=now)
     return made
 
 
@@ -70,11 +72,12 @@ def record_finding(
     text: str,
     by: User,
     now: datetime,
+    done_on: date | None = None,
 ) -> Observation | None:
     """End an investigation in what it found: C1, C2, C3, or nothing (`code` "").
 
     A finding is a new observation that continues the FI: it keeps its age and what was made safe, and starts its own
-    clocks today. Returns it, None where nothing was found. Raises NotAllowed without competence on the day, Refused at
+    clocks today. `done_on`: the day of the investigation, where that was another. Returns it, None where nothing was found. Raises NotAllowed without competence on the day, Refused at
     an archived site.
     """
     ground.must(policy.may_decide_codes(by, now=now), policy.why_not_decide(by, now=now))
@@ -92,12 +95,13 @@ def record_finding(
     if ground.made_before(Observation, id):
         raise Refused(ground.FORM_USED)
     found = _finding(investigated, id, code, text, by=by, now=now) if code else None
-    besides = {} if found else close(investigated, ended=Ended.FINDING, reason=text, now=now)
+    besides = {} if found else close(investigated, ended=Ended.FINDING, reason=text, now=now, done_on=done_on)
     facts = {"code": code, "finding": ground.key(found)} | (dates_of(found) if found else {}) | besides
     words = {"text": text}
     record(Verb.FOUND, site=investigated.site_id, subject=investigated, by=by, now=now, facts=facts, words=words)
     if found:
-        carry_over(investigated, found, ended=Ended.FINDING, by=by, now=now, reason=text)
+        carry_over(investigated, found, ended=Ended.FINDING, by=by, now=now, reason=text, done_on=done_on)
+    keep_completion([investigated], by=by, now=now)
     return found
 
 
@@ -121,6 +125,7 @@ def withdraw_finding(fi_observation: Observation, *, reason: str, by: User, now:
     later = investigated.continued_by.filter(draft=False).exclude(ended=Ended.WITHDRAWN)
     found = later.select_for_update(of=("self",)).first()
     investigated.ended, investigated.ended_on, investigated.ended_reason = Ended.OPEN, None, ""
+    investigated.done_on = None
     if found:
         _take_back(investigated, found, reason, by=by, now=now)
     clocks.set_step(investigated, by=by, now=now)
@@ -129,6 +134,7 @@ def withdraw_finding(fi_observation: Observation, *, reason: str, by: User, now:
     facts = {"finding": ground.key(found), "step_by": ground.iso(investigated.step_by)}
     words = {"reason": reason}
     record(Verb.UNFOUND, site=investigated.site_id, subject=investigated, by=by, now=now, facts=facts, words=words)
+    keep_completion([investigated], by=by, now=now)
     return investigated
 
 
@@ -199,6 +205,7 @@ def _put_decision(
         besides = close(observation, ended=Ended.NO_CODE, reason=reason, now=now)
     else:
         observation.ended, observation.ended_on, observation.ended_reason = Ended.OPEN, None, ""
+        observation.done_on = None
         observation.version += 1
         clocks.set_clocks(observation, next_due=next_due_of(observation.unit))
         if not before:

@@ -1,6 +1,6 @@
 """How observations stop being open, and become open again."""
 
-from datetime import datetime
+from datetime import date, datetime
 
 from django.conf import settings
 from django.utils.module_loading import import_string
@@ -9,21 +9,25 @@ from inspections import policy
 from inspections.choices import Code, Ended, MadeSafeEnd, StillThere
 from inspections.models import MadeSafe, Observation
 from inspections.operations import clocks, ground
+from inspections.operations.keeping import keep_completion
 from inspections.verbs import Verb
 from jobsite import clock
 from jobsite.ledger.operations import operation, record
 from jobsite.people.models import User
 from jobsite.refused import Refused
 
-ENDED_FIELDS = ["ended", "ended_on", "ended_reason", "made_safe", "version"]
+ENDED_FIELDS = ["ended", "ended_on", "ended_reason", "done_on", "made_safe", "version"]
 FROM_WORK = (Ended.REMEDIED, Ended.OTHERS, Ended.WITHDRAWN)
 
 
 @operation
-def end_observation(observation: Observation, *, ended: str, reason: str, by: User, now: datetime) -> Observation:
+def end_observation(
+    observation: Observation, *, ended: str, reason: str, by: User, now: datetime, done_on: date | None = None
+) -> Observation:
     """Close an observation as remedied, done by others or withdrawn. One that has ended already stays as it is.
 
-    A made-safe that stands on it ends too. Raises Refused for remedying an FI (it ends in a finding) or a defect that
+    `done_on`: the day of the work, where that was another. A made-safe that stands on it ends too, and where that was the
+    last of what its report required, confirmations are owed. Raises Refused for remedying an FI (it ends in a finding) or a defect that
     nobody has coded, and without a reason where none of our work is the reason.
     """
     ground.must(policy.may_end_observation(by), "Your rights do not cover closing an observation.")
@@ -32,10 +36,11 @@ def end_observation(observation: Observation, *, ended: str, reason: str, by: Us
         return observation
     ground.in_force(observation, "it cannot be closed")
     _check_end(observation, ended, reason)
-    besides = close(observation, ended=ended, reason=reason, now=now)
+    besides = close(observation, ended=ended, reason=reason, now=now, done_on=done_on)
     facts = {"ended": str(ended), "code": observation.code} | besides
     words = {"reason": reason.strip()}
     record(Verb.ENDED, site=observation.site_id, subject=observation, by=by, now=now, facts=facts, words=words)
+    keep_completion([observation], by=by, now=now)
     return observation
 
 
@@ -57,6 +62,7 @@ def reopen_observation(observation: Observation, *, reason: str, by: User, now: 
     if before not in (*FROM_WORK, Ended.GONE):
         raise Refused(f"It ended as: {observation.get_ended_display()}. That is not undone by reopening.")
     observation.ended, observation.ended_on, observation.ended_reason = Ended.OPEN, None, ""
+    observation.done_on = None
     clocks.set_step(observation, by=by, now=now)
     observation.version += 1
     observation.save(update_fields=[*ENDED_FIELDS, *clocks.STEP_FIELDS])
@@ -65,6 +71,7 @@ def reopen_observation(observation: Observation, *, reason: str, by: User, now: 
     facts = {"ended_before": before, "step_by": ground.iso(observation.step_by)}
     words = {"reason": reason}
     record(Verb.REOPENED, site=observation.site_id, subject=observation, by=by, now=now, facts=facts, words=words)
+    keep_completion([observation], by=by, now=now)
     return observation
 
 
@@ -79,7 +86,9 @@ def _check_end(observation: Observation, ended: str, reason: str) -> None:
         ground.said(reason, "Say why it is closed.", "reason")
 
 
-def close(observation: Observation, *, ended: str, reason: str, now: datetime) -> dict[str, list[str]]:
+def close(
+    observation: Observation, *, ended: str, reason: str, now: datetime, done_on: date | None = None
+) -> dict[str, list[str]]:
     """Close a locked observation inside an operation, and the made-safe that stands on it.
 
     What the floors above keep about it ends too (the setting WHEN_OBSERVATION_ENDS); returned as facts for the entry.
@@ -88,6 +97,7 @@ def close(observation: Observation, *, ended: str, reason: str, now: datetime) -
     MadeSafe.objects.filter(observation=observation, ended="").update(ended=end, ended_at=now)
     observation.ended, observation.ended_on = ended, clock.local_day(now)
     observation.ended_reason, observation.made_safe = reason.strip(), False
+    observation.done_on = done_on if done_on != observation.ended_on else None
     observation.version += 1
     observation.save(update_fields=ENDED_FIELDS)
     besides: dict[str, list[str]] = {}
@@ -97,7 +107,14 @@ def close(observation: Observation, *, ended: str, reason: str, now: datetime) -
 
 
 def carry_over(
-    earlier: Observation, later: Observation, *, ended: str, by: User, now: datetime, reason: str = ""
+    earlier: Observation,
+    later: Observation,
+    *,
+    ended: str,
+    by: User,
+    now: datetime,
+    reason: str = "",
+    done_on: date | None = None,
 ) -> None:
     """Inside an operation: end the locked `earlier`, which `later` continues.
 
@@ -115,7 +132,7 @@ def carry_over(
         besides["made_safe_follows"] = [str(held.pk)]
     for name in settings.WHEN_OBSERVATION_GOES_ON if ended == Ended.CONTINUED else ():
         besides |= import_string(name)(earlier, later, by=by, now=now)
-    besides |= close(earlier, ended=ended, reason=reason, now=now)
+    besides |= close(earlier, ended=ended, reason=reason, now=now, done_on=done_on)
     facts = {"ended": str(ended), "code": earlier.code, "continued_by": str(later.pk)} | besides
     words = {"reason": reason.strip()}
     record(Verb.ENDED, site=earlier.site_id, subject=earlier, by=by, now=now, facts=facts, words=words)

@@ -9,6 +9,7 @@ from inspections.choices import Ended, InspectionState
 from inspections.models import Inspection, Observation
 from inspections.operations import clocks, ground, reissuing
 from inspections.operations.ending import carry_over
+from inspections.operations.keeping import keep_completion, report_replaced, reports_papers
 from inspections.operations.next_inspections import set_inspection_due
 from inspections.operations.not_seen import settle
 from inspections.operations.occupancy import reports_asked_for
@@ -47,7 +48,8 @@ def issue_inspection(
     4. Earlier open observations that it covers and does not note again stay open, marked as not confirmed; where our
        qualified person saw that one is not there any more, it ends so.
     5. A C3 of an earlier report is due by the next inspection as well: it moves with that date.
-    6. A reissue replaces its former report, whose observations go on in their copies (`operations.reissuing`); what it
+    6. What the law asks in writing after an inspection of a let home is opened, each paper with its day.
+    7. A reissue replaces its former report, whose observations go on in their copies (`operations.reissuing`); what it
        leaves out while still open is withdrawn for the `left_out_reason`.
     Our own observations count as reviewed by the one who issues; another firm's wait for the review. Raises NotAllowed
     for our own without competence on the day, Refused where one of ours has no code, where one continues what was
@@ -85,9 +87,18 @@ def issue_inspection(
     for observation in observations:
         if observation.continues_id in earlier:
             carry_over(earlier[observation.continues_id], observation, ended=Ended.CONTINUED, by=by, now=now)
-    settle(inspection, by=by, now=now)
+    gone = settle(inspection, by=by, now=now)
     let_c3_follow(due, besides=[o.pk for o in observations], by=by, now=now)
+    _keep_papers(inspection, [*observations, *earlier.values(), *gone], by=by, now=now)
     return inspection
+
+
+def _keep_papers(inspection: Inspection, touched: list[Observation], *, by: User, now: datetime) -> None:
+    """What the law asks in writing now, last of all: its lock is the last one taken (`operations.keeping`)."""
+    if inspection.replaces:
+        report_replaced(inspection.replaces, inspection, by=by, now=now)
+    reports_papers(inspection, by=by, now=now)
+    keep_completion(touched, by=by, now=now, report=inspection)
 
 
 def _locked_observations(inspection: Inspection) -> tuple[list[Observation], dict[Any, Observation]]:

@@ -11,6 +11,7 @@ from inspections.choices import Ended
 from inspections.models import MadeSafe, Observation
 from inspections.operations import clocks, ground
 from inspections.operations.ending import ENDED_FIELDS, carry_over
+from inspections.operations.keeping import keep_completion
 from inspections.operations.next_inspections import next_due_of
 from inspections.verbs import Verb
 from jobsite.ledger.models import Entry
@@ -47,6 +48,7 @@ def continue_earlier(observation: Observation, *, earlier: Observation, by: User
     facts |= {name: ground.iso(getattr(observation, name)) for name in ("first_recorded_on", "remedy_by")}
     record(Verb.JOINED, site=site.pk, subject=observation, by=by, now=now, facts=facts)
     carry_over(earlier, observation, ended=Ended.CONTINUED, by=by, now=now)
+    keep_completion([earlier, observation], by=by, now=now)
     return observation
 
 
@@ -85,6 +87,7 @@ def part_from_earlier(observation: Observation, *, reason: str, by: User, now: d
     record(Verb.PARTED, site=site.pk, subject=observation, by=by, now=now, facts=facts, words={"reason": reason})
     facts = {"ended_before": str(Ended.CONTINUED), "step_by": ground.iso(earlier.step_by)}
     record(Verb.REOPENED, site=site.pk, subject=earlier, by=by, now=now, facts=facts, words={"reason": reason})
+    keep_completion([earlier, observation], by=by, now=now)
     return observation
 
 

@@ -38,14 +38,15 @@ def make_safe(
     looker: User | None = None,
     done_by: User | None = None,
     done_at: datetime | None = None,
+    made_at: datetime | None = None,
 ) -> MadeSafe:
     """Record that a danger was made safe for now: how, what exactly, with whose agreement, who holds the key.
 
-    `done_by` (whoever records it, unless named) did it at `done_at` (now, unless given); the entry keeps who recorded
-    it. Also on a draft, since it is done when found. `looker` (whoever did it, unless named) looks again on
-    `look_again_on`. Its proof is a photograph, or why there can be none (`no_photo`). Raises Refused without proof,
-    without the duty-holder's agreement, for a lock without a key holder, for a time that is still to come, and at an
-    archived site.
+    `done_by` (whoever records it, unless named) did it at `done_at` (`made_at`, unless given); the entry keeps who recorded
+    it. `made_at`: when it was written down (`now`, unless it comes later from a phone without signal). Also on a draft,
+    since it is done when found. `looker` (whoever did it, unless named) looks again on `look_again_on`. Its proof is a
+    photograph, or why there can be none (`no_photo`). Raises Refused without proof, without the duty-holder's agreement,
+    for a lock without a key holder, for a time that is still to come, and at an archived site.
     """
     ground.must(policy.may_inspect(by), NOT_YOURS)
     site = ground.held_site(observation.site)
@@ -59,11 +60,12 @@ def make_safe(
     _check(how, lock, key_holder)
     if done_at and done_at > now:
         raise Refused("This time is still to come: say when it was made safe.", field="done_at")
-    ground.not_past(look_again_on, clock.local_day(now), "Look again today or later.", "look_again_on")
+    written = made_at or now
+    ground.not_past(look_again_on, clock.local_day(written), "Look again today or later.", "look_again_on")
     made = MadeSafe(id=id, observation=observation, how=how, lock=lock.strip(), key_holder=key_holder.strip())
     made.what = ground.said(what, "Say what exactly was done, and where.", "what")
     made.agreed_with = ground.said(agreed_with, "Say which duty-holder agreed to it.", "agreed_with")
-    made.at, made.by, made.look_again_on = done_at or now, done_by or by, look_again_on
+    made.at, made.by, made.look_again_on = done_at or written, done_by or by, look_again_on
     made.looker = looker or made.by
     if not photo:
         made.no_photo = ground.said(no_photo, "Add a photograph of it, or say below why there can be none.", "photo")
@@ -82,19 +84,27 @@ def make_safe(
 
 @operation
 def look_again(
-    made_safe: MadeSafe, *, id: UUID, look_again_on: date, by: User, now: datetime, note: str = "", key_holder: str = ""
+    made_safe: MadeSafe,
+    *,
+    id: UUID,
+    look_again_on: date,
+    by: User,
+    now: datetime,
+    made_at: datetime | None = None,
+    note: str = "",
+    key_holder: str = "",
 ) -> MadeSafe:
     """Record that what was made safe was looked at and still holds, when to look again, and who holds the key by now.
 
-    `id` is the form's: the same form again is the same look; no `key_holder`: as before. Raises Refused for a day that
-    is not after today.
+    `id` is the form's: the same form again is the same look; no `key_holder`: as before; `made_at`: when it was looked at
+    (`now`, unless given). Raises Refused for a day that is not after that one.
     """
     ground.must(policy.may_inspect(by), NOT_YOURS)
     observation, made = _locked(made_safe)
     if told_by_form(Verb.LOOKED_AGAIN, observation, id):
         return made
     _must_stand(made)
-    if look_again_on <= clock.local_day(now):
+    if look_again_on <= clock.local_day(made_at or now):
         raise Refused("Choose a day after today to look again.", field="look_again_on")
     before, made.look_again_on = made.look_again_on, look_again_on
     held_before, made.key_holder = made.key_holder, key_holder.strip() or made.key_holder
@@ -111,10 +121,12 @@ def look_again(
 
 
 @operation
-def reconnect(made_safe: MadeSafe, *, by: User, now: datetime, reason: str) -> Observation:
+def reconnect(
+    made_safe: MadeSafe, *, by: User, now: datetime, reason: str, made_at: datetime | None = None
+) -> Observation:
     """Record that what was made safe is connected or uncovered again: danger present, so C1, to be made safe today.
 
-    A qualified person has to look at the code again. The remedy-by date never moves later by this. Raises Refused at an
+    It was found so at `made_at` (`now`, unless given). A qualified person has to look at the code again. The remedy-by date never moves later by this. Raises Refused at an
     archived site, where the danger would not be seen.
     """
     ground.must(policy.may_inspect(by), NOT_YOURS)
@@ -125,7 +137,7 @@ def reconnect(made_safe: MadeSafe, *, by: User, now: datetime, reason: str) -> O
     ground.must_be_in_use(site)
     _must_stand(made)
     reason = ground.said(reason, "Say who reconnected it and why.", "reason")
-    made.ended, made.ended_at = MadeSafeEnd.RECONNECTED, now
+    made.ended, made.ended_at = MadeSafeEnd.RECONNECTED, max(made_at or now, made.at)
     made.save(update_fields=["ended", "ended_at"])
     before = observation.code
     _danger_again(observation, by=by, now=now)

@@ -9,6 +9,7 @@ from inspections.choices import Code, Ended, InspectionState, StillThere
 from inspections.models import Inspection, NotSeenAgain, Observation
 from inspections.operations import ground
 from inspections.operations.ending import close
+from inspections.operations.keeping import keep_completion
 from inspections.operations.noting import note_observation
 from inspections.queries.not_seen import in_question
 from inspections.verbs import Verb
@@ -81,6 +82,7 @@ def answer_not_seen(
     record(Verb.ANSWERED, site=site.pk, subject=observation, by=by, now=now, facts=facts, words={"seen": seen})
     if answer == StillThere.GONE and inspection.state == InspectionState.ISSUED:
         _end(inspection, observation, seen, by=by, now=now)
+        keep_completion([observation], by=by, now=now)
     return made
 
 
@@ -108,12 +110,13 @@ def take_back_answer(inspection: Inspection, *, observation: Observation, by: Us
     record(Verb.UNANSWERED, site=inspection.site_id, subject=observation, by=by, now=now, facts=facts)
 
 
-def settle(inspection: Inspection, *, by: User, now: datetime) -> None:
+def settle(inspection: Inspection, *, by: User, now: datetime) -> list[Observation]:
     """Inside the issue of a locked inspection, its own observations in force: what it did not note again, locked before.
 
     1. Answers for what it does not cover, or has noted since, fall away. A reissue takes over what the former one said.
     2. "Not there any more" ends an observation, where a qualified person issues; nothing else does.
     3. Whatever is left stays open and is marked as not confirmed by this report, answered or not.
+    Returns those that ended.
     """
     asked: dict[Any, Observation] = {row.pk: row for row in in_question(inspection)}
     inspection.not_seen_again.exclude(observation__in=asked).delete()
@@ -135,6 +138,7 @@ def settle(inspection: Inspection, *, by: User, now: datetime) -> None:
     if left:
         facts = {"observations": left, "unanswered": len(bare)}
         record(Verb.NOT_CONFIRMED, site=inspection.site_id, subject=inspection, by=by, now=now, facts=facts)
+    return [asked[pk] for pk in sorted(ended)]
 
 
 def _take_over(inspection: Inspection, asked: dict[Any, Observation], *, by: User, now: datetime) -> None:

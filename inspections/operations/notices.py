@@ -8,10 +8,16 @@ from inspections import policy
 from inspections.choices import Code, NoticeAnswer, NoticeHow
 from inspections.models import DangerNotice, Observation
 from inspections.operations import ground
-from inspections.queries.notices import as_given
+from inspections.queries.notices import Wording, as_given, set_notice, wording
 from inspections.verbs import Verb
+from jobsite.documents import PDF
 from jobsite.firm.operations import take_number
+from jobsite.ids import new_id
+from jobsite.ledger.actor import Actor
+from jobsite.ledger.documents import About, kept_document
+from jobsite.ledger.models import Document
 from jobsite.ledger.operations import operation, record
+from jobsite.ledger.operations_documents import keep_document
 from jobsite.people.models import User
 from jobsite.refused import Refused
 
@@ -29,17 +35,19 @@ def give_danger_notice(
     how: str,
     by: User,
     now: datetime,
+    made_at: datetime | None = None,
 ) -> DangerNotice:
     """Record that somebody was told of a danger in writing: why it is one, what was advised, to whom, how.
 
-    For any open observations of one site but C3, also of a draft, since it is left when found.
+    For any open observations of one site but C3, also of a draft, since it is left when found. `made_at`: when it was
+    given (`now`, unless it is recorded later, from a phone without signal).
     """
     ground.must(policy.may_inspect(by), NOT_YOURS)
     about = _locked_in_order(observations)
     if made := ground.made_before(DangerNotice, id, site_id=about[0].site_id):
         return made
     _check(about, how)
-    notice = DangerNotice(id=id, site_id=about[0].site_id, how=how, given_at=now, given_by=by)
+    notice = DangerNotice(id=id, site_id=about[0].site_id, how=how, given_at=made_at or now, given_by=by)
     notice.why = ground.said(why, "Say why it is dangerous.", "why")
     notice.advised = ground.said(advised, "Say what was advised.", "advised")
     notice.given_to = ground.said(given_to, "Say who was told.", "given_to")
@@ -56,9 +64,16 @@ def give_danger_notice(
 
 @operation
 def answer_notice(
-    notice: DangerNotice, *, answer: str, by: User, now: datetime, answered_by: str = "", answer_note: str = ""
+    notice: DangerNotice,
+    *,
+    answer: str,
+    by: User,
+    now: datetime,
+    made_at: datetime | None = None,
+    answered_by: str = "",
+    answer_note: str = "",
 ) -> DangerNotice:
-    """Record that a danger notice was acknowledged or refused, by whom and in what words.
+    """Record that a danger notice was acknowledged or refused, by whom, in what words, at `made_at` (`now`, unless given).
 
     It is answered once; the same answer again: no second entry.
     """
@@ -70,7 +85,7 @@ def answer_notice(
         raise Refused("Say whether it was acknowledged or refused.", field="answer")
     if notice.answer:
         raise Refused(f"Its answer is on record: {notice.get_answer_display()}. Give a new notice if things changed.")
-    notice.answer, notice.answered_at = answer, now
+    notice.answer, notice.answered_at = answer, max(made_at or now, notice.given_at)
     notice.answered_by, notice.answer_note = answered_by.strip(), answer_note.strip()
     notice.save(update_fields=["answer", "answered_at", "answered_by", "answer_note"])
     facts, words = {"answer": answer}, {"answered_by": notice.answered_by, "answer_note": notice.answer_note}
@@ -98,3 +113,31 @@ def _check(about: Iterable[Observation], how: str) -> None:
             )
     if how not in NoticeHow.values:
         raise Refused("Say how the notice was given.", field="how")
+
+
+def keep_notice_document(notice: DangerNotice, *, by: Actor, now: datetime, copy: bool = False) -> Document:
+    """The document of `notice`, kept as it is handed out, so that whoever holds it can have it checked.
+
+    The same notice with the same answer is the same file, however often it is asked for, and is set once. The caller has
+    asked whether `by` may see it. It is set before anything is locked. `copy`: see `wording`; a document of its own kind.
+    """
+    says = wording(notice, copy=copy)
+    about = _about(notice, says)
+    if kept := kept_document(about):
+        return kept
+    made = set_notice(says)
+    title = f"Danger notice {notice.number}: {notice.site.name}"
+    return keep_document(
+        about, made.pdf, id=new_id(), title=title, name=f"danger-notice-{notice.number}.pdf", media_type=PDF,
+        fingerprint=made.fingerprint, by=by, now=now,
+    )  # fmt: skip
+
+
+def kept_notice_document(notice: DangerNotice, *, copy: bool = False) -> Document | None:
+    """The document of `notice` as it stands, where it was handed out before; nothing is set."""
+    return kept_document(_about(notice, wording(notice, copy=copy)))
+
+
+def _about(notice: DangerNotice, says: Wording) -> About:
+    kind = "danger-notice-copy" if "copy" in says.facts else "danger-notice"
+    return About(kind, says.said, site=notice.site_id, subject=notice.pk)

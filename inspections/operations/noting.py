@@ -15,6 +15,7 @@ from inspections.operations.reporting import add_photo
 from inspections.verbs import Verb
 from jobsite.firm.operations import take_number, take_numbers
 from jobsite.ledger.operations import AT_ONCE, operation, record
+from jobsite.ledger.operations_documents import refuse_if_held
 from jobsite.ledger.rows import about
 from jobsite.people.models import User
 from jobsite.premises.models import Board, Circuit, Unit
@@ -52,7 +53,7 @@ def note_observation(
     """
     site = ground.held_site(inspection.site)
     if made := ground.made_before(Observation, id, inspection_id=inspection.pk):
-        return _with_photos(made, photos, by=by, now=now)  # it was saved, and only the answer got lost
+        return with_photos(made, photos, by=by, now=now)  # it was saved, and only the answer got lost
     inspection = draft_of(inspection, by)
     ground.must_be_in_use(site)
     observation = Observation(id=id, unit=unit, board=board, circuit=circuit, continues=continues)
@@ -61,7 +62,7 @@ def note_observation(
     _draft(observation, inspection, first_recorded_on, by=by, now=now)
     observation.save(force_insert=True)
     _record_noted(observation, by=by, now=now)
-    return _with_photos(observation, photos, by=by, now=now)
+    return with_photos(observation, photos, by=by, now=now)
 
 
 @operation
@@ -119,8 +120,11 @@ def _record_noted(observation: Observation, *, by: User, now: datetime) -> None:
     record(Verb.NOTED, site=observation.site_id, subject=observation, by=by, now=now, facts=facts, words=words)
 
 
-def _with_photos(observation: Observation, photos: Sequence[bytes], *, by: User, now: datetime) -> Observation:
-    """The observation with its photographs kept; those that it has already once. Refused beside the field "photos"."""
+def with_photos(observation: Observation, photos: Sequence[bytes], *, by: User, now: datetime) -> Observation:
+    """Inside an operation: the observation with its photographs kept; those that it has already once.
+
+    What is refused of them stands beside the field "photos".
+    """
     try:
         for data in photos:
             add_photo(observation, data=data, by=by, now=now)
@@ -151,14 +155,14 @@ def change_observation(
     changed = ground.apply(observation, stripped)
     _settle(observation, inspection, first)
     if not changed and observation.first_recorded_on == was:
-        return _with_photos(observation, photos, by=by, now=now)
+        return with_photos(observation, photos, by=by, now=now)
     observation.version += 1
     saved = {*changed, "board", "first_recorded_on", "version"}
     observation.save(update_fields=sorted(saved))
     words = {name: getattr(observation, name) for name in WORDED if name in changed}
     facts = _facts(observation) | {"changed": sorted(changed)}
     record(Verb.CHANGED, site=observation.site_id, subject=observation, by=by, now=now, facts=facts, words=words)
-    return _with_photos(observation, photos, by=by, now=now)
+    return with_photos(observation, photos, by=by, now=now)
 
 
 @operation
@@ -172,6 +176,7 @@ def drop_observation(observation: Observation, *, by: User, now: datetime) -> No
     _, observation = _locked_draft(observation, by)
     if observation.danger_notices.exists() or observation.made_safes.exists():
         raise Refused("It was made safe, or a danger notice was given for it: it stays in the report.")
+    refuse_if_held(observation.site_id)
     facts = {"inspection": str(observation.inspection_id), "number": observation.number}
     words = {"text": observation.text}
     record(Verb.DROPPED, site=observation.site_id, subject=observation, by=by, now=now, facts=facts, words=words)

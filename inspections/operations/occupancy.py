@@ -11,6 +11,7 @@ from inspections.choices import PaperAnswer
 from inspections.models import Inspection, InspectionDue, OccupancyChange, Paper
 from inspections.operations import ground
 from inspections.operations.clocks import in_words
+from inspections.operations.keeping import LONG_PAST, NOT_ASKED, keeper, settle
 from inspections.queries.facts import facts_on
 from inspections.standards.duties import Duty, Trigger, duties_at
 from inspections.standards.duty_rows import LANDLORD
@@ -20,6 +21,7 @@ from inspections.standards.premises_kinds import PremisesKind
 from inspections.verbs import Verb
 from jobsite import clock
 from jobsite.ids import new_id
+from jobsite.ledger.actor import Actor
 from jobsite.ledger.operations import operation, record
 from jobsite.people.models import User
 from jobsite.premises import operations as premises
@@ -69,7 +71,7 @@ def change_occupancy(
     change = OccupancyChange(id=id, site=site, unit=unit, since=since, tenancy_granted_on=tenancy_granted_on)
     change.occupier, change.recorded_by, change.recorded_at = occupier, by, now
     change.save(force_insert=True)
-    papers = Paper.objects.bulk_create(_papers(change, by))
+    papers = Paper.objects.bulk_create(_papers(change, keeper(by)))
     facts: dict[str, object] = {
         "unit": str(unit.pk),
         "since": since.isoformat(),
@@ -87,7 +89,7 @@ def _sound(since: date, tenancy_granted_on: date | None, today: date) -> None:
         raise Refused("The tenancy was granted on the day they move in or before.", field="tenancy_granted_on")
 
 
-def _papers(change: OccupancyChange, owner: User) -> list[Paper]:
+def _papers(change: OccupancyChange, owner: User | None) -> list[Paper]:
     """What the law in force on the day asks: a report in force where there is none, and the copies that it wants."""
     unit = change.unit
     law = {"nation": Nation(unit.site.nation), "tenure": Tenure(unit.tenure)}
@@ -101,17 +103,30 @@ def _papers(change: OccupancyChange, owner: User) -> list[Paper]:
         basis = f"{rule.name}: a report in force before they move in, and none is on record for that day."
         papers.insert(0, Paper(
             site=change.site, unit=unit, change=change, duty=VALID_REPORT, owner=owner, due_on=change.since,
+            trigger=Trigger.NEW_OCCUPATION.value, event_on=change.since,
             what="a report that is in force on the day they move in", owed_by=LANDLORD, basis=basis,
         ))  # fmt: skip
     return papers
 
 
-def _paper(change: OccupancyChange, duty: Duty, owner: User) -> Paper:
+def _paper(change: OccupancyChange, duty: Duty, owner: User | None) -> Paper:
     return Paper(
         site=change.site, unit=change.unit, change=change, duty=duty.key, owner=owner,
-        due_on=duty.last_day(change.since), what=duty.what, to=duty.to, owed_by=duty.owed_by,
+        trigger=Trigger.NEW_OCCUPATION.value, event_on=change.since, due_on=duty.last_day(change.since), what=duty.what, to=duty.to, owed_by=duty.owed_by,
         basis=in_words(duty.deadline(change.since)),
     )  # fmt: skip
+
+
+def changes_papers(unit: Unit, *, by: Actor, now: datetime) -> None:
+    """Inside an operation that changed nation, tenure or tenancy of `unit`: what the law asked when somebody moved in.
+
+    Of the last who did, and of every change with a paper that is still open.
+    """
+    changes = unit.occupancy_changes.select_related("unit__site", "site").order_by("-since", "-pk")
+    for number, change in enumerate(changes):
+        standing = list(change.papers.select_for_update(of=("self",)).order_by("pk"))
+        if number == 0 or any(not paper.answer for paper in standing):
+            settle(_papers(change, keeper(by)), standing, NOT_ASKED, by=by, now=now, past_after=LONG_PAST)
 
 
 def reports_asked_for(inspection: Inspection, *, by: User, now: datetime) -> None:
@@ -147,6 +162,8 @@ def answer_paper(
     fields: dict[str, object] = {"answer": answer, "answered_on": answered_on if answer else None, "how": how.strip()}
     if all(getattr(paper, name) == value for name, value in fields.items()):
         return paper
+    if paper.superseded_at:
+        raise Refused("This paper was given and is owed anew: say it of the one that took its place.")
     ground.unchanged(paper, version, "Somebody else answered this meanwhile.")
     _answered_soundly(fields, clock.local_day(now))
     facts = {"duty": paper.duty, "answer": answer, "answer_before": paper.answer}

@@ -15,8 +15,10 @@ from inspections.operations import ground
 from inspections.queries.situations import Ground, HowTested, Others, Place, ground_of, others_of
 from inspections.standards.devices import sensible
 from inspections.standards.editions import Edition
+from inspections.standards.facts import Facts
 from inspections.standards.limits import Entered, EnterLimit, Limit
 from inspections.standards.readings import Doubt, Value, Verdict, judge
+from inspections.standards.situation import Situation
 from inspections.verbs import Verb
 from jobsite import clock
 from jobsite.ledger.operations import operation, record
@@ -83,11 +85,12 @@ def take_reading(
     inspection: Inspection | None = None,
     test: HowTested | None = None,
     as_read: bool = False,
+    made_at: datetime | None = None,
 ) -> Reading:
     """Keep one reading; `take_readings` says how. Raises its refusal, with field "value", "limit_entered" or another."""
     taken = Taken(id, place, quantity, value, test or HowTested(), as_read)
     try:
-        return take_readings([taken], by=by, now=now, instrument=instrument, inspection=inspection)[0]
+        return take_readings([taken], by=by, now=now, instrument=instrument, inspection=inspection, made_at=made_at)[0]
     except NotTaken as refused:
         raise refused.problems[id] from refused
 
@@ -100,10 +103,12 @@ def take_readings(
     now: datetime,
     instrument: Instrument | None = None,
     inspection: Inspection | None = None,
+    made_at: datetime | None = None,
 ) -> list[Reading]:
     """Keep readings of one site, taken with one instrument, each with its limit, the basis and the verdict.
 
-    They are judged by the edition of `inspection` (a report that is still being written), else by the one in force.
+    They are judged by the edition of `inspection` (a report that is still being written), else by the one in force on the
+    day on which they were taken: `made_at`, where a phone without signal sends them later, else `now`.
     A reading of an instrument out of its check is kept and flagged; a check without a number needs no instrument. All
     are kept or none; those that the same form kept before stay as they are. Raises NotTaken with a refusal for each that
     cannot be, Refused for what they have in common and at an archived site.
@@ -119,15 +124,16 @@ def take_readings(
     if not new:
         return [made[one.id] for one in taken]
     ground.must_be_in_use(site)
-    day = clock.local_day(now)
-    _check_common(new, places, instrument, inspection)
+    at = made_at or now
+    day = clock.local_day(at)
+    _check_common(new, places, instrument, inspection, at=at)
     boards = {place.pk for place in places.values() if isinstance(place, Board)}
     common = ground_of(site.pk, on=day, inspection=inspection, boards=boards)
     rows, problems = _rows(new, places, common)
     if problems:
         raise NotTaken(problems)
     for row in rows:
-        row.inspection, row.taken_by, row.taken_at = inspection, by, now
+        row.inspection, row.taken_by, row.taken_at = inspection, by, at
         row.instrument = None if row.ok is not None else instrument
         row.instrument_in_check = row.instrument is None or row.instrument.in_check_on(day)
     Reading.objects.bulk_create(rows)
@@ -187,13 +193,18 @@ def _same_limit(row: Reading, entered: Entered | None) -> bool:
 
 
 def _check_common(
-    taken: Sequence[Taken], places: dict[UUID, Place], instrument: Instrument | None, inspection: Inspection | None
+    taken: Sequence[Taken],
+    places: dict[UUID, Place],
+    instrument: Instrument | None,
+    inspection: Inspection | None,
+    *,
+    at: datetime,
 ) -> None:
     if len(sites := {place.site_id for place in places.values()}) > 1:
         raise Refused("These readings are of several sites: keep each site's for themselves.")
     if instrument is None and any(one.value.ok is None for one in taken):
         raise Refused("Choose the instrument that showed it.", field="instrument")
-    if instrument is not None and instrument.archived_at:
+    if instrument is not None and instrument.archived_at and instrument.archived_at <= at:
         raise Refused(f"{instrument} is not in use any more: choose another instrument.", field="instrument")
     if inspection is not None and {inspection.site_id} != sites:
         raise Refused("This report is of another site.", field="inspection")
@@ -206,10 +217,7 @@ def _rows(
 ) -> tuple[list[Reading], dict[UUID, Refused]]:
     """The rows to keep, and what stands in the way by key. What is typed together is judged together."""
     circuits = [place for place in places.values() if isinstance(place, Circuit)]
-    others = others_of(circuits) if circuits else {}
-    for one in taken:
-        if one.place.pk in others and one.value.number is not None and not one.value.above:
-            others[one.place.pk][one.quantity] = one.value.number
+    others = with_typed(others_of(circuits) if circuits else {}, taken, circuits)
     rows, problems = [], {}
     for one in taken:
         try:
@@ -217,6 +225,22 @@ def _rows(
         except Refused as refused:
             problems[one.id] = refused
     return rows, problems
+
+
+def with_typed(
+    others: dict[UUID, dict[Quantity, Decimal]], taken: Sequence[Taken], circuits: Sequence[Circuit]
+) -> dict[UUID, dict[Quantity, Decimal]]:
+    """The other readings of circuits with what is typed beside them: a circuit's own, and its board's Zdb."""
+    for one in taken:
+        if one.value.number is None or one.value.above:
+            continue
+        if one.place.pk in others:
+            others[one.place.pk][one.quantity] = one.value.number
+        elif one.quantity is Quantity.LOOP_BOARD:
+            for circuit in circuits:
+                if circuit.board_id == one.place.pk:
+                    others[circuit.pk][one.quantity] = one.value.number
+    return others
 
 
 def _row(one: Taken, place: Place, common: Ground, others: Others) -> Reading:
@@ -246,10 +270,13 @@ def quantities_at(place: Place) -> tuple[Quantity, ...]:
 
 def judged(one: Taken, place: Place, common: Ground, others: Others) -> Verdict:
     """The verdict on a reading; raises Refused where it cannot be, is asked about, or needs a limit. No statement."""
+    return judged_in(one, common.situation(place, one.test, others), common.facts)
+
+
+def judged_in(one: Taken, situation: Situation, facts: Facts) -> Verdict:
+    """The same, in a situation. Raises Refused as `judged`."""
     try:
-        found = judge(
-            one.quantity, one.value, common.situation(place, one.test, others), facts=common.facts, as_read=one.as_read
-        )
+        found = judge(one.quantity, one.value, situation, facts=facts, as_read=one.as_read)
     except ValueError as wrong:
         raise Refused(str(wrong), field=_field(one, str(wrong))) from wrong
     if isinstance(found, EnterLimit):

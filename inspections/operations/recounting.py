@@ -9,7 +9,9 @@ from inspections import policy
 from inspections.choices import Code, InspectionState
 from inspections.models import Inspection, InspectionDue, Observation
 from inspections.operations import clocks, ground
+from inspections.operations.keeping import keep_completion, reports_papers, units_papers
 from inspections.operations.next_inspections import set_inspection_due, settle_anew
+from inspections.operations.occupancy import changes_papers
 from inspections.verbs import Verb
 from jobsite import clock
 from jobsite.firm.queries import policy_on
@@ -40,14 +42,19 @@ def count_dates_again(inspection: Inspection, *, by: User, now: datetime) -> int
     due = dict(InspectionDue.objects.filter(unit__in=inspection.units.all()).values_list("unit", "due_on"))
     for observation in observations:
         moved += _again(observation, due.get(observation.unit_id), by=by, now=now)
-    return moved + let_c3_follow(due, besides=[o.pk for o in observations], by=by, now=now)
+    moved += let_c3_follow(due, besides=[o.pk for o in observations], by=by, now=now)
+    reports_papers(inspection, by=by, now=now)
+    keep_completion([], by=by, now=now, report=inspection)
+    return moved
 
 
 def count_units_again(units: Iterable[Unit], *, by: Actor, now: datetime) -> None:
     """Inside an operation that changed what the law or the kind of premises asks of `units`: all their dates anew.
 
-    The next inspection, and by when each open observation is to be remedied; one entry for each date that changed.
+    The next inspection, by when each open observation is to be remedied, and last the papers that the law asks for; one
+    entry for each date that changed.
     """
+    units = list(units)
     for unit in units:
         before, after = settle_anew(unit, by=by, now=now)
         if before != after:
@@ -56,6 +63,9 @@ def count_units_again(units: Iterable[Unit], *, by: Actor, now: datetime) -> Non
         rows = Observation.objects.open().filter(unit=unit).exclude(code="").select_for_update(of=("self",))
         for row in rows.select_related("site", "unit", "inspection", "continues").order_by("pk"):
             _again(row, after, by=by, now=now)
+    for unit in units:
+        units_papers(unit, by=by, now=now)
+        changes_papers(unit, by=by, now=now)
 
 
 def let_c3_follow(due: Mapping[Any, date], *, besides: Collection[UUID], by: User, now: datetime) -> int:

@@ -38,6 +38,7 @@ from inspections.verbs import Verb
 from jobsite.firm.operations import take_number, take_numbers
 from jobsite.ids import new_id
 from jobsite.ledger.operations import operation, record
+from jobsite.ledger.operations_documents import refuse_if_held
 from jobsite.people.models import User
 from jobsite.refused import NotAllowed, Refused
 
@@ -47,7 +48,7 @@ PARTICULARS = (
 )  # fmt: skip
 COPIED = ("site", "unit", "board", "circuit", "place", "item", "text", "code_written", "first_recorded_on")
 LIMITED = ("unit", "board", "what", "why", "agreed_with", "covered_by")
-INHERITED = ["code", "reviewed", "owner", "step_by", "ended", "ended_on", "ended_reason"]
+INHERITED = ["code", "reviewed", "owner", "step_by", "ended", "ended_on", "ended_reason", "done_on"]
 SAY_WHY_OUT = "The reissue leaves out {}, still open: say why, or bring it back."
 QUALIFIED_OUT = "A C1, C2 or FI is left out of the reissue: a qualified person decides that."
 
@@ -171,6 +172,7 @@ def delete_draft(inspection: Inspection, *, by: User, now: datetime, reason: str
     inspection = draft_of(inspection, by)
     rows = list(inspection.observations.select_for_update(of=("self",)).order_by("pk"))
     _nothing_hangs(inspection, rows)
+    refuse_if_held(inspection.site_id)
     new = [row for row in rows if row.continues_id is None or inspection.replaces_id is None]
     reason = ground.said(reason, "Say why: it notes observations.", "reason") if new else reason.strip()
     facts = {"number": inspection.number, "observations": [f"{o.pk}:{o.code or 'none'}" for o in rows]}
@@ -236,6 +238,7 @@ def inherit(copy: Observation, former: Observation, at_issue: str) -> bool:
         copy.owner, copy.step_by = former.owner, former.step_by
     if former.ended and (same or former.ended not in (Ended.NO_CODE, Ended.FINDING)):
         copy.ended, copy.ended_on, copy.ended_reason = former.ended, former.ended_on, former.ended_reason
+        copy.done_on = former.done_on
     return same
 
 

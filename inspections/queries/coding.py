@@ -17,9 +17,10 @@ from jobsite.people.queries import qualified_names
 
 
 def codes_to_review(user: User, *, qualified_on: date | None = None, most: int = 20) -> list[dict[str, str]]:
-    """The reports whose codes wait for a decision of ours, the longest waiting first; at most `most` of them.
+    """The reports whose codes wait for a decision of ours, and what was coded at a visit by somebody who may not decide.
 
-    With `qualified_on` only where the firm records `user` as qualified on that day: nobody else can do it. One statement.
+    The longest waiting first; at most `most` of each. With `qualified_on` only where the firm records `user` as qualified
+    on that day: nobody else can do it. Two statements.
     """
     undecided = Observation.objects.filter(inspection=OuterRef("pk"), reviewed=False, ended="")
     left = undecided.order_by().values("inspection").annotate(n=Count("pk")).values("n")
@@ -27,7 +28,12 @@ def codes_to_review(user: User, *, qualified_on: date | None = None, most: int =
     if qualified_on:
         rows = rows.filter(Exists(Competence.objects.on(qualified_on).filter(user=user.pk)))
     rows = rows.filter(Exists(undecided)).annotate(left=Subquery(left)).select_related("site")
-    return [_to_review(row) for row in rows.order_by(F("issued_at"), "number")[:most]]
+    found = Observation.objects.visible_to(user).open().filter(inspection=None, reviewed=False, site__archived_at=None)
+    found = found.exclude(code="").select_related("site", "recorded_by")
+    if qualified_on:
+        found = found.filter(Exists(Competence.objects.on(qualified_on).filter(user=user.pk)))
+    reports = [_to_review(row) for row in rows.order_by(F("issued_at"), "number")[:most]]
+    return [*(_found_to_review(row) for row in found.order_by("recorded_at", "number")[:most]), *reports]
 
 
 def _to_review(row: Any) -> dict[str, str]:
@@ -35,8 +41,18 @@ def _to_review(row: Any) -> dict[str, str]:
         "href": address("inspections:codes", row.pk),
         "title": shown.title(row),
         "site": row.site.name,
-        "since": words.day(words.london(row.issued_at).date()),
+        "since": f"taken in {words.day(words.london(row.issued_at).date())}",
         "left": f"{words.many(row.left, 'observation')} to review",
+    }
+
+
+def _found_to_review(row: Observation) -> dict[str, str]:
+    return {
+        "href": address("inspections:review", row.pk),
+        "title": f"Observation {row.number}, {row.code} by {row.recorded_by.name}",
+        "site": row.site.name,
+        "since": f"found {words.day(row.recorded_on)}",
+        "left": row.text,
     }
 
 

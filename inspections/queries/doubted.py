@@ -17,25 +17,35 @@ def with_doubt(rows: QuerySet[Reading]) -> QuerySet[Any]:
     It counts as wrong from the day on which it was last known to be right (nobody knows at what hour) until a check
     after the day on which it was found wrong. No statement of its own.
     """
-    faults = InstrumentFault.objects.filter(instrument=OuterRef("instrument"), last_good_on__lte=OuterRef("day"))
-    unchecked = Q(instrument__checked_on__isnull=True) | Q(instrument__checked_on__lte=F("found_on"))
-    faults = faults.annotate(in_check=ExpressionWrapper(OuterRef("instrument_in_check"), BooleanField()))
-    # Of its checks only the last is at hand: where that came after the reading, one in its check had one before too.
-    until = Q(instrument__checked_on__gt=OuterRef("day")) & (
-        Q(in_check=False) | Q(recorded_at__gt=OuterRef("taken_at"))
-    )
-    faults = faults.filter(Q(found_on__gte=OuterRef("day")) | unchecked | until)
+    faults = doubts(InstrumentFault.objects.filter(instrument=OuterRef("instrument")))
     known = faults.filter(recorded_at__lte=OuterRef("taken_at"))
-    dated = rows.annotate(day=TruncDate("taken_at", tzinfo=LONDON))
-    return dated.annotate(doubted=Exists(faults), known_wrong=Exists(known))
+    return _dated(rows).annotate(doubted=Exists(faults), known_wrong=Exists(known))
 
 
-def doubted_by(fault: InstrumentFault) -> QuerySet[Reading]:
-    """The readings that one finding makes doubtful, by the same measure. No statement of its own beyond its instrument."""
-    checked = fault.instrument.checked_on
-    rows = Reading.objects.annotate(day=TruncDate("taken_at", tzinfo=LONDON))
-    rows = rows.filter(instrument=fault.instrument_id, day__gte=fault.last_good_on)
-    if checked is None or checked <= fault.found_on:
-        return rows
-    unproved = Q(instrument_in_check=False) | Q(taken_at__lt=fault.recorded_at)
-    return rows.filter(Q(day__lte=fault.found_on) | (Q(day__lt=checked) & unproved))
+def doubted_by(fault: InstrumentFault) -> QuerySet[Any]:
+    """The readings that one finding makes doubtful, by the same measure. No statement of its own."""
+    rows = _dated(Reading.objects.filter(instrument=fault.instrument_id))
+    return rows.filter(Exists(doubts(InstrumentFault.objects.filter(pk=fault.pk))))
+
+
+def doubted_around() -> QuerySet[Any]:
+    """For a subquery of InstrumentFault: the readings that the finding around them makes doubtful."""
+    rows = _dated(Reading.objects.filter(instrument=OuterRef("instrument")))
+    return rows.filter(Exists(doubts(InstrumentFault.objects.filter(pk=OuterRef(OuterRef("pk"))))))
+
+
+def doubts(faults: Any) -> QuerySet[InstrumentFault, Any]:
+    """Those of `faults` that make the reading around them (by `_dated`) doubtful. No statement of its own."""
+    in_check = ExpressionWrapper(OuterRef("instrument_in_check"), BooleanField())
+    faults = faults.filter(last_good_on__lte=OuterRef("day")).until(OuterRef("day")).annotate(in_check=in_check)
+    # Before checks were kept as rows only the last was at hand: a reading in its check, taken when the finding was on
+    # record already, had a check before it too.
+    had_one = Q(in_check=True, recorded_at__lte=OuterRef("taken_at"), instrument__checked_on__gt=F("found_on"))
+    found: QuerySet[InstrumentFault, Any] = faults.filter(
+        Q(found_on__gte=OuterRef("day")) | (Q(answered=False) & ~had_one)
+    )
+    return found
+
+
+def _dated(rows: QuerySet[Reading]) -> QuerySet[Any]:
+    return rows.annotate(day=TruncDate("taken_at", tzinfo=LONDON))

@@ -10,6 +10,7 @@ from inspections import rules
 from inspections.choices import InspectionKind, InspectionState, Outcome
 from inspections.models import Inspection, InspectionDue, Limitation, Observation
 from inspections.queries import shown
+from inspections.queries.papers import papers_of
 from inspections.standards.law import CAUTION
 from jobsite import words
 from jobsite.addresses import address
@@ -78,7 +79,7 @@ def _list_row(row: Inspection, counts: dict[str, int]) -> dict[str, Any]:
 
 
 def report_page(inspection: Inspection, today: date) -> dict[str, Any]:
-    """An issued report: both answers, counts, limitations, observations as they stand today. Nine statements."""
+    """An issued report: both answers, counts, limitations, observations as they stand today. Ten statements."""
     observations, many = in_report_order(observations_of(inspection)), many_units(inspection)
     left = [o for o in observations if not o.ended]
     open_codes = [o.code for o in left if o.dangerous]
@@ -101,6 +102,7 @@ def report_page(inspection: Inspection, today: date) -> dict[str, Any]:
         "law": CAUTION,
         "stands": bool(observations) and not left and inspection.state == InspectionState.ISSUED,
         "in_force": inspection.state == InspectionState.ISSUED,
+        "papers": papers_of(inspection, today),
         **shown.reissues(inspection),
     }
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from inspections.operations.reading import Taken, Unlikely, judged
+from inspections.operations.reading import Taken, Unlikely, judged, with_typed
 from inspections.queries.sheets import Cell
 from inspections.queries.situations import Ground, others_of
 from inspections.standards.readings import Verdict
@@ -17,10 +17,7 @@ def judge_cells(cells: Sequence[Cell], taken: Sequence[Taken], common: Ground, *
     `doubt`: what speaks against the instrument, told beside every verdict that rests on one.
     """
     circuits = {one.place.pk: one.place for one in taken if isinstance(one.place, Circuit)}
-    others = others_of(list(circuits.values())) if circuits else {}
-    for one in taken:
-        if one.place.pk in others and one.value.number is not None and not one.value.above:
-            others[one.place.pk][one.quantity] = one.value.number
+    others = with_typed(others_of([*circuits.values()]) if circuits else {}, taken, [*circuits.values()])
     by_key = {cell.key: cell for cell in cells}
     for one in taken:
         cell = by_key.get((str(one.place.pk), one.quantity.value, one.test.multiple.value))

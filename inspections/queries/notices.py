@@ -4,7 +4,10 @@ What it says is kept with the notice: observations are coded anew, photographs a
 the paper that somebody signed can be made again, byte for byte. Only the answer is added when it comes.
 """
 
-from collections.abc import Iterable
+import hashlib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -13,11 +16,13 @@ from inspections.models import DangerNotice, Observation
 from inspections.queries import shown
 from jobsite.documents import Made, make_document
 from jobsite.documents.pictures import for_print
+from jobsite.documents.printing import printable
 from jobsite.firm.queries import the_firm
 from jobsite.ledger.files import read_file
 from jobsite.ledger.models import Entry, StoredFile
-from jobsite.ledger.rules import Head
+from jobsite.ledger.rules import Head, canonical
 from jobsite.people.models import User
+from jobsite.people.names import words_as_customers_read
 from jobsite.premises.models import Site
 from jobsite.words import joined, many, when
 
@@ -26,15 +31,15 @@ PHOTOS_EACH, PHOTOS_IN_ALL = 4, 12
 
 
 def as_given(about: Iterable[Observation], *, site: Site, by: User) -> dict[str, Any]:
-    """What a notice says beside its own words, for the row: firm, site, who gave it, what was found. Two statements for
-    the firm and the site's, three for each observation.
+    """What a notice says beside its own words, for the row: firm, site, who gave it, what was found. Three
+    statements for the firm, its people and the site, three for each observation.
     """
-    firm = the_firm()
+    firm, reads = the_firm(), words_as_customers_read()
     return {
         "firm": [firm.name, firm.address, joined(firm.phone, firm.email)],
         "site": [site.name, site.one_line],
-        "by": by.name,
-        "found": [_found(observation) for observation in sorted(about, key=lambda row: row.number)],
+        "by": reads.name(by.name),
+        "found": [reads.everywhere(_found(row)) for row in sorted(about, key=lambda row: row.number)],
     }
 
 
@@ -60,12 +65,34 @@ def _held(held: Any) -> str:
     )
 
 
-def notice_document(notice: DangerNotice) -> Made:
-    """The notice as a PDF, with its answer or lines to sign. The same notice makes the same bytes."""
+@dataclass(frozen=True)
+class Wording:
+    """All that the document of a notice says, before it is set; `found` names its pictures by their files."""
+
+    facts: Mapping[str, Any]
+    found: list[dict[str, Any]]
+    firm: str
+    site: str
+    made_at: datetime
+    heads: list[Head]
+
+    @property
+    def said(self) -> str:
+        """A hash that is the same as long as all this is, without a picture read or anything set."""
+        marks, made = [head.line() for head in self.heads], when(self.made_at)
+        whole = {"facts": self.facts, "found": self.found, "firm": self.firm, "site": self.site}
+        return hashlib.sha256(canonical(printable({**whole, "heads": marks, "made": made}))).hexdigest()
+
+
+def wording(notice: DangerNotice, *, copy: bool = False) -> Wording:
+    """What `notice` says as it was given, with its answer. One statement; more for one without what it said then.
+
+    `copy`: for whoever holds a private link, which people pass on: what, where, why and what is advised, but not to whom it
+    was given, who answered what, the lock or who holds its key. Those stand in the notice itself, given to whom it concerns.
+    """
     given = notice.as_given or as_given(
         notice.observations.select_related("unit", "board", "circuit"), site=notice.site, by=notice.given_by
     )
-    found, pictures = _with_pictures(given["found"])
     firm, site = given["firm"], given["site"]
     facts = {
         "number": notice.number,
@@ -73,35 +100,43 @@ def notice_document(notice: DangerNotice) -> Made:
         "site": joined(*site),
         "given": [
             ["Given", when(notice.given_at)],
-            ["To", notice.given_to],
+            *([] if copy else [["To", notice.given_to]]),
             ["How", notice.get_how_display()],
             ["By", joined(given["by"], firm[0], firm[2])],
         ],
-        "found": found,
         "why": notice.why,
         "advised": notice.advised,
-        "answer": _answer(notice),
+        "answer": _answer(notice, copy=copy),
         "refused": notice.answer == NoticeAnswer.REFUSED,
     }
+    found = given["found"]
+    if copy:  # of how it is made safe only the first words, without what, lock and key: see `_held`
+        facts, found = facts | {"copy": True}, [one | {"held": one["held"].partition(":")[0]} for one in found]
+    return Wording(facts, found, firm[0], site[0], notice.answered_at or notice.given_at, _head(notice))
+
+
+def notice_document(notice: DangerNotice) -> Made:
+    """The notice as a PDF, with its answer or lines to sign. The same notice makes the same bytes."""
+    return set_notice(wording(notice))
+
+
+def set_notice(says: Wording) -> Made:
+    """The PDF of what a notice says."""
+    found, pictures = _with_pictures(says.found)
+    title = f"Danger notice {says.facts['number']}"
     return make_document(
-        TEMPLATE,
-        facts,
-        title=f"Danger notice {notice.number}",
-        about=f"{site[0]}, danger notice {notice.number}",
-        firm=firm[0],
-        now=notice.answered_at or notice.given_at,
-        heads=_head(notice),
-        pictures=pictures,
-    )
+        TEMPLATE, {**says.facts, "found": found}, title=title, about=f"{says.site}, {title.lower()}", firm=says.firm,
+        now=says.made_at, heads=says.heads, pictures=pictures,
+    )  # fmt: skip
 
 
-def _answer(notice: DangerNotice) -> list[str]:
+def _answer(notice: DangerNotice, *, copy: bool) -> list[str]:
     """What was answered, in one line, and what was said; nothing where no answer is on record."""
     if not notice.answer:
         return []
-    who = f"by {notice.answered_by}" if notice.answered_by else ""
+    who = f"by {notice.answered_by}" if notice.answered_by and not copy else ""
     line = joined(notice.get_answer_display().capitalize(), when(notice.answered_at), who)
-    return [line, notice.answer_note]
+    return [line, "" if copy else notice.answer_note]
 
 
 def _head(notice: DangerNotice) -> list[Head]:

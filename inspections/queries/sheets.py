@@ -8,7 +8,8 @@ from typing import Any
 from django.db.models import QuerySet
 
 from inspections.models import Reading
-from inspections.queries.situations import Ground, HowTested, Place
+from inspections.queries.phone_limits import judge_words
+from inspections.queries.situations import Ground, HowTested, Place, others_of
 from inspections.standards.limits import EnterLimit, Limit
 from inspections.standards.quantities import Quantity
 from inspections.standards.readings import limits_for
@@ -47,6 +48,7 @@ class Cell:
     limit: str = ""
     basis: list[str] = field(default_factory=list)
     enter: str = ""
+    judge: str = ""
     last: dict[str, str] | None = None
     typed: str = ""
     as_read: bool = False
@@ -148,6 +150,16 @@ def with_limits(cells: Iterable[Cell], common: Ground) -> None:
             cell.enter = found.decides.reason
         if isinstance(found.other, Limit):
             cell.basis.append(f"The other basis, which does not decide: {limit_words(found.other)}")
+
+
+def with_judging(cells: Iterable[Cell], common: Ground) -> None:
+    """Writes onto `cells` what a phone judges by, beside the latest other readings of each circuit. One statement."""
+    cells = list(cells)
+    circuits = {cell.place.pk: cell.place for cell in cells if isinstance(cell.place, Circuit)}
+    others = others_of(list(circuits.values())) if circuits else {}
+    for cell in cells:
+        test = HowTested(multiple=cell.multiple)
+        cell.judge = judge_words(cell.quantity, cell.place, common, test=test, others=others.get(cell.place.pk))
 
 
 def limit_words(limit: Limit) -> str:

@@ -15,6 +15,8 @@ from jobsite.addresses import address
 from jobsite.marks import code_mark
 from jobsite.premises.models import Board
 
+NO_PLACE = "no place noted"
+
 
 def where(observation: Observation, *, with_unit: bool) -> str:
     """Where an observation is: "Flat 2, Hall board, way 5L1, meter cupboard"."""
@@ -25,7 +27,7 @@ def where(observation: Observation, *, with_unit: bool) -> str:
         f"way {circuit.way_name}" if circuit else "",
         observation.place,
     ]
-    return ", ".join(filter(None, parts)) or "no place noted"
+    return ", ".join(filter(None, parts)) or NO_PLACE
 
 
 def mark(observation: Observation) -> str:

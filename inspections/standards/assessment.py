@@ -57,6 +57,7 @@ _ACTIONS = {
     Code.FI: "Investigate without delay",
     Code.C3: "No action is needed for a satisfactory result; consider the improvement",
 }
+FI_DOES_NOT_COUNT = "FI alone does not count"  # in the basis of an assessment that rests on that
 _DANGER = {Code.C1: 4, Code.C2: 3, Code.FI: 2, Code.C3: 1}
 
 
@@ -137,5 +138,5 @@ def _by_fi(rule: Fact[bool]) -> Outcome:
     if rule.value:
         basis = f"Unsatisfactory: FI recorded, which counts by {rule.source}."
         return Outcome(Assessment.UNSATISFACTORY, basis, rule.confidence)
-    basis = f"Satisfactory: an FI alone does not count by {rule.source}; the investigation is still required."
+    basis = f"Satisfactory: an {FI_DOES_NOT_COUNT} by {rule.source}; the investigation is still required."
     return Outcome(Assessment.SATISFACTORY, basis, rule.confidence)

@@ -5,7 +5,9 @@ and the loop impedance that it leads to. Both only warn. "Of the order of 0.05 �
 Note 3's, from memory.
 """
 
+from dataclasses import replace
 from decimal import ROUND_HALF_UP, Decimal
+from typing import Any
 
 from inspections.standards import impedance
 from inspections.standards.conductors import expected_ohms
@@ -15,7 +17,18 @@ from inspections.standards.limits import Limit, Limits, entered_most
 from inspections.standards.quantities import Quantity
 from inspections.standards.situation import Situation
 from inspections.standards.typed import Value
-from inspections.standards.verdicts import Doubt, Judged, Result, Verdict, by_limits, noted, number_of, unlikely
+from inspections.standards.verdicts import (
+    Doubt,
+    Judged,
+    Result,
+    Verdict,
+    by_limits,
+    given,
+    judged_by,
+    noted,
+    number_of,
+    unlikely,
+)
 
 BONDING = Fact(
     key="continuity.bonding",
@@ -62,6 +75,33 @@ class Continuity:
         loop = loop_words(number, situation, facts) if self.quantity is Quantity.R1_R2 else None
         return _as_expected(value, number, expected, _length_words(sizes, situation), loop)
 
+    def aside(self, situation: Situation, facts: Facts = SHIPPED) -> dict[str, Any]:
+        """What a phone needs to judge it: what it should read, the loop that it leads to, the usual of bonding."""
+        found = {"rule": "continuity", "zero": True} | judged_by(self.limits(situation, facts)) | nearness(TOLERANCE)
+        line = [situation.line_mm2] if self.quantity is Quantity.R1_R2 else []
+        sizes = [*line, situation.cpc_mm2]
+        found |= given(expected=expected_ohms(sizes, situation.length_m, facts), of=_length_words(sizes, situation))
+        if self.quantity is Quantity.R1_R2:
+            found |= loop_aside(situation, facts)
+        return found | (_bonding_aside(facts) if self.quantity is Quantity.BONDING else {})
+
+
+def nearness(tolerance: Decimal) -> dict[str, str]:
+    """What `near` goes by and what is unlikely here, as a phone needs it."""
+    return given(tolerance=tolerance, joints=JOINTS_OHMS, low=LOW_OHMS, high=HIGH_OHMS)
+
+
+def loop_aside(situation: Situation, facts: Facts) -> dict[str, Any]:
+    """The limit of the loop impedance that R1+R2 leads to, as a phone needs it; nothing where there is none."""
+    limit = _loop_limit(situation, facts)
+    return {"loop": given(most=limit.ohms_exact)} if limit else {}
+
+
+def _loop_limit(situation: Situation, facts: Facts) -> Limit | None:
+    """A limit that a person entered is of what is read here, not of the loop."""
+    limit = impedance.limits(replace(situation, entered=None), facts).decides
+    return limit if isinstance(limit, Limit) else None
+
 
 def broken(value: Value) -> Verdict:
     """More than the tester's range: the conductor doesn't go through, whatever is expected of it."""
@@ -81,8 +121,8 @@ def about(ohms: Decimal) -> str:
 def loop_words(r1_r2: Decimal, situation: Situation, facts: Facts) -> tuple[bool, str] | None:
     """What the loop impedance will come to with the board's Zdb, and whether that is within its limit."""
     zdb = situation.others.get(Quantity.LOOP_BOARD)
-    limit = impedance.limits(situation, facts).decides
-    if zdb is None or not isinstance(limit, Limit):
+    limit = _loop_limit(situation, facts)
+    if zdb is None or limit is None:
         return None
     total, fits = zdb + r1_r2, zdb + r1_r2 <= limit.ohms_exact
     words = f"With Zdb of {zdb:f} Ω the loop impedance comes to {total:f} Ω, "
@@ -119,11 +159,23 @@ def _bonding(value: Value, number: Decimal, situation: Situation, facts: Facts) 
     expected = expected_ohms([situation.cpc_mm2], situation.length_m, facts)
     if expected is not None:
         return _as_expected(value, number, expected, _length_words([situation.cpc_mm2], situation), None)
+    usual, (above, within, passes) = facts.of(BONDING), _bonding_words(facts)
+    if number > usual.value:
+        return noted(f"{value.words('Ω')}.", [above])
+    if within:
+        return noted(f"{value.words('Ω')}.", [within])
+    return Verdict(Result.PASS, f"{value.words('Ω')} {passes}")
+
+
+def _bonding_words(facts: Facts) -> tuple[str, str, str]:
+    """What is said of one above the usual, of one within it where that isn't sure, and where it is."""
     usual = facts.of(BONDING)
     note = f" ({usual.confidence.note})" if usual.confidence.note else ""
-    if number > usual.value:
-        words = f"Above {usual.shown}, the usual for main bonding{note}: look at its length, size and clamps."
-        return noted(f"{value.words('Ω')}.", [words])
-    if note:
-        return noted(f"{value.words('Ω')}.", [f"Within {usual.shown}, the usual for main bonding{note}."])
-    return Verdict(Result.PASS, f"{value.words('Ω')} is within {usual.shown}, the usual for main bonding.")
+    above = f"Above {usual.shown}, the usual for main bonding{note}: look at its length, size and clamps."
+    within = f"Within {usual.shown}, the usual for main bonding{note}." if note else ""
+    return above, within, f"is within {usual.shown}, the usual for main bonding."
+
+
+def _bonding_aside(facts: Facts) -> dict[str, Any]:
+    above, within, passes = _bonding_words(facts)
+    return {"usual": given(most=facts.of(BONDING).value, above=above, within=within, passes=passes)}

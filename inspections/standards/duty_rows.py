@@ -12,7 +12,7 @@ from inspections.standards.confidence import Confidence
 from inspections.standards.counting import day_words, last_day_of, last_day_starting_with, years_after
 from inspections.standards.deadlines import Deadline
 
-LANDLORD = "landlord"
+LANDLORD, FIRM = "landlord", "firm"
 
 
 class Trigger(StrEnum):
@@ -25,6 +25,8 @@ class Trigger(StrEnum):
     NEW_OCCUPATION = "new-occupation"
     NEXT_INSPECTION = "next-inspection"
     EQUIPMENT_CHECK = "equipment-check"
+    NOTIFIABLE_WORK = "notifiable-work"
+    CONNECTION = "connection"
 
     @property
     def words(self) -> str:
@@ -39,6 +41,8 @@ _TRIGGERS = {
     Trigger.NEW_OCCUPATION: "the start of the occupation",
     Trigger.NEXT_INSPECTION: "the next inspection",
     Trigger.EQUIPMENT_CHECK: "the last check",
+    Trigger.NOTIFIABLE_WORK: "completion of the notifiable work",
+    Trigger.CONNECTION: "the connection (taken as the day of the work)",
 }
 
 

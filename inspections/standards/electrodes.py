@@ -5,6 +5,7 @@ Source: Table 41.5 of BS 7671 with its note 2 (NICEIC in a trade Q&A, 20 Dec 201
 """
 
 from decimal import Decimal
+from typing import Any
 
 from inspections.standards.confidence import Confidence, weaker
 from inspections.standards.devices import VOLTAGE_OPERATED
@@ -14,7 +15,7 @@ from inspections.standards.quantities import Quantity
 from inspections.standards.situation import Situation
 from inspections.standards.trips import TT_TOUCH_VOLTS
 from inspections.standards.typed import Value
-from inspections.standards.verdicts import Doubt, Judged, by_limits, number_of, unlikely
+from inspections.standards.verdicts import Doubt, Judged, Warn, by_limits, judged_by, number_of, unlikely, warned
 
 UNSTABLE_ABOVE = Fact(
     key="electrode.unstable-above",
@@ -60,10 +61,16 @@ def judge(value: Value, situation: Situation, facts: Facts = SHIPPED, *, as_read
     question = "" if value.above else unlikely(number, "Ω", low=LOW_OHMS, high=HIGH_OHMS)
     if question and not as_read:
         return Doubt(question)
-    return by_limits(value, "Ω", limits(situation, facts), stability(number, facts))
+    return by_limits(value, "Ω", limits(situation, facts), warned(value, [stability(facts)]))
 
 
-def stability(ohms: Decimal, facts: Facts) -> list[str]:
+def aside(situation: Situation, facts: Facts = SHIPPED) -> dict[str, Any]:
+    """What a phone needs to judge it."""
+    found = {"rule": "bounds", "low": f"{LOW_OHMS:f}", "high": f"{HIGH_OHMS:f}", "warn": [stability(facts).aside]}
+    return found | judged_by(limits(situation, facts))
+
+
+def stability(facts: Facts) -> Warn:
     """A warning where a passing electrode may not stay as it is."""
     above = facts.of(UNSTABLE_ABOVE)
-    return [f"Above {above.shown} the earth electrode may not be stable."] if ohms > above.value else []
+    return Warn(above=above.value, words=f"Above {above.shown} the earth electrode may not be stable.")

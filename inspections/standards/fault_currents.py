@@ -5,6 +5,7 @@ The rated breaking capacity is on the device; no table is shipped. A current bel
 """
 
 from decimal import ROUND_DOWN, Decimal
+from typing import Any
 
 from inspections.standards.confidence import Confidence
 from inspections.standards.devices import sensible
@@ -13,13 +14,14 @@ from inspections.standards.limits import Limit, Limits, entered_most
 from inspections.standards.quantities import Quantity
 from inspections.standards.situation import Situation
 from inspections.standards.typed import Value
-from inspections.standards.verdicts import Doubt, Judged, by_limits, noted, number_of, unlikely
+from inspections.standards.verdicts import Doubt, Judged, by_limits, judged_by, noted, number_of, unlikely
 
 # 20 A would not melt a fuse, 100 kA stands in no building that this firm enters. Our own choice.
 LOW_KA, HIGH_KA = Decimal("0.02"), Decimal(100)
 # A reading this much below U0 ÷ Z is warned of; testers differ by less. Our own choice.
 AS_COMPUTED = Decimal("0.8")
 
+_NO_CAPACITY = "The device's rated breaking capacity isn't recorded."
 _LOOPS = (Quantity.LOOP_BOARD, Quantity.LOOP_ORIGIN)
 
 
@@ -47,8 +49,15 @@ def judge(value: Value, situation: Situation, facts: Facts = SHIPPED, *, as_read
         return Doubt(question)
     warnings, found = [] if value.above else _below_loop(number, situation), limits(situation, facts)
     if found.decides is None:
-        return noted(f"{value.words('kA')}. The device's rated breaking capacity isn't recorded.", warnings)
+        return noted(f"{value.words('kA')}. {_NO_CAPACITY}", warnings)
     return by_limits(value, "kA", found, warnings)
+
+
+def aside(situation: Situation, facts: Facts = SHIPPED) -> dict[str, Any]:
+    """What a phone needs to judge it: `loop` is the share of U0 ÷ Z below which it warns."""
+    found = {"rule": "bounds", "low": f"{LOW_KA:f}", "high": f"{HIGH_KA:f}", "noted": f"{{value}}. {_NO_CAPACITY}"}
+    loop = {"volts": f"{situation.u0_volts:f}", "share": f"{AS_COMPUTED:f}", "of": [one.value for one in _LOOPS]}
+    return found | {"loop": loop} | judged_by(limits(situation, facts))
 
 
 def _below_loop(number: Decimal, situation: Situation) -> list[str]:

@@ -7,6 +7,7 @@ with the same limits. Older sheets by 0.5 MΩ (16th edition, Table 71A): a web p
 
 from dataclasses import replace
 from decimal import Decimal
+from typing import Any
 
 from inspections.standards.confidence import Confidence
 from inspections.standards.editions import Edition
@@ -15,7 +16,7 @@ from inspections.standards.limits import Limit, Limits
 from inspections.standards.quantities import Quantity
 from inspections.standards.situation import ExtraLow, Situation
 from inspections.standards.typed import Value
-from inspections.standards.verdicts import Doubt, Judged, by_limits, number_of, unlikely
+from inspections.standards.verdicts import Doubt, Judged, Warn, by_limits, judged_by, number_of, unlikely, warned
 
 _SINCE_2008 = tuple(edition for edition in Edition if edition is not Edition.EARLIER)
 _BEFORE = (Edition.EARLIER,)
@@ -106,7 +107,19 @@ def judge(value: Value, situation: Situation, facts: Facts = SHIPPED, *, as_read
     if question and not as_read:
         return Doubt(question)
     found = limits(situation, facts)
-    return by_limits(value, "MΩ", found, _warnings(value, number, situation, facts))
+    return by_limits(value, "MΩ", found, _warnings(value, situation, facts))
+
+
+def aside(situation: Situation, facts: Facts = SHIPPED) -> dict[str, Any]:
+    """What a phone needs to judge it, also for a test with equipment connected."""
+    connected = replace(situation, equipment_connected=True)
+    found = {"rule": "bounds", "zero": True, "low": f"{LOW_MOHM:f}", "high": f"{HIGH_MOHM:f}"}
+    found |= _aside(situation, facts) | {"warn": [warn.aside for warn in _warns(situation, facts)]}
+    return found | {"connected": _aside(connected, facts)}
+
+
+def _aside(situation: Situation, facts: Facts) -> dict[str, Any]:
+    return judged_by(limits(situation, facts)) | {"asked": test_volts(situation)}
 
 
 def _nominal(situation: Situation) -> Decimal:
@@ -120,16 +133,16 @@ def _row(situation: Situation) -> Fact[Decimal]:
     return to_500_v if _nominal(situation) <= 500 else over_500_v
 
 
-def _warnings(value: Value, number: Decimal, situation: Situation, facts: Facts) -> list[str]:
-    found, asked, tested = [], test_volts(situation), situation.test_volts
-    if tested is not None and tested < asked:
-        found.append(f"It was tested at {tested} V, where {asked} V is asked for.")
-    later = facts.of(_row(replace(situation, edition=Edition.A4_2026)))
-    if number < later.value:
-        found.append(
-            f"The editions since 2008 ask for {later.shown}: see that the report's edition is the earlier one."
-        )
-    look = facts.of(LOOK_BELOW)
-    if number < look.value and not value.above:
-        found.append(f"Below {look.shown} it deserves a look, though it passes ({look.confidence.value}).")
-    return found
+def _warnings(value: Value, situation: Situation, facts: Facts) -> list[str]:
+    asked, tested = test_volts(situation), situation.test_volts
+    low = (
+        [f"It was tested at {tested} V, where {asked} V is asked for."] if tested is not None and tested < asked else []
+    )
+    return [*low, *warned(value, _warns(situation, facts))]
+
+
+def _warns(situation: Situation, facts: Facts) -> list[Warn]:
+    later, look = facts.of(_row(replace(situation, edition=Edition.A4_2026))), facts.of(LOOK_BELOW)
+    since = f"The editions since 2008 ask for {later.shown}: see that the report's edition is the earlier one."
+    deserves = f"Below {look.shown} it deserves a look, though it passes ({look.confidence.value})."
+    return [Warn(below=later.value, words=since), Warn(below=look.value, words=deserves, in_range=True)]

@@ -5,6 +5,7 @@ verdict with a sentence.
 """
 
 from decimal import Decimal
+from typing import Any
 
 from inspections.standards.devices import Earthing, sensible
 from inspections.standards.electrodes import stability
@@ -13,7 +14,18 @@ from inspections.standards.impedance import limits
 from inspections.standards.limits import EnterLimit, Limit
 from inspections.standards.situation import Situation
 from inspections.standards.typed import Value
-from inspections.standards.verdicts import Doubt, Judged, Result, Verdict, plain, unsure
+from inspections.standards.verdicts import (
+    Doubt,
+    Judged,
+    Result,
+    Verdict,
+    Warn,
+    given,
+    judged_by,
+    plain,
+    unsure,
+    warned,
+)
 
 # A reading this many times the limit is asked about, also where a thousandth of it would still fail:
 # milliohms typed as ohms. Our own choice.
@@ -70,7 +82,7 @@ def _needs_an_electrode(limit: Limit, situation: Situation) -> bool:
 
 
 def _pass(ohms: Decimal, limit: Limit, other: Other, situation: Situation, facts: Facts) -> Verdict:
-    warnings = tuple(_warnings(ohms, limit, other, situation, facts))
+    warnings = tuple(_warnings(Value(ohms), limit, other, situation, facts))
     # Between the limit as shown and the exact one only the exact one makes a true sentence.
     bound = f"{limit.ohms_shown}" if ohms <= limit.ohms_shown else plain(limit.ohms_exact)
     words = f"{ohms:f} Ω is within {bound} Ω. Limit: {limit.basis}."
@@ -78,12 +90,32 @@ def _pass(ohms: Decimal, limit: Limit, other: Other, situation: Situation, facts
     return Verdict(result, " ".join([words, *warnings]), limit, other, warnings)
 
 
-def _warnings(ohms: Decimal, limit: Limit, other: Other, situation: Situation, facts: Facts) -> list[str]:
-    found = stability(ohms, facts) if limit.by_rcd else []
-    over = isinstance(other, Limit) and ohms > other.ohms_exact
-    if limit.by_rcd and over and situation.earthing is not Earthing.TT:
-        found.append("It is above the overcurrent device's limit: fault protection rests on the RCD alone.")
-    return [*found, *filter(None, [unsure(limit)])]
+def _warnings(value: Value, limit: Limit, other: Other, situation: Situation, facts: Facts) -> list[str]:
+    return [*warned(value, _warns(limit, other, situation, facts)), *filter(None, [unsure(limit)])]
+
+
+def _warns(limit: Limit, other: Other, situation: Situation, facts: Facts) -> list[Warn]:
+    if not limit.by_rcd:
+        return []
+    found = [stability(facts)]
+    if isinstance(other, Limit) and situation.earthing is not Earthing.TT:
+        alone = "It is above the overcurrent device's limit: fault protection rests on the RCD alone."
+        found.append(Warn(above=other.ohms_exact, words=alone))
+    return found
+
+
+def aside(situation: Situation, facts: Facts = SHIPPED) -> dict[str, Any]:
+    """What a phone needs to judge a loop impedance, also by a limit that is typed there."""
+    found = limits(situation, facts)
+    limit, other = found.decides, found.other
+    facts_of_it: dict[str, Any] = {"rule": "loop", "low": f"{LEAST_LIKELY_OHMS:f}", "far": str(FAR_ABOVE)}
+    if isinstance(limit, Limit):
+        warns = _warns(limit, other, situation, facts)
+        facts_of_it |= given(warn=[warn.aside for warn in warns], ground=_needs_an_electrode(limit, situation))
+    if isinstance(other, Limit):
+        facts_of_it["other"] = given(most=other.ohms_exact, byRcd=other.by_rcd)
+    factor = situation.factor if situation.conductor_cold else Decimal(1)
+    return facts_of_it | judged_by(found) | {"factor": str(factor), "rounding": situation.rounding.value}
 
 
 def _fail(value: Value, ohms: Decimal, limit: Limit, other: Other) -> Verdict:

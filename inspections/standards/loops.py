@@ -6,6 +6,7 @@ the customer's sets a limit: what distributors usually declare is from memory, a
 
 from dataclasses import replace
 from decimal import Decimal
+from typing import Any
 
 from inspections.standards import electrodes, impedance, judging
 from inspections.standards.confidence import Confidence
@@ -15,7 +16,19 @@ from inspections.standards.limits import Limits, entered_most
 from inspections.standards.quantities import Quantity
 from inspections.standards.situation import Situation
 from inspections.standards.typed import Value
-from inspections.standards.verdicts import Doubt, Judged, Result, Verdict, by_limits, noted, number_of, unlikely
+from inspections.standards.verdicts import (
+    Doubt,
+    Judged,
+    Result,
+    Verdict,
+    Warn,
+    by_limits,
+    judged_by,
+    noted,
+    number_of,
+    unlikely,
+    warned,
+)
 
 
 def _declared(earthing: Earthing, ohms: str) -> Fact[Decimal]:
@@ -48,6 +61,7 @@ class Circuit:
 
     limits = staticmethod(impedance.limits)
     judge = staticmethod(judging.judge)
+    aside = staticmethod(judging.aside)
 
 
 class AtBoard:
@@ -68,6 +82,12 @@ class AtBoard:
             return judged
         sentence, said = f"{judged.sentence} {_ABOVE_ITS_RCDS}", (*judged.warnings, _ABOVE_ITS_RCDS)
         return replace(judged, result=Result.WARNING, sentence=sentence, warnings=said)
+
+    @staticmethod
+    def aside(situation: Situation, facts: Facts = SHIPPED) -> dict[str, Any]:
+        """What a phone needs to judge it; `behind` is said of what passes by the RCDs of the board's own circuits."""
+        found = judging.aside(_as_fed(situation), facts)
+        return found if situation.feeder_rcd else found | {"behind": _ABOVE_ITS_RCDS}
 
 
 def _as_fed(situation: Situation) -> Situation:
@@ -98,13 +118,25 @@ class Origin:
             return Doubt(question)
         if situation.entered:
             return by_limits(value, "Ω", Origin.limits(situation, facts))
-        usual = USUAL_MOST.get(situation.earthing)
-        return noted(f"Ze {value.words('Ω')}.", _above_usual(number, situation, facts.of(usual)) if usual else [])
+        return noted(f"Ze {value.words('Ω')}.", warned(value, _usual(situation, facts)))
+
+    @staticmethod
+    def aside(situation: Situation, facts: Facts = SHIPPED) -> dict[str, Any]:
+        """What a phone needs to judge it; `entered` is what changes with a limit that is typed there."""
+        own = {"shows": Quantity.LOOP_ORIGIN.label, "low": f"{LOW_OHMS:f}", "high": f"{HIGH_OHMS:f}", "warn": []}
+        if situation.earthing is Earthing.TT and not situation.entered:
+            return electrodes.aside(situation, facts) | {"shows": Quantity.ELECTRODE.label, "entered": own}
+        found = own | {"rule": "bounds", "entered": own} | judged_by(Origin.limits(situation, facts))
+        if situation.entered:
+            return found
+        return found | {"noted": "Ze {value}.", "warn": [warn.aside for warn in _usual(situation, facts)]}
 
 
-def _above_usual(ohms: Decimal, situation: Situation, usual: Fact[Decimal]) -> list[str]:
-    if ohms <= usual.value:
+def _usual(situation: Situation, facts: Facts) -> list[Warn]:
+    row = USUAL_MOST.get(situation.earthing)
+    if row is None:
         return []
+    usual = facts.of(row)
     note = f" ({usual.confidence.note})" if usual.confidence.note else ""
     words = f"Above {usual.shown}, the most that distributors usually declare for {situation.earthing}{note}"
-    return [f"{words}: ask the distributor."]
+    return [Warn(above=usual.value, words=f"{words}: ask the distributor.")]

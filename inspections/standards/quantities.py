@@ -61,6 +61,11 @@ class Quantity(StrEnum):
     def yes_no(self) -> bool:
         return not self.unit
 
+    @property
+    def dead(self) -> bool:
+        """Whether it is read with the circuit isolated and proved dead, before it is energised again."""
+        return self.caution.startswith(DEAD_TEST) or self is Quantity.ELECTRODE
+
 
 _Q = Quantity
 _WORDS = {

@@ -9,6 +9,7 @@ the single test at 1 × IΔn and the shortest time of type S at 2 × IΔn are fr
 import re
 from dataclasses import replace
 from decimal import Decimal
+from typing import Any
 
 from inspections.standards.confidence import Confidence, weaker
 from inspections.standards.devices import VOLTAGE_OPERATED, CircuitRole, Earthing, Rcd
@@ -18,7 +19,20 @@ from inspections.standards.limits import EnterLimit, Limit, Limits, entered_most
 from inspections.standards.quantities import Quantity
 from inspections.standards.situation import Multiple, Situation
 from inspections.standards.typed import Value
-from inspections.standards.verdicts import Doubt, Judged, Result, Verdict, by_limits, number_of, plain, unlikely
+from inspections.standards.verdicts import (
+    Doubt,
+    Judged,
+    Result,
+    Verdict,
+    Warn,
+    by_limits,
+    given,
+    judged_by,
+    number_of,
+    plain,
+    unlikely,
+    warned,
+)
 
 _TABLE = "Trip-time table of a technical article; handbook of an RCD tester (general and S types)"
 _READ, _RECALLED = Confidence.SECONDARY, Confidence.MEMORY
@@ -94,6 +108,7 @@ ROWS: tuple[Fact[Decimal] | Fact[bool], ...] = (*TIMES, SINGLE_SINCE, SINGLE_BEF
 LOW_MS, HIGH_MS = Decimal(1), Decimal(5000)
 # A tester that shows ">1999" has waited for 2 s, but for its last place.
 WAITED = Decimal("0.99")
+_SHORT = "The tester's range ends earlier: see that the test lasts that long."
 
 _VOLTAGE_OPERATED = EnterLimit(
     "A voltage-operated earth leakage breaker is no RCD, and no residual current tests it. Have a qualified person "
@@ -140,8 +155,22 @@ def judge(value: Value, situation: Situation, facts: Facts = SHIPPED, *, as_read
     question = "" if value.above else unlikely(number, "ms", low=LOW_MS, high=HIGH_MS)
     if question and not as_read:
         return Doubt(question)
-    judged = by_limits(value, "ms", found, _warnings(number, situation, facts))
+    judged = by_limits(value, "ms", found, warned(value, _warns(situation, facts)))
     return _with_other_basis(judged, value)
+
+
+def aside(situation: Situation, facts: Facts = SHIPPED) -> dict[str, Any]:
+    """What a phone needs to judge it: `held` for no trip, and the edition's basis where it may say something else."""
+    found = limits(situation, facts)
+    facts_of_it: dict[str, Any] = {"rule": "bounds", "low": f"{LOW_MS:f}", "high": f"{HIGH_MS:f}"}
+    half = situation.multiple is Multiple.HALF
+    facts_of_it["held"] = given(
+        at=situation.multiple.words, half=half, waited=WAITED if half else None, short=_SHORT if half else ""
+    )
+    facts_of_it |= {"warn": [warn.aside for warn in _warns(situation, facts)], "entered": {"warn": []}}
+    if isinstance(found.other, Limit):
+        facts_of_it["other"] = given(least=found.other.least, most=found.other.most, words=_by_other(found.other))
+    return facts_of_it | judged_by(found)
 
 
 def _with_other_basis(judged: Judged, value: Value) -> Judged:
@@ -150,10 +179,12 @@ def _with_other_basis(judged: Judged, value: Value) -> Judged:
         return judged
     if value.number is None or not judged.other.holds(value.number):
         return judged
-    said = (
-        f"It is within {judged.other.basis.removeprefix('at most ')}. A qualified person decides whether that suffices."
-    )
+    said = _by_other(judged.other)
     return replace(judged, sentence=f"{judged.sentence} {said}", warnings=(*judged.warnings, said))
+
+
+def _by_other(other: Limit) -> str:
+    return f"It is within {other.basis.removeprefix('at most ')}. A qualified person decides whether that suffices."
 
 
 def _held(value: Value, limit: Limit, multiple: Multiple) -> Verdict:
@@ -162,7 +193,7 @@ def _held(value: Value, limit: Limit, multiple: Multiple) -> Verdict:
     if multiple is not Multiple.HALF:
         return Verdict(Result.FAIL, words, limit)
     short = value.number is not None and limit.least is not None and value.number < WAITED * limit.least
-    said = ("The tester's range ends earlier: see that the test lasts that long.",) if short else ()
+    said = (_SHORT,) if short else ()
     return Verdict(Result.WARNING if short else Result.PASS, " ".join([words, *said]), limit, None, said)
 
 
@@ -224,16 +255,18 @@ def _edition_words(situation: Situation, facts: Facts) -> str:
     return f"{label} shows additional protection by the test at 5 × IΔn{note}"
 
 
-def _warnings(number: Decimal, situation: Situation, facts: Facts) -> list[str]:
-    found: list[str] = []
+def _warns(situation: Situation, facts: Facts) -> list[Warn]:
+    found: list[Warn] = []
     rcd, tt, old = situation.rcd, facts.of(TT_FINAL), facts.of(OLD[Multiple.ONE])
     if situation.multiple is not Multiple.ONE or situation.entered or rcd is None:
         return found
-    if situation.earthing is Earthing.TT and situation.role is CircuitRole.FINAL and number > tt.value:
-        found.append(
+    if situation.earthing is Earthing.TT and situation.role is CircuitRole.FINAL:
+        words = (
             f"A final circuit of a TT system is to be disconnected within {tt.shown}: a qualified person decides "
             "whether the RCD does that at the current of a fault."
         )
-    if not rcd.standard.strip() and rcd.kind != "S" and number > old.value:
-        found.append(f"One to BS 4293 or BS 7288 would have to operate within {old.shown}: look at its standard.")
+        found.append(Warn(above=tt.value, words=words))
+    if not rcd.standard.strip() and rcd.kind != "S":
+        words = f"One to BS 4293 or BS 7288 would have to operate within {old.shown}: look at its standard."
+        found.append(Warn(above=old.value, words=words))
     return found

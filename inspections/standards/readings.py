@@ -4,7 +4,7 @@
 kind's own rule, with its sources, stands in a module of its own.
 """
 
-from typing import Protocol
+from typing import Any, Protocol
 
 from inspections.standards import continuity, electrodes, fault_currents, insulation, loops, rcd_times, rings
 from inspections.standards.facts import SHIPPED, Facts
@@ -14,7 +14,19 @@ from inspections.standards.situation import Situation
 from inspections.standards.typed import Value, read
 from inspections.standards.verdicts import Doubt, Judged, Result, Verdict
 
-__all__ = ["Doubt", "Judged", "Quantity", "Result", "Situation", "Value", "Verdict", "judge", "limits_for", "read"]
+__all__ = [
+    "Doubt",
+    "Judged",
+    "Quantity",
+    "Result",
+    "Situation",
+    "Value",
+    "Verdict",
+    "aside",
+    "judge",
+    "limits_for",
+    "read",
+]
 
 
 class Rule(Protocol):
@@ -23,6 +35,8 @@ class Rule(Protocol):
     def limits(self, situation: Situation, facts: Facts) -> Limits: ...
 
     def judge(self, value: Value, situation: Situation, facts: Facts, *, as_read: bool) -> Judged: ...
+
+    def aside(self, situation: Situation, facts: Facts) -> dict[str, Any]: ...
 
 
 _Q = Quantity
@@ -59,6 +73,18 @@ def limits_for(quantity: Quantity, situation: Situation, *, facts: Facts = SHIPP
     if quantity.yes_no:
         return Limits(None)
     return _rule(quantity, situation).limits(situation, facts)
+
+
+def aside(quantity: Quantity, situation: Situation, *, facts: Facts = SHIPPED) -> dict[str, Any]:
+    """All that a phone needs to judge a reading without the server, ready for JSON; `judging.js` lays it beside.
+
+    The limits, factors and sentences are worked out here, by the rules that judge here: a phone has none of its own.
+    Numbers are text, so that none passes through a binary fraction. Raises ValueError as `limits_for`.
+    """
+    about: dict[str, Any] = {"q": quantity.value, "unit": quantity.unit, "label": quantity.label}
+    if quantity.yes_no:
+        return about | {"rule": "answer"}
+    return about | _rule(quantity, situation).aside(situation, facts)
 
 
 def judge(

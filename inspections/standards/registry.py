@@ -16,6 +16,7 @@ from inspections.standards import (
     insulation,
     law,
     loops,
+    notifications,
     premises_kinds,
     rcd_times,
     rings,
@@ -39,6 +40,7 @@ GROUPS: dict[str, tuple[AnyFact, ...]] = {
     "Recommended intervals": premises_kinds.ROWS,
     "Law on rented homes": law.ROWS,
     "Papers due by law": duties.ROWS,
+    "Notifications that the firm owes": notifications.ROWS,
     "VAT": vat.ROWS,
     "Consumers": consumers.ROWS,
 }

@@ -7,6 +7,7 @@ sum at each point, spurs higher, R1+R2 the highest. Read in secondary pages.
 
 from collections.abc import Iterable
 from decimal import Decimal
+from typing import Any
 
 from inspections.standards.confidence import Confidence
 from inspections.standards.continuity import (
@@ -14,15 +15,27 @@ from inspections.standards.continuity import (
     LOW_OHMS,
     about,
     broken,
+    loop_aside,
     loop_words,
     near,
+    nearness,
 )
 from inspections.standards.facts import SHIPPED, Fact, Facts
 from inspections.standards.limits import Limit, Limits
 from inspections.standards.quantities import Quantity
 from inspections.standards.situation import Situation
 from inspections.standards.typed import Value
-from inspections.standards.verdicts import Doubt, Judged, Result, Verdict, by_limits, noted, number_of, unlikely
+from inspections.standards.verdicts import (
+    Doubt,
+    Judged,
+    Result,
+    Verdict,
+    bounds,
+    by_limits,
+    noted,
+    number_of,
+    unlikely,
+)
 
 Q = Quantity
 
@@ -64,9 +77,28 @@ class Ring:
         if partner is None or other is None:
             return Limits(None)
         apart = facts.of(ENDS_APART)
-        basis = f"within {apart.shown} of {_NAMES[partner]}, {other:f} Ω ({apart.source})"
+        basis = _apart_basis(partner, apart).replace("{other}", f"{other:f}")
         least, most = max(other - apart.value, Decimal(0)), other + apart.value
         return Limits(Limit(basis=basis, confidence=apart.confidence, least=least, most=most))
+
+    def aside(self, situation: Situation, facts: Facts = SHIPPED) -> dict[str, Any]:
+        """What a phone needs to judge it: which of the ring's other readings it lies beside, and how near."""
+        found: dict[str, Any] = {"zero": True} | nearness(TOLERANCE)
+        if partner := _PARTNER.get(self.quantity):
+            apart = facts.of(ENDS_APART)
+            beside = Limit(basis=_apart_basis(partner, apart), confidence=apart.confidence, most=apart.value)
+            return found | {"rule": "end", "partner": partner.value, "apart": bounds(beside)}
+        if self.quantity is Q.RING_R2:
+            return found | {"rule": "protective", "r1": Q.RING_R1.value} | _sizes_aside(situation)
+        end = self._end
+        names = {"name": f"r1+{_NAMES[end]}", "r1": Q.RING_R1.value, "end": end.value, "whole": f"{WHOLE:f}"}
+        loop = loop_aside(situation, facts) if self.quantity is Q.R1_R2 else {}
+        return found | {"rule": "cross"} | names | loop
+
+    @property
+    def _end(self) -> Quantity:
+        """The conductor that is cross-connected with the line."""
+        return Q.RING_RN if self.quantity is Q.RING_CROSS_RN else Q.RING_R2
 
     def judge(self, value: Value, situation: Situation, facts: Facts = SHIPPED, *, as_read: bool = False) -> Judged:
         """The verdict on ohms, beside the ring's other readings. Raises ValueError for what no tester shows."""
@@ -86,7 +118,7 @@ class Ring:
     def _cross_connected(
         self, value: Value, number: Decimal, situation: Situation, facts: Facts, *, as_read: bool
     ) -> Judged:
-        end = Q.RING_RN if self.quantity is Q.RING_CROSS_RN else Q.RING_R2
+        end = self._end
         r1, other = situation.others.get(Q.RING_R1), situation.others.get(end)
         loop = loop_words(number, situation, facts) if self.quantity is Q.R1_R2 else None
         warnings = [loop[1]] if loop and not loop[0] else []
@@ -106,13 +138,29 @@ class Ring:
         return noted(f"{value.words('Ω')}.", warnings)
 
 
+def _apart_basis(partner: Quantity, apart: Fact[Decimal]) -> str:
+    """The basis of r1 and rn; `{other}` stands for the other one's ohms."""
+    return f"within {apart.shown} of {_NAMES[partner]}, {{other}} Ω ({apart.source})"
+
+
+def _sizes_aside(situation: Situation) -> dict[str, Any]:
+    line, cpc = situation.line_mm2, situation.cpc_mm2
+    if not line or not cpc:
+        return {}
+    return {"line": f"{line:f}", "cpc": f"{cpc:f}", "times": _ratio_words(line, cpc)}
+
+
+def _ratio_words(line: Decimal, cpc: Decimal) -> str:
+    ratio = (line / cpc).quantize(Decimal("0.01"))
+    return f"× {ratio} for {line.normalize():f}/{cpc.normalize():f} mm²"
+
+
 def _protective(value: Value, number: Decimal, situation: Situation) -> Verdict:
     """r2 beside r1 times the ratio of the sizes."""
     r1, line, cpc = situation.others.get(Q.RING_R1), situation.line_mm2, situation.cpc_mm2
     if r1 is None or not line or not cpc:
         return noted(f"{value.words('Ω')}.")
-    ratio = (line / cpc).quantize(Decimal("0.01"))
-    words = f"r1 of {r1:f} Ω × {ratio} for {line.normalize():f}/{cpc.normalize():f} mm² is {about(r1 * line / cpc)}"
+    words = f"r1 of {r1:f} Ω {_ratio_words(line, cpc)} is {about(r1 * line / cpc)}"
     if near(number, r1 * line / cpc, TOLERANCE):
         return Verdict(Result.PASS, f"{value.words('Ω')}: {words}.")
     return noted(f"{value.words('Ω')}.", [f"{words}: check sizes and joints."])

@@ -66,7 +66,7 @@ def read(quantity: Quantity, typed: str) -> Value:
     words = " ".join(typed.replace("\u2126", "Ω").split())
     if quantity.yes_no:
         return _answer(words)
-    if quantity is Quantity.RCD_TIME and words.casefold() in _NO_TRIP:
+    if quantity is Quantity.RCD_TIME and words.lower() in _NO_TRIP:
         return Value(no_trip=True)
     if re.match(r"[-−–]\s*[0-9.]", words):
         raise ValueError(f"No instrument shows a negative value here: check the {quantity.label}.")
@@ -87,7 +87,7 @@ def _plain_unit(typed: str) -> str:
 
 
 def _answer(words: str) -> Value:
-    answer = words.casefold()
+    answer = words.lower()
     if answer not in _OK | _NOT_OK:
         raise ValueError("Answer OK or not OK.")
     return Value(ok=answer in _OK)

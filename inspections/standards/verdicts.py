@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
+from typing import Any
 
 from inspections.standards.devices import sensible
 from inspections.standards.limits import EnterLimit, Limit, Limits, shown
@@ -54,6 +55,33 @@ class Doubt:
 Judged = Verdict | Doubt | EnterLimit
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Warn:
+    """A sentence beside a reading that is above or below a bound. `in_range`: not where it ended the tester's range."""
+
+    words: str
+    above: Decimal | None = None
+    below: Decimal | None = None
+    in_range: bool = False
+
+    def of(self, value: Value) -> bool:
+        """Whether it is to be said of the reading."""
+        number = value.number
+        if number is None or (self.in_range and value.above):
+            return False
+        return (self.above is not None and number > self.above) or (self.below is not None and number < self.below)
+
+    @property
+    def aside(self) -> dict[str, Any]:
+        """As a phone needs it."""
+        return given(words=self.words, above=self.above, below=self.below, inRange=self.in_range)
+
+
+def warned(value: Value, warns: Iterable[Warn]) -> list[str]:
+    """What is to be said of the reading, in order."""
+    return [warn.words for warn in warns if warn.of(value)]
+
+
 def number_of(quantity: Quantity, value: Value, *, zero: bool = False) -> Decimal:
     """The number of a reading. `zero`: an instrument may show 0 here.
 
@@ -99,6 +127,26 @@ def by_limits(value: Value, unit: str, limits: Limits, warnings: Iterable[str] =
 def unsure(limit: Limit) -> str:
     """A sentence where the limit is not sure; else empty."""
     return f"The limit is {limit.confidence.note}." if limit.confidence.note else ""
+
+
+def given(**facts: Any) -> dict[str, Any]:
+    """What is known of these, ready for JSON: numbers in full as text, the unknown left out."""
+    known = {name: fact for name, fact in facts.items() if isinstance(fact, Decimal) or fact}
+    return {name: f"{fact:f}" if isinstance(fact, Decimal) else fact for name, fact in known.items()}
+
+
+def judged_by(limits: Limits) -> dict[str, Any]:
+    """The limit that decides, or why one must be entered, as a phone needs it to lay a reading beside it."""
+    if isinstance(limits.decides, EnterLimit):
+        return {"enter": limits.decides.reason}
+    return given(limit=bounds(limits.decides)) if limits.decides else {}
+
+
+def bounds(limit: Limit) -> dict[str, Any]:
+    """A limit as a phone needs it."""
+    return given(
+        least=limit.least, most=limit.most, basis=limit.basis, unsure=unsure(limit), said=limit.said, byRcd=limit.by_rcd
+    )
 
 
 def noted(words: str, warnings: Iterable[str] = ()) -> Verdict:

@@ -23,11 +23,16 @@ from inspections.views.common import (
 )
 from jobsite.firm.queries import policy_on
 from jobsite.ids import key_in
+from jobsite.ledger import made
 from jobsite.pages import bound, form_page, next_address, page
 from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
 from jobsite.premises.models import Site
 
+BY_HAND = (
+    "No signal? Its number comes from the office: write the notice by hand on the firm's form and hand that over now. What "
+    "you enter here is kept on this phone, goes out by itself and gets its number then; write it on the firm's copy."
+)
 LEAVE = "Tell them at once, in words and in writing, and leave nothing energised that you would not stand beside."
 
 
@@ -100,16 +105,28 @@ def make_safe(request: Request, pk: UUID) -> HttpResponse:
         row,
         form,
         f"Make observation {row.number} safe",
-        do=lambda: operations.make_safe(row, by=request.user, now=request.now, **_with_photo(form)),
+        do=lambda: operations.make_safe(
+            row, by=request.user, now=request.now, made_at=request.made_at, **_with_photo(form, request)
+        ),
         said=lambda made: f"Made safe. The defect stays open. {policy.competence_caution(made)}".strip(),
         button="Made safe",
         caution=TEMPORARY,
+        **_held("make-safe", row, "Made safe"),
     )
 
 
-def _with_photo(form: forms.MakeSafeForm) -> dict[str, Any]:
+def _held(kind: str, row: Observation | DangerNotice, words: str) -> dict[str, str]:
+    """How a phone keeps the form, and in which order it goes out: of one observation nothing overtakes what was before."""
+    about = "observation" if isinstance(row, Observation) else "notice"
+    held = {"hold": f"{kind}:{row.pk}", "hold_group": f"{about}:{row.pk}", "hold_kind": kind}
+    return {**held, "hold_label": f"{words}, {about} {row.number}"}
+
+
+def _with_photo(form: forms.MakeSafeForm, request: Request) -> dict[str, Any]:
+    """What was typed, the photo read; a time that only a clock ahead of ours put into the future is when it was sent."""
     values = dict(form.cleaned_data)
     photo = values.pop("photo", None)
+    values["done_at"] = made.not_ahead(values["done_at"], now=request.now)
     return values | {"photo": photo.read() if photo else None}
 
 
@@ -117,20 +134,23 @@ def _with_photo(form: forms.MakeSafeForm) -> dict[str, Any]:
 def look_again(request: Request, pk: UUID) -> HttpResponse:
     """Record that what was made safe still holds."""
     row = the_observation(request, pk)
-    made = the_made_safe(row)
+    standing = the_made_safe(row)
     again = today(request) + timedelta(days=policy_on(today(request)).look_again_days)
-    form = bound(request, forms.LookAgainForm, initial={"look_again_on": again, "key_holder": made.key_holder})
+    form = bound(request, forms.LookAgainForm, initial={"look_again_on": again, "key_holder": standing.key_holder})
     return ask_about(
         request,
         row,
         form,
         f"Look again at observation {row.number}",
-        do=lambda: operations.look_again(made, by=request.user, now=request.now, **form.cleaned_data),
+        do=lambda: operations.look_again(
+            standing, by=request.user, now=request.now, made_at=request.made_at, **form.cleaned_data
+        ),
         said="Looked at again.",
         button="It still holds",
         caution=TEMPORARY,
-        facts=observations.made_safe_facts(made),
+        facts=observations.made_safe_facts(standing),
         otherwise=at("reconnect", row),
+        **_held("look-again", row, "Looked at again"),
     )
 
 
@@ -138,18 +158,21 @@ def look_again(request: Request, pk: UUID) -> HttpResponse:
 def reconnect(request: Request, pk: UUID) -> HttpResponse:
     """Record that what was made safe is connected again: a C1."""
     row = the_observation(request, pk)
-    made = the_made_safe(row)
+    standing = the_made_safe(row)
     form = bound(request, forms.ReconnectForm)
     return ask_about(
         request,
         row,
         form,
         f"Observation {row.number} was reconnected",
-        do=lambda: operations.reconnect(made, by=request.user, now=request.now, **form.cleaned_data),
+        do=lambda: operations.reconnect(
+            standing, by=request.user, now=request.now, made_at=request.made_at, **form.cleaned_data
+        ),
         said="Recorded: danger present again, to be made safe today.",
         button="Reconnected: C1 again",
         caution="Reconnected, uncovered or the lock gone: this makes it a C1 to be made safe today, and asks a qualified person to look at the code again.",
-        facts=observations.made_safe_facts(made),
+        facts=observations.made_safe_facts(standing),
+        **_held("reconnect", row, "Reconnected"),
     )
 
 
@@ -164,15 +187,21 @@ def notice(request: Request, pk: UUID) -> HttpResponse:
         form,
         "Danger notice",
         do=lambda: operations.give_danger_notice(
-            form.cleaned_data.pop("observations"), by=request.user, now=request.now, **form.cleaned_data
+            form.cleaned_data.pop("observations"),
+            by=request.user,
+            now=request.now,
+            made_at=request.made_at,
+            **form.cleaned_data,
         ),
-        then=lambda made: at("notice_answer", made),
+        then=lambda given: at("notice_answer", given),
         back=observations.back_of(row),
-        said=lambda made: f"Danger notice {made.number} recorded: open it to hand it over, print it or send it.",
+        said=lambda given: f"Danger notice {given.number} recorded: open it to hand it over, print it or send it.",
         button="Notice given",
         about=observations.observation_facts(row, today(request)),
         caution=LEAVE,
+        by_hand=BY_HAND,
         notices=observations.notices_of(row),
+        **_held("notice", row, "Danger notice"),
     )
 
 
@@ -190,12 +219,15 @@ def notice_answer(request: Request, pk: UUID) -> HttpResponse:
         request,
         form,
         f"Danger notice {row.number}" if row.answer else f"Answer to danger notice {row.number}",
-        do=lambda: operations.answer_notice(row, by=request.user, now=request.now, **form.cleaned_data),
+        do=lambda: operations.answer_notice(
+            row, by=request.user, now=request.now, made_at=request.made_at, **form.cleaned_data
+        ),
         then=back,
         back=back,
         said="Answer recorded.",
         at_site=row.site.name,
         notices=[observations.notice_row(row) | {"answer_at": ""}],
+        **_held("notice-answer", row, "Its answer"),
         why_not=""
         if request.method == "POST" or not row.answer
         else f"Its answer is on record: {row.get_answer_display()}.",
@@ -218,5 +250,5 @@ def photo_add(request: Request, pk: UUID) -> HttpResponse:
         ),
         said="Photo added.",
         button="Add photo",
-        phone=True,
+        **_held("photo", row, "Photo"),
     )  # fmt: skip

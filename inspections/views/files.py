@@ -5,16 +5,13 @@ from uuid import UUID
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404
 
+from inspections import operations
 from inspections.models import DangerNotice, Inspection, MadeSafe, Observation, ObservationPhoto
-from inspections.queries import notices
-from jobsite.downloads import as_pdf
+from jobsite.downloads import as_pdf, as_picture, as_received
 from jobsite.ledger.files import read_file
-from jobsite.ledger.models import StoredFile
 from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
 from jobsite.premises.models import Site
-
-A_DAY = 24 * 60 * 60
 
 
 @needs(Right.SEE_WORK)
@@ -22,7 +19,7 @@ def photo(request: Request, pk: UUID) -> HttpResponse:
     """A photo of a defect as found, for those who may see the observation."""
     seen = Observation.objects.visible_to(request.user)
     row = get_object_or_404(ObservationPhoto.objects.filter(observation__in=seen).select_related("file"), pk=pk)
-    return _picture(row.file)
+    return as_picture(request, row.file)
 
 
 @needs(Right.SEE_WORK)
@@ -32,7 +29,7 @@ def made_safe_photo(request: Request, pk: UUID) -> HttpResponse:
     row = get_object_or_404(MadeSafe.objects.filter(observation__in=seen).select_related("photo"), pk=pk)
     if row.photo is None:
         raise Http404
-    return _picture(row.photo)
+    return as_picture(request, row.photo)
 
 
 @needs(Right.SEE_WORK)
@@ -43,10 +40,7 @@ def report_file(request: Request, pk: UUID) -> HttpResponse:
     if row.file is None:
         raise Http404
     ending = "pdf" if row.file.media_type == "application/pdf" else "bin"
-    response = HttpResponse(read_file(row.file), content_type="application/octet-stream")
-    response["Content-Disposition"] = f'attachment; filename="report-{row.number}.{ending}"'
-    response["Cache-Control"] = "private, no-store"
-    return response
+    return as_received(read_file(row.file), f"report-{row.number}.{ending}")
 
 
 @needs(Right.SEE_WORK)
@@ -54,11 +48,5 @@ def notice_document(request: Request, pk: UUID) -> HttpResponse:
     """A danger notice to hand over, print or send, for those who may see its site."""
     seen = DangerNotice.objects.filter(site__in=Site.objects.visible_to(request.user))
     row = get_object_or_404(seen.select_related("site", "given_by"), pk=pk)
-    return as_pdf(notices.notice_document(row).pdf, f"danger notice {row.number}")
-
-
-def _picture(stored: StoredFile) -> HttpResponse:
-    """The bytes of a cleaned photograph; its content never changes, so the browser may keep it for itself."""
-    response = HttpResponse(read_file(stored), content_type="image/jpeg")
-    response["Cache-Control"] = f"private, max-age={A_DAY}, immutable"
-    return response
+    kept = operations.keep_notice_document(row, by=request.user, now=request.now)
+    return as_pdf(read_file(kept.file), f"danger notice {row.number}")

@@ -46,6 +46,7 @@ def report(request: Request, row: Inspection, refused: Refused | None) -> HttpRe
     """An issued report: read only."""
     context = queries.report_page(row, today(request)) | {"inspection": row, "refused": refused}
     context |= {"may_inspect": policy.may_inspect(request.user), "not_confirmed": left_by(row)}
+    context["may_papers"] = policy.may_keep_papers(request.user)
     context["may_reissue"] = policy.may_reissue(request.user, row)
     return page(request, "inspections/report.html", context)
 

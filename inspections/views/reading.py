@@ -18,9 +18,10 @@ from inspections.queries.judging import judge_cells
 from inspections.queries.readings import MOST, edition_words, reading_rows, readings_of
 from inspections.queries.sheets import Cell
 from inspections.queries.situations import Ground, ground_of
-from inspections.views.common import RECORD, at, today
+from inspections.views.common import RECORD, at
 from jobsite import words
 from jobsite.addresses import address
+from jobsite.clock import local_day
 from jobsite.ids import key_in, new_id
 from jobsite.pages import form_page
 from jobsite.people.guard import Request, needs
@@ -69,7 +70,7 @@ def reading(request: Request, pk: UUID) -> HttpResponse:
     circuit = _the_circuit(request, pk)
     sheet = _sheet_of_circuit(circuit)
     following = _next(circuit, sheet.circuits)
-    then = at("reading", following) if following and "next" in request.POST else request.path
+    then = at("reading", following) if following and "then" in request.POST else request.path
     more = {
         "circuit": circuit,
         "next_at": f"{at('reading', following)}{_report(request)}" if following else "",
@@ -147,6 +148,7 @@ def _page(
     report = _draft(request, form)
     common = _ground(request, sheet, report)
     sheets.with_limits(sheet.cells, common)
+    sheets.with_judging(sheet.cells, common)
     sheets.with_last(sheet.cells, sheets.latest(_readings_at(sheet)))
     context = {
         "title": title,
@@ -161,6 +163,7 @@ def _page(
         "judge_at": f"{request.path}judge/",
         "has_drafts": _drafts(sheet.board).exists(),
         "report": _report(request),
+        "here": here(request),
         "report_at": address("inspections:inspection", report.pk) if report else "",
         "report_name": str(report) if report else "",
     }
@@ -204,7 +207,7 @@ def _draft(request: Request, form: forms.ReadingsForm) -> Inspection | None:
 
 def _ground(request: Request, sheet: Sheet, report: Inspection | None) -> Ground:
     boards = [sheet.board.pk] if any(isinstance(cell.place, Board) for cell in sheet.cells) else []
-    return ground_of(sheet.board.site_id, on=today(request), inspection=report, boards=boards)
+    return ground_of(sheet.board.site_id, on=local_day(request.made_at), inspection=report, boards=boards)
 
 
 def _readings_at(sheet: Sheet) -> Any:
@@ -214,7 +217,9 @@ def _readings_at(sheet: Sheet) -> Any:
 
 def _keep(request: Request, form: forms.ReadingsForm, common: Ground) -> list[Reading]:
     try:
-        return operations.take_readings(form.taken, by=request.user, now=request.now, **form.cleaned_data)
+        return operations.take_readings(
+            form.taken, by=request.user, now=request.now, made_at=request.made_at, **form.cleaned_data
+        )
     except NotTaken as refused:
         judge_cells(form.cells, form.taken, common, doubt=form.doubt)  # what is right is told too
         form.mark(refused)

@@ -19,7 +19,7 @@ from inspections.intake.views.common import the_intake
 from inspections.models import Intake
 from inspections.queries.observations import sites_for_call
 from jobsite import clock
-from jobsite.downloads import XLSX
+from jobsite.downloads import XLSX, as_received
 from jobsite.ids import key_in
 from jobsite.ledger.files import read_file
 from jobsite.pages import act, bound, form_page, page
@@ -151,10 +151,7 @@ def file(request: Request, pk: UUID) -> HttpResponse:
     """The file as it was received, byte for byte, always as a download."""
     row = the_intake(request, pk)
     ending = "txt" if queries.is_pasted(row) else "xlsx" if row.file.media_type == XLSX else "csv"
-    response = HttpResponse(read_file(row.file), content_type="application/octet-stream")
-    response["Content-Disposition"] = f'attachment; filename="intake-{row.uploaded_at:%Y-%m-%d}.{ending}"'
-    response["Cache-Control"] = "private, no-store"
-    return response
+    return as_received(read_file(row.file), f"intake-{row.uploaded_at:%Y-%m-%d}.{ending}")
 
 
 @needs(Right.TAKE_IN)
