@@ -30,6 +30,7 @@ class Verb(TextChoices):
     CHECKED_IN = "check-in.in", "checked in"
     STAYS = "check-in.stays", "stays longer"
     CHECKED_OUT = "check-in.out", "checked out"
+    OVERTAKEN = "check-in.overtaken", "said earlier than what stood by then, and kept for the record"
     FOUND_SAFE = "check-in.found-safe", "found safe"
     TIMES_OFFERED = "times.offered", "times offered"
     TIME_CHOSEN = "times.chosen", "one of the times chosen"

@@ -7,3 +7,11 @@ class ItemKind(TextChoices):
     MATERIAL = "material", "material"
     ACCESS = "access", "access equipment"
     FIXED = "fixed", "fixed item"
+
+
+class Network(TextChoices):
+    """What is connected by a remedial and the network operator is told of."""
+
+    NOTHING = "", "nothing"
+    GENERATION = "generation", "generation or a battery"
+    CHARGING_POINT = "charging-point", "a charging point"

@@ -10,9 +10,9 @@ from inspections.choices import DANGEROUS, QUANTITIES, Quantity
 from inspections.models import Observation, Reading
 from jobsite.ids import new_id
 from jobsite.ledger.models import StoredFile
-from jobsite.people.models import User
+from jobsite.people.models import InstrumentFault, User
 from jobsite.premises.models import Circuit, OfSite, Party, Site, Unit
-from remedials.works.choices import ItemKind
+from remedials.works.choices import ItemKind, Network
 from remedials.works.states import CARRYING, WORDS, Stage
 
 
@@ -60,6 +60,9 @@ class Remedial(models.Model):
     photo_required = models.BooleanField(default=True)
     certificate_kind = models.TextField(default="", blank=True, help_text="Which certificate it needs, or none.")
     notifiable = models.BooleanField(default=False)
+    network = models.TextField(
+        choices=Network, default="", blank=True, help_text="What the network operator is told of; empty: nothing."
+    )
     owner = models.ForeignKey(User, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     step_by = models.DateField(null=True, blank=True)
     call_back_of = models.ForeignKey("self", on_delete=models.PROTECT, null=True, related_name="call_backs")
@@ -75,9 +78,15 @@ class Remedial(models.Model):
             models.CheckConstraint(condition=~Q(work=""), name="remedial_says_what"),
             models.CheckConstraint(condition=Q(minutes__isnull=True) | Q(minutes__gt=0), name="remedial_minutes"),
             models.CheckConstraint(condition=Q(crew__gte=1, crew__lte=20), name="remedial_crew"),
+            models.CheckConstraint(condition=Q(network__in=Network.values), name="remedial_network"),
         ]
         indexes = [
             models.Index(fields=["stage", "step_by"], name="remedial_by_stage"),
+            models.Index(
+                fields=["step_by"],
+                condition=Q(stage__in=["to-price", "quoted", "approved", "booked", "done"]),
+                name="remedial_open_by_step",
+            ),
             models.Index(fields=["site"], name="remedial_of_site"),
         ]
 
@@ -228,6 +237,80 @@ class Proof(models.Model):
         ]
 
 
+class PowerStep(models.Model):
+    """What an engineer recorded between dead and live tests: power off and proved dead, or on again. Never changed.
+
+    It is their word, not a claim of the program: the caution stands wherever it is shown.
+    """
+
+    class Kind(models.TextChoices):
+        OFF = "off", "isolated, locked off and proved dead"
+        ON = "on", "energised again"
+
+    id = models.UUIDField(primary_key=True, default=new_id)
+    remedial = models.ForeignKey(Remedial, on_delete=models.PROTECT, related_name="power_steps")
+    kind = models.TextField(choices=Kind)
+    where = models.TextField(default="", blank=True, help_text="At which points, with which locks.")
+    by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(condition=Q(kind__in=["off", "on"]), name="power_step_kind"),
+            models.CheckConstraint(condition=Q(kind="on") | ~Q(where=""), name="power_step_says_where"),
+        ]
+        indexes = [models.Index(fields=["remedial", "at"], name="power_step_of_remedial")]
+
+
+class Stint(models.Model):
+    """What one engineer's time at a remedial came to: finished, part done or not done, how long, and what was used.
+
+    Added by each closing and each leaving; never changed. `minutes` of this engineer on site, as they say them.
+    """
+
+    class Came(models.TextChoices):
+        FINISHED = "finished", "finished"
+        PART_DONE = "part-done", "part done"
+        COULD_NOT = "could-not", "could not be done"
+
+    id = models.UUIDField(primary_key=True, default=new_id)
+    remedial = models.ForeignKey(Remedial, on_delete=models.PROTECT, related_name="stints")
+    proof = models.OneToOneField(Proof, on_delete=models.PROTECT, null=True, related_name="stint")
+    came = models.TextField(choices=Came)
+    because = models.TextField(default="", blank=True, help_text="Why it was not finished.")
+    minutes = models.IntegerField(null=True, blank=True)
+    by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(condition=Q(came__in=["finished", "part-done", "could-not"]), name="stint_came"),
+            models.CheckConstraint(condition=Q(came="finished") | ~Q(because=""), name="stint_says_why"),
+            models.CheckConstraint(condition=Q(came="finished") | Q(proof__isnull=True), name="stint_proof_finishes"),
+            models.CheckConstraint(
+                condition=Q(minutes__isnull=True) | Q(minutes__gte=1, minutes__lte=10_000), name="stint_minutes"
+            ),
+        ]
+        indexes = [models.Index(fields=["remedial", "at"], name="stint_of_remedial")]
+
+
+class Used(models.Model):
+    """A material that was used in a stint: one of the remedial's items, or something besides."""
+
+    stint = models.ForeignKey(Stint, on_delete=models.PROTECT, related_name="used")
+    position = models.IntegerField()
+    what = models.TextField()
+    quantity = models.DecimalField(max_digits=9, decimal_places=3)
+    unit = models.TextField(default="", blank=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["stint", "position"], name="used_one_place"),
+            models.CheckConstraint(condition=~Q(what="") & Q(quantity__gt=0), name="used_says_what"),
+        ]
+        ordering = ["stint", "position"]
+
+
 class ProofPhoto(models.Model):
     """A photograph after the work; for one observation, or for all of the remedial's."""
 
@@ -274,6 +357,36 @@ class ProofReview(models.Model):
         ]
 
 
+class RecallDecision(models.Model):
+    """What was decided of one reading that an instrument found wrong had shown: read again, or kept with a reason.
+
+    A change of mind is another row: the former one stays, with the moment from which it no longer stood.
+    """
+
+    class Decision(models.TextChoices):
+        AGAIN = "again", "read again"
+        KEPT = "kept", "kept"
+
+    id = models.UUIDField(primary_key=True, default=new_id)
+    fault = models.ForeignKey(InstrumentFault, on_delete=models.PROTECT, related_name="+")
+    reading = models.ForeignKey(Reading, on_delete=models.PROTECT, related_name="recalls")
+    decision = models.TextField(choices=Decision)
+    reason = models.TextField()
+    by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+    replaced_at = models.DateTimeField(null=True)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(condition=Q(decision__in=["again", "kept"]), name="recall_decision"),
+            models.CheckConstraint(condition=~Q(reason=""), name="recall_says_why"),
+            models.UniqueConstraint(
+                fields=["fault", "reading"], condition=Q(replaced_at__isnull=True), name="recall_one_stands"
+            ),
+        ]
+        indexes = [models.Index(fields=["reading"], name="recall_of_reading")]
+
+
 class WayOut(models.Model):
     """Why a remedial left the due list without our work: declined, cancelled, done by others."""
 
@@ -286,6 +399,11 @@ class WayOut(models.Model):
     offer_again_on = models.DateField(null=True, blank=True)
     reference = models.TextField(default="", blank=True, help_text="The others' certificate or letter.")
     file = models.ForeignKey(StoredFile, on_delete=models.PROTECT, null=True, related_name="+")
+    looked_by = models.ForeignKey(
+        User, on_delete=models.PROTECT, null=True, related_name="+",
+        help_text="The qualified person of ours who inspected the others' work; empty: accepted on paper alone.",
+    )  # fmt: skip
+    looked_on = models.DateField(null=True)
     recorded_by = models.ForeignKey(
         User, on_delete=models.PROTECT, null=True, related_name="+", help_text="Empty: they answered on their link."
     )
@@ -296,7 +414,12 @@ class WayOut(models.Model):
         constraints = [
             models.CheckConstraint(
                 condition=Q(stage__in=["declined", "cancelled", "by-others"]) & ~Q(who=""), name="way_out_complete"
-            )
+            ),
+            models.CheckConstraint(
+                condition=Q(looked_by__isnull=True, looked_on__isnull=True)
+                | Q(stage="by-others", looked_by__isnull=False, looked_on__isnull=False),
+                name="way_out_looked_at",
+            ),
         ]
 
 

@@ -2,6 +2,7 @@
 
 from datetime import datetime
 
+from inspections.models import Reading
 from jobsite import clock
 from jobsite.ledger.actor import Actor
 from jobsite.people.models import User
@@ -50,5 +51,18 @@ def why_not_review(by: Actor, proof: Proof, *, now: datetime) -> str:
         own_work=own,
         others=qualified_count(now=now) - 1 if qualified and own else 0,
         closed_on=clock.local_day(proof.done_at),
+        today=clock.local_day(now),
+    )
+
+
+def why_not_keep(by: Actor, reading: Reading, *, now: datetime) -> str:
+    """Why `by` may not decide that a doubtful reading is kept, as a sentence; "" where they may."""
+    qualified = by.may(Right.REVIEW_PROOF) and is_qualified(by, now=now)
+    own = reading.taken_by_id == by.actor_id
+    return rules.why_not_keep(
+        qualified=qualified,
+        own=own,
+        others=qualified_count(now=now) - 1 if qualified and own else 0,
+        read_on=clock.local_day(reading.taken_at),
         today=clock.local_day(now),
     )

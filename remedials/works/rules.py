@@ -117,3 +117,17 @@ def why_not_review(*, qualified: bool, own_work: bool, others: int, closed_on: d
             "You are the firm's only qualified person: look at your own work again on a later day than you closed it."
         )
     return ""
+
+
+def why_not_keep(*, qualified: bool, own: bool, others: int, read_on: date, today: date) -> str:
+    """Why this person may not decide that a reading of an instrument found wrong is kept; "" where they may.
+
+    As with proof: another than who took it, or the firm's only qualified person on a later day. Common practice.
+    """
+    if not qualified:
+        return "Only a person whom the firm records as qualified may keep such a reading. It can be read again."
+    if own and others:
+        return "You took this reading: another qualified person must decide that it is kept."
+    if own and today <= read_on:
+        return "You took this reading today: decide on a later day that it is kept, or read again."
+    return ""

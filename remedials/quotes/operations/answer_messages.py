@@ -45,6 +45,7 @@ def tell_of_answer(
                 address=address,
                 subject=f"What you answered to quote {offer.quote.number}",
                 body=receipt_words(offer, answer, said, lines),
+                why="Whoever answers a quote gets a receipt.",
                 **common,
             )
         )
@@ -58,6 +59,7 @@ def tell_of_answer(
             subject=_owner_subject(offer, said, code),
             body=_owner_words(offer, answer, said, declined, code),
             danger=bool(code),
+            why="Who has a quote hears at once how it was answered.",
             **common,
         )
         for person in told_of(offer.quote)

@@ -14,6 +14,7 @@ from jobsite.ledger.rows import alone, locked, made_before
 from jobsite.messages.models import Message
 from jobsite.messages.operations import write_messages
 from jobsite.people.models import PrivateLink, User
+from jobsite.people.names import as_customers_read
 from jobsite.refused import NotAllowed, Refused
 from remedials.quotes import policy
 from remedials.quotes.models import Line, Offer, Question, Quote, Remark, Terms
@@ -159,6 +160,7 @@ def _say(question: Question, id: UUID, text: str, name: str, *, by: PrivateLink,
         to_id=owner.pk,
         address=owner.email,
         subject=f"Question about quote {quote.number}, {quote.party.name}",
+        why="Who has a question about a quote hears of it at once.",
         body=f"{name} asks:\n\n{text}\n\n{settings.SITE_ADDRESS}{reverse('quotes:question', args=[question.pk])}\n",
         site=quote.at_sites.order_by("site").values_list("site", flat=True).first(),
         written_at=now,
@@ -176,7 +178,8 @@ def _tell_customer(question: Question, remark: Remark, *, now: datetime) -> None
         quote,
         occasion=f"question {remark.pk} reply",
         subject=f"Our reply to your question about quote {quote.number}",
-        words=f"You asked about our quote {quote.number}, {quote.name}. {remark.name} replies:\n\n{remark.text}",
+        words=f"You asked about our quote {quote.number}, {quote.name}. {as_customers_read().name(remark.name)} replies:\n\n{remark.text}",
+        why="Whoever asked about a quote hears our reply.",
         link=asked.link if asked else None,
         now=now,
     )

@@ -11,6 +11,7 @@ from jobsite.firm.operations import take_number
 from jobsite.ids import part_of
 from jobsite.ledger.actor import Actor
 from jobsite.ledger.operations import operation
+from jobsite.ledger.operations_documents import refuse_if_held
 from jobsite.ledger.rows import alone
 from jobsite.people.models import User
 from jobsite.premises.models import Party, Site
@@ -267,6 +268,8 @@ def drop_draft(offer: Offer, *, by: Actor, now: datetime) -> Quote | None:
     quote, alone_in_it = offer.quote, offer.number == 1
     if alone_in_it and (variation := quote.variations.first()):
         raise Refused(f"{variation} is a variation of this quote: it stays.")
+    for site in quote.sites.order_by("pk"):
+        refuse_if_held(site.pk)
     facts = {"number": quote.number, "version": offer.number, "lines": offer.lines.count()}
     tell(Verb.DROPPED, quote, by=by, now=now, facts=facts, words={"name": quote.name})
     offer.delete()

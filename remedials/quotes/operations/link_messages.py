@@ -30,13 +30,14 @@ def write_to(
     occasion: str,
     subject: str,
     words: str,
+    why: str,
     now: datetime,
     link: PrivateLink | None = None,
     until_answered: bool = False,
 ) -> bool:
     """Inside an operation: write `words` to `party`, and the way to its page of `quote`. False where it has no address.
 
-    `link`: where it went, they are written to. `until_answered`: it is no longer needed once the version with the customer takes no answer any more.
+    `why`: the rule by which they are written to. `link`: where it went, they are written to. `until_answered`: it is no longer needed once the version with the customer takes no answer any more.
     """
     to = Party.objects.filter(pk=party).first() if party else None
     offer = quote.offers.exclude(state=State.DRAFT).order_by("number").last()
@@ -56,6 +57,7 @@ def write_to(
         subject=subject,
         body=body,
         filled_by=FILLED_BY,
+        why=why,
         reason_kind=REASON if until_answered else "",
         reason_ref=offer.pk,
         site=quote.at_sites.order_by("site").values_list("site", flat=True).first(),

@@ -25,6 +25,12 @@ from remedials.quotes.states import State
 MARKER = "[private link]"
 FILLED_BY = "quote"
 REASON, LAPSES = "offer", "offer-lapses"
+WITHDRAWN = "Whoever has a quote hears that it is withdrawn."
+LAPSE_WHY = (
+    "To the customer, once: a quote of ours lapses within the firm's days of notice and is not answered (a polite "
+    "reminder). By the terms of quoting."
+)
+LAPSE_QUIET = timedelta(days=7)
 OPENS_AFTER = timedelta(days=365)  # so long after its last day a quote can still be read on its link
 
 
@@ -41,7 +47,10 @@ def write_offer_message(offer: Offer, *, former: Offer | None, now: datetime) ->
         f"{firm.name}\n"
     )
     subject = f"Quote {quote.number}, version {offer.number}: {quote.name}"
-    to_write = _message(offer, f"quote {offer.pk} sent", subject, body, attachment=document_name(offer), now=now)
+    to_write = _message(
+        offer, f"quote {offer.pk} sent", subject, body, attachment=document_name(offer), now=now,
+        why="The quote was sent by e-mail.",
+    )  # fmt: skip
     write_messages(to_write)
 
 
@@ -69,11 +78,24 @@ def write_withdrawal_message(offer: Offer, *, now: datetime) -> None:
         f"more. If you have just answered, or have a question, please reply or ring {firm.phone}.\n\n{firm.name}\n"
     )
     subject = f"Quote {quote.number}, version {offer.number} is withdrawn"
-    write_messages(_message(offer, f"quote {offer.pk} withdrawn", subject, body, now=now, reason=""))
+    write_messages(_message(offer, withdrawal_occasion(offer), subject, body, now=now, reason="", why=WITHDRAWN))
+
+
+def withdrawal_occasion(offer: Offer) -> str:
+    """The occasion of the message that tells of it."""
+    return f"quote {offer.pk} withdrawn"
 
 
 def _message(
-    offer: Offer, occasion: str, subject: str, body: str, *, now: datetime, attachment: str = "", reason: str = REASON
+    offer: Offer,
+    occasion: str,
+    subject: str,
+    body: str,
+    *,
+    why: str,
+    now: datetime,
+    attachment: str = "",
+    reason: str = REASON,
 ) -> list[Message]:
     """The message to where `offer` was sent, else to the party's own address; none where there is neither."""
     quote = offer.quote
@@ -90,6 +112,7 @@ def _message(
         site=quote.at_sites.order_by("site").values_list("site", flat=True).first(),
         filled_by=FILLED_BY if MARKER in body else "",
         attachment=attachment,
+        why=why,
         reason_kind=reason,
         reason_ref=offer.pk,
         written_at=now,
@@ -101,7 +124,7 @@ def _message(
 def lapse_messages(*, today: date, now: datetime) -> list[Message]:
     """For each version that lapses within the firm's days of notice: one polite word to the customer, once.
 
-    Not on the day it was sent, and not while a question of theirs waits for us.
+    It is a reminder, which customers may stop. Not on the day it was sent, and not while a question of theirs waits for us.
     """
     last = today + timedelta(days=terms_in_force(today).lapse_notice_days)
     rows = Offer.objects.filter(state=State.SENT, valid_until__gte=today, valid_until__lte=last)
@@ -126,7 +149,10 @@ def _lapse_message(offer: Offer, *, now: datetime) -> list[Message]:
         f"reminder.\n\n{firm.name}\n"
     )
     subject = f"Quote {quote.number} stands until {until}"
-    return _message(offer, _lapses(offer), subject, body, now=now, reason=LAPSES)
+    written = _message(offer, _lapses(offer), subject, body, now=now, reason=LAPSES, why=LAPSE_WHY)
+    for message in written:
+        message.reminder, message.about, message.quiet_until = True, f"quote {quote.pk}", now + LAPSE_QUIET
+    return written
 
 
 def offer_stands(message: Message, *, today: date) -> bool:

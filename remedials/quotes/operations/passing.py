@@ -44,8 +44,9 @@ def pass_on(offer: Offer, *, to_party: Party, by: Actor, now: datetime) -> bool:
     )
     subject = f"Quote {offer.quote.number}, version {offer.number}: for you to approve"
     told = write_to(
-        to_party.pk, offer.quote, occasion=occasion, subject=subject, words=words, now=now, until_answered=True
-    )
+        to_party.pk, offer.quote, occasion=occasion, subject=subject, words=words, now=now, until_answered=True,
+        why="The quote was passed on to whoever may approve it.",
+    )  # fmt: skip
     if not told:
         raise Refused(f"We have no e-mail address of {to_party.name}: please ring us.", field="party")
     facts = {"offer": str(offer.pk), "version": offer.number, "party": str(to_party.pk)}

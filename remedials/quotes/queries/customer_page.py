@@ -11,9 +11,10 @@ from jobsite import clock
 from jobsite.firm.queries import the_firm
 from jobsite.marks import code_mark
 from jobsite.people.models import PrivateLink
+from jobsite.people.names import AsCustomersRead, as_customers_read
 from jobsite.premises.models import Party
 from jobsite.words import day as in_words
-from jobsite.words import money, when
+from jobsite.words import dialled, money, when
 from remedials.quotes.choices import LineKind, Says
 from remedials.quotes.models import Answer, Offer, Question, Quote
 from remedials.quotes.queries.answering import LineNow, lapsed, lines_now, total_of
@@ -195,14 +196,14 @@ HEADS = {Says.YES: "Accepted", Says.NO: "Not accepted", Says.NOT_CHOSEN: "Not ch
 WILL = {Says.YES: "You will accept", Says.NO: "You will not accept", Says.NOT_CHOSEN: "Not chosen, since another is"}
 
 
-def answers_shown(quote: Quote) -> list[dict[str, Any]]:
+def answers_shown(quote: Quote, reads: AsCustomersRead) -> list[dict[str, Any]]:
     """Every answer that stands, in whatever version, the newest first: the receipt that stays. Two statements."""
     rows = Answer.objects.filter(offer__quote=quote, taken_back_at=None).select_related("offer", "recorded_by")
     rows = rows.prefetch_related("lines__line").order_by("-recorded_at")
-    return [_answer(answer) for answer in rows]
+    return [_answer(answer, reads) for answer in rows]
 
 
-def _answer(answer: Answer) -> dict[str, Any]:
+def _answer(answer: Answer, reads: AsCustomersRead) -> dict[str, Any]:
     said = answer.offer.said
     sums = {"price": answer.net, "vat": answer.vat, "to_pay": answer.to_pay, "rate_words": ""}
     lines = sorted(answer.lines.all(), key=lambda row: row.line.position)
@@ -213,7 +214,7 @@ def _answer(answer: Answer) -> dict[str, Any]:
         "name": answer.name,
         "how": answer.get_how_display(),
         "when": when(answer.given_at),
-        "recorder": answer.recorded_by.name if answer.recorded_by else "",
+        "recorder": reads.name(answer.recorded_by.name) if answer.recorded_by else "",
         "groups": [
             {
                 "head": head,
@@ -245,7 +246,7 @@ def _line_answer(said: Mapping[str, Any], row: Any) -> dict[str, str]:
     }
 
 
-def threads_of(quote: Quote) -> list[dict[str, Any]]:
+def threads_of(quote: Quote, reads: AsCustomersRead) -> list[dict[str, Any]]:
     """Every question with what was said since, the oldest first. Two statements."""
     rows = Question.objects.filter(quote=quote).prefetch_related("remarks").order_by("asked_at", "pk")
     return [
@@ -255,7 +256,12 @@ def threads_of(quote: Quote) -> list[dict[str, Any]]:
             "open": question.open,
             "reply_by": in_words(question.reply_by),
             "remarks": [
-                {"who": r.name, "ours": r.by_id is not None, "when": when(r.at), "text": r.text}
+                {
+                    "who": reads.name(r.name) if r.by_id else r.name,
+                    "ours": r.by_id is not None,
+                    "when": when(r.at),
+                    "text": r.text,
+                }
                 for r in question.remarks.all()
             ],
         }
@@ -291,9 +297,10 @@ def page_of(
 ) -> dict[str, Any]:
     """All that the page shows. `errors`: a sentence for lines by key; `over`: offer to pass it on at once."""
     said, offer = opened.offer.said, opened.offer
-    threads, limits, answers = threads_of(opened.quote), limit_words(opened, now=now), answers_shown(opened.quote)
+    reads, limits = as_customers_read(), limit_words(opened, now=now)
+    threads, answers = threads_of(opened.quote, reads), answers_shown(opened.quote, reads)
     return {
-        "firm": said["firm"] | {"dial": _dial(said["firm"]["phone"])},
+        "firm": said["firm"] | {"dial": dialled(said["firm"]["phone"])},
         "said": said,
         "for": opened.party.name,
         "number": offer.quote.number,
@@ -330,14 +337,10 @@ def rights_shown(said: Mapping[str, Any]) -> dict[str, Any] | None:
     }
 
 
-def _dial(phone: str) -> str:
-    return "".join(sign for sign in phone if sign.isdigit() or sign == "+")
-
-
 def whom_to_ring() -> dict[str, str]:
     """The firm as customers see it. One statement."""
     firm = the_firm()
-    return {"name": firm.name, "phone": firm.phone, "email": firm.email, "dial": _dial(firm.phone)}
+    return {"name": firm.name, "phone": firm.phone, "email": firm.email, "dial": dialled(firm.phone)}
 
 
 def total_said(said: Mapping[str, Any]) -> dict[str, str]:

@@ -13,9 +13,10 @@ from django.db.models import Exists, FilteredRelation, Min, OuterRef, Q, QuerySe
 
 from jobsite import clock
 from jobsite.people.models import User
+from jobsite.premises.models import Site
 from jobsite.words import money
 from remedials.quotes.choices import LineKind, Says, WhyNot
-from remedials.quotes.models import Line, Offer
+from remedials.quotes.models import Line, Offer, QuoteSite
 from remedials.quotes.queries.periods import instants
 from remedials.quotes.rules import figures as rules
 from remedials.quotes.rules.figures import Became, Row
@@ -57,16 +58,24 @@ class Table:
 def figures(user: User, first: date, last: date, *, today: date) -> list[Table]:
     """All figures for what was sent from `first` to `last`, and for what is outstanding on `today`. Three statements."""
     lines = rules.counted(offered(user, first, last, today=today))
-    return [outstanding_table(user, today), *_shares(lines), _refusals(lines), _times(user, first, last, today)]
+    return [outstanding_table(user, today), *shares(lines), _times(user, first, last, today)]
 
 
 # --- rows -------------------------------------------------------------------------------------------------------------
 
 
-def offered(user: User, first: date, last: date, *, today: date) -> list[rules.Offered]:
-    """The lines of versions sent from `first` to `last`, each by the last version that had it. One statement."""
+def offered(
+    user: User, first: date, last: date, *, today: date, sites: QuerySet[Site] | None = None
+) -> list[rules.Offered]:
+    """The lines of versions sent from `first` to `last`, each by the last version that had it. One statement.
+
+    `sites`: only lines for work at one of these, and of the whole of a quote that is for one of them.
+    """
     start, end = instants(first, last)
     sent = Q(offer__sent_at__gte=start, offer__sent_at__lt=end)
+    if sites is not None:
+        quotes = QuoteSite.objects.filter(site__in=sites).values("quote")
+        sent &= Q(site__in=sites) | Q(site=None, offer__quote__in=quotes)
     later = Line.objects.filter(
         offer__quote=OuterRef("offer__quote"), key=OuterRef("key"), offer__number__gt=OuterRef("offer__number")
     ).exclude(offer__state=State.DRAFT.value)
@@ -178,7 +187,8 @@ ONCE = (
 )
 
 
-def _shares(lines: list[rules.Offered]) -> list[Table]:
+def shares(lines: list[rules.Offered]) -> list[Table]:
+    """What became of `lines` (counted already): by code, by price, and why they were refused. No statement."""
     total = [("Together", *_share_cells(rules.all_of(lines)))] if lines else []
     codes = [(row.head or "No code", *_share_cells(row)) for row in rules.by_code(lines)]
     words = _prices_in_words()
@@ -188,6 +198,7 @@ def _shares(lines: list[rules.Offered]) -> list[Table]:
     return [
         Table("codes", "Accepted, by code", ONCE + share + gone, "Code", SHARE, (*codes, *total), 5, NOTHING_SENT),
         Table("prices", "Accepted, by price of the line", ONCE + share, "Price", SHARE, (*prices, *total), 5, NOTHING_SENT),
+        _refusals(lines),
     ]  # fmt: skip
 
 

@@ -14,6 +14,7 @@ from jobsite.ledger.files import read_file
 from jobsite.people.guard import Request, private
 from jobsite.people.links import find_link
 from jobsite.people.models import PrivateLink
+from jobsite.people.opening import no_such_link
 from jobsite.people.operations import count_use
 from jobsite.refused import Refused
 from remedials.quotes.forms.answering import AskForm, LinesForm, form_for
@@ -33,7 +34,6 @@ from remedials.quotes.queries.customer_page import (
     page_of,
     rights_shown,
     stands_words,
-    whom_to_ring,
 )
 from remedials.quotes.queries.limits import may_be_passed_to
 
@@ -54,8 +54,7 @@ def _with_link(view: View) -> Callable[..., HttpResponseBase]:
         link = find_link(token, purpose=PrivateLink.Purpose.QUOTE, now=now)
         found = opened_by(link) if link else None
         if found is None:
-            ring = {"firm": whom_to_ring()}
-            return HttpResponse(render_to_string("quotes/customer/no_such_link.html", ring), status=404)
+            return no_such_link(request)
         return view(request, token, found)  # type: ignore[arg-type]
 
     return opened

@@ -13,6 +13,7 @@ from jobsite.documents.qr import qr_svg
 from jobsite.downloads import as_pdf
 from jobsite.forms import PlainForm
 from jobsite.ledger.files import read_file
+from jobsite.messages.queries import warning
 from jobsite.pages import bound, form_page, page, show_refusal
 from jobsite.people.guard import Request, needs
 from jobsite.people.models import PrivateLink
@@ -97,6 +98,7 @@ def send(request: Request, pk: UUID) -> HttpResponse:
             "dangerous": offer.lines.filter(code="C1").exists(),
             "until": day(offer.valid_until),
             "stands": quote.offers.filter(state=State.SENT).first(),
+            "came_back": warning(quote.party.email),
             "back": _home(quote),
             "button": "Send it",
         },

@@ -61,8 +61,11 @@ class NoAccessForm(CreateForm):
         return self.cleaned_data | {"photo": photo.read() if photo else None}
 
 
-class SettleForm(PlainForm):
-    """One of the other things of a visit was done; `lines` are those that may be, as key and words."""
+class SettleForm(CreateForm):
+    """One of the other things of a visit was done; `lines` are those that may be, as key and words.
+
+    Its `id` makes nothing: by it a phone without signal tells two of them apart.
+    """
 
     line = forms.ChoiceField(label="What was done", widget=forms.RadioSelect)
     how = text("What came of it", needed=True, area=True)

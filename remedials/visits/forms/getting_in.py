@@ -9,9 +9,9 @@ from jobsite.forms import CreateForm, PlainForm
 from jobsite.people.models import User
 from jobsite.people.rights import Role
 from jobsite.premises.models import Site, Unit
+from jobsite.typed import PHOTOS
 from jobsite.words import WEEKDAYS
 from remedials.visits.choices import AttemptHow, SeeToKind
-from remedials.works.forms.doing import PHOTOS
 from remedials.works.forms.fields import PersonField, text
 from remedials.works.models import Remedial
 
@@ -78,7 +78,7 @@ class AttemptForm(AtSiteForm):
         choices=[(how.value, how.label) for how in AttemptHow if how not in LETTERS],
         widget=forms.RadioSelect,
     )
-    at = MomentField(label="When")
+    at = MomentField(label="When", moves=True)
     whom = text("Whom, or whose door", needed=True)
     said = text("What was asked", area=True)
     got_in = forms.BooleanField(label="We got in", required=False)
@@ -95,7 +95,7 @@ class AttemptForm(AtSiteForm):
 
 class ReplyForm(PlainForm):
     reply = text("What they replied", needed=True, area=True)
-    replied_on = DayField(label="Day of the reply")
+    replied_on = DayField(label="Day of the reply", moves=True)
     next_on = DayField(label="Try again on", required=False, help_text="Leave open where nothing more is needed.")
 
 
@@ -146,7 +146,7 @@ class SeeToForm(AtSiteForm):
 
 
 class MetForm(PlainForm):
-    met_on = DayField(label="Seen to on")
+    met_on = DayField(label="Seen to on", moves=True)
     met_how = text("How", needed=True, area=True, help_text="The reference, who gave it.")
     holds_until = DayField(label="It holds until", required=False, help_text="That day included; leave open: for good.")
     version = forms.IntegerField(widget=forms.HiddenInput, required=False)
@@ -157,7 +157,9 @@ class WhyForm(PlainForm):
 
 
 class OutByForm(CreateForm):
-    out_by = MomentField(label="Out by", help_text="If you have not checked out by then, somebody will ask after you.")
+    out_by = MomentField(
+        label="Out by", moves=True, help_text="If you have not checked out by then, somebody will ask after you."
+    )
 
 
 class FoundSafeForm(PlainForm):

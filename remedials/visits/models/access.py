@@ -223,6 +223,10 @@ class CheckIn(models.Model):
     user = models.ForeignKey(User, on_delete=models.PROTECT, related_name="check_ins")
     in_at = models.DateTimeField()
     out_by = models.DateTimeField()
+    said_at = models.DateTimeField(null=True, help_text="When they said `out_by`; empty: as they went in.")
+    heard_at = models.DateTimeField(
+        null=True, help_text="When that reached us, where it was later: from a phone without signal."
+    )
     out_at = models.DateTimeField(null=True)
     found_safe = models.TextField(default="", blank=True, help_text="How somebody else made sure that all was well.")
 

@@ -36,6 +36,7 @@ def write_question(visit: Visit, asked: Confirmation, *, now: datetime) -> None:
         occasion=f"visit asked {asked.pk}", to_kind=Message.To.CUSTOMER, to_id=visit.site.customer_id, address=asked.whom,
         subject=f"Does {times} suit for our visit to {visit.site.name}?", body=body, site=visit.site_id,
         filled_by=FILLED_BY, reason_kind=REASON, reason_ref=asked.pk, written_at=now, next_try_at=now,
+        why="The customer was asked whether the time of a visit suits.",
     )  # fmt: skip
     write_messages([message])
 

@@ -6,11 +6,15 @@ from pathlib import Path
 from uuid import UUID
 
 from jobsite import clock
-from jobsite.documents import PDF, make_document
+from jobsite.documents import PDF, Made, make_document
 from jobsite.firm.queries import the_firm
+from jobsite.ids import new_id
 from jobsite.ledger.actor import Actor
+from jobsite.ledger.documents import About
 from jobsite.ledger.files import read_file, store_file
+from jobsite.ledger.models import Document
 from jobsite.ledger.operations import operation
+from jobsite.ledger.operations_documents import keep_document
 from jobsite.ledger.rows import made_before
 from jobsite.messages.models import Message
 from jobsite.messages.operations import Complete, as_written, write_messages
@@ -30,6 +34,16 @@ from remedials.works.queries.lists import observations_by_remedial
 TEMPLATE = Path(__file__).resolve().parent.parent / "documents" / "letter.typ"
 FILLED_BY = "access-letter"
 SENT = {"email": "sent by e-mail", "post": "posted", "hand": "handed in"}
+
+
+def keep_evidence(made: Made, site: Site, unit: Unit | None, *, by: Actor, now: datetime) -> Document:
+    """The attempts as they were printed, kept so that whoever is shown them can have them checked. Raises NotAllowed."""
+    office(by)
+    return keep_document(
+        About("attempts", made.fingerprint, site=site.pk, unit=unit.pk if unit else None), made.pdf, id=new_id(),
+        title=f"Attempts to get in: {site.name}", name="attempts-to-get-in.pdf", media_type=PDF,
+        fingerprint=made.fingerprint, by=by, now=now,
+    )  # fmt: skip
 
 
 @operation
@@ -68,6 +82,11 @@ def write_letter(
     attempt = log_attempt(
         site, id=id, how=which, at=now, whom=to, said=said, unit=unit, letter=file, next_on=next_on, by=by, now=now
     )
+    keep_document(
+        About("access-letter", site=site.pk, unit=unit.pk if unit else None, subject=attempt.pk), document.pdf,
+        id=new_id(), title=f"{TITLES[which]}: {asked.place}", name="letter.pdf", media_type=PDF,
+        fingerprint=document.fingerprint, by=by, now=now,
+    )  # fmt: skip
     if sent == "email":
         write_messages([_message(attempt, email, asked, now)])
     return attempt
@@ -117,7 +136,7 @@ def _message(attempt: Attempt, email: str, asked: Asked, now: datetime) -> Messa
     return Message(
         occasion=f"letter:{attempt.pk}", to_kind=Message.To.CUSTOMER, to_id=attempt.pk, address=email,
         subject=TITLES[attempt.how], body=body, site=attempt.site_id, filled_by=FILLED_BY, attachment=f"{attempt.how}.pdf",
-        reason_ref=attempt.pk, written_at=now, next_try_at=now,
+        reason_ref=attempt.pk, written_at=now, next_try_at=now, why="A letter that asks to be let in was sent by e-mail.",
     )  # fmt: skip
 
 

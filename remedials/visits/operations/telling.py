@@ -1,7 +1,7 @@
 """Telling those whom a booking, a move or a cancellation concerns: once each for what it has come to."""
 
 from collections.abc import Iterable
-from datetime import datetime
+from datetime import date, datetime
 from enum import StrEnum
 from uuid import UUID
 
@@ -64,7 +64,7 @@ def _drop_unsent(visit: Visit, keys: list[UUID], *, now: datetime) -> set[UUID]:
     rows = Message.objects.filter(reason_kind=REASON, reason_ref=visit.pk, to_id__in=keys)
     waiting = rows.filter(state=Message.State.WAITING)
     dropped = set(waiting.values_list("to_id", flat=True))
-    waiting.update(state=Message.State.DROPPED, settled_at=now)
+    waiting.update(state=Message.State.DROPPED, settled_at=now, error="The visit is different by now.")
     heard = set(rows.exclude(state=Message.State.DROPPED).values_list("to_id", flat=True))
     return dropped - heard
 
@@ -89,6 +89,7 @@ def _row(visit: Visit, to: UUID, kind: str, address: str, subject: str, body: st
     return Message(
         occasion=f"visit:{visit.pk}:{visit.version}:{to}", to_kind=kind, to_id=to, address=address, subject=subject,
         body=body, site=visit.site_id, reason_kind=REASON, reason_ref=visit.pk, written_at=now, next_try_at=now,
+        why="Whoever a visit concerns hears when it is booked, changed or cancelled.",
     )  # fmt: skip
 
 
@@ -130,7 +131,10 @@ def _question_unsent(visit: Visit, now: datetime) -> bool:
     return rows.update(state=Message.State.DROPPED, settled_at=now) > 0
 
 
-def still_stands(message: Message) -> bool:
-    """Whether what `message` says of a visit is still what it has come to: asked before it is sent."""
+def still_stands(message: Message, today: date) -> bool:
+    """Whether what `message` says of a visit is still what it has come to, and its day is not over: asked before it is sent.
+
+    After days without mail nobody is told to go to a visit of last week.
+    """
     _, key, version, *_ = message.occasion.split(":")
-    return Visit.objects.filter(pk=key, version=int(version)).exists()
+    return Visit.objects.filter(pk=key, version=int(version), end__date__gte=today).exists()

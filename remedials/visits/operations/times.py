@@ -247,7 +247,7 @@ def _tell_office(offer: TimesOffer, said: str, now: datetime) -> None:
         Message(
             occasion=f"times:{offer.pk}:{offer.version}:{user.pk}", to_kind=Message.To.STAFF, to_id=user.pk,
             address=user.email, subject=f"Answer to the times offered: {offer.site.name}", body=body, site=offer.site_id,
-            written_at=now, next_try_at=now,
+            written_at=now, next_try_at=now, why="Whoever offered times hears how they were answered.",
         )
         for user in to if user.may(Right.BOOK)
     )  # fmt: skip

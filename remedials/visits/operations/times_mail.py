@@ -66,7 +66,7 @@ def _message(offer: TimesOffer, row: Attempt, email: str, times: list[str], now:
     return Message(
         occasion=f"times offered {row.pk}", to_kind=Message.To.CUSTOMER, to_id=offer.party_id or offer.site.customer_id,
         address=email, subject=f"When may we come to {offer.site.name}?", body=body, site=offer.site_id, filled_by=FILLED_BY,
-        reason_kind=REASON, reason_ref=offer.pk, written_at=now, next_try_at=now,
+        reason_kind=REASON, reason_ref=offer.pk, written_at=now, next_try_at=now, why="Times for a visit were offered.",
     )  # fmt: skip
 
 

@@ -10,6 +10,7 @@ from jobsite.people.rights import Right
 from jobsite.words import london, when
 from remedials.visits.models import AlarmCode, CheckIn, SeeTo, SiteKey, Visit
 from remedials.visits.queries.getting_in import key_row, occupiers, see_to_rows
+from remedials.visits.queries.held import held_check_out
 
 
 def of_visit(visit: Visit, user: User, now: datetime) -> dict[str, Any]:
@@ -40,11 +41,12 @@ def _alone(visit: Visit, user: User, goes: bool, now: datetime) -> dict[str, Any
     booked = visit.state == Visit.State.BOOKED and today
     mine, others = None, []
     for row in rows:
-        said = f"{row.user} is in, since {when(row.in_at)}, out by {london(row.out_by):%H:%M}"
+        heard = f", heard of at {london(row.heard_at):%H:%M}" if row.heard_at else ""
+        said = f"{row.user} is in, since {when(row.in_at)}, out by {london(row.out_by):%H:%M}{heard}"
         if row.user_id == user.pk:
             mine = said
         else:
             safe = address("visits:found_safe", row.pk) if user.may(Right.BOOK) else ""
             others.append({"words": said, "safe": safe})
     at = address("visits:check_in", visit.pk) if goes and user.may(Right.DO_WORK) and (booked or mine) else ""
-    return {"mine": mine, "others": others, "address": at, "out": address("visits:check_out", visit.pk) if mine else ""}
+    return {"mine": mine, "others": others, "address": at, "out": held_check_out(visit.pk)}

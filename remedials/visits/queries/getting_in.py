@@ -96,6 +96,8 @@ def _occupier(unit: Any, note: OccupierNote | None) -> dict[str, Any]:
         return shown
     return shown | {
         "contact": joined(note.contact, note.phone, note.email),
+        "name": note.contact or shown["unit"],
+        "phone": note.phone,
         "tel": "".join(c for c in note.phone if c.isascii() and (c.isdigit() or c == "+")),
         "best": note.best_times,
         "mind": note.mind,

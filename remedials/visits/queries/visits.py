@@ -1,12 +1,14 @@
 """What pages read of visits, as dicts of ready strings."""
 
 from collections.abc import Iterable
-from datetime import UTC, date, datetime, time, timedelta
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time
 from typing import Any
 from uuid import UUID
 
 from django.db.models import Q
 
+from inspections.models import Observation
 from jobsite import clock
 from jobsite.addresses import address
 from jobsite.marks import code_mark
@@ -15,18 +17,18 @@ from jobsite.people.rights import Right
 from jobsite.premises.choices import RoleAtUnit
 from jobsite.premises.models import PartyAtUnit, SecondSource, Site
 from jobsite.premises.queries import isolation
-from jobsite.words import LONDON, many, measure, span
+from jobsite.words import LONDON, dialled, many, measure, span
 from remedials.visits.choices import LineKind
 from remedials.visits.models import Attendance, Visit, VisitLine
 from remedials.visits.queries.access import must_keep_power
+from remedials.visits.queries.at_work import before_work, found_at
 from remedials.works.models import Remedial
-from remedials.works.queries.around import Ground, ground_of
+from remedials.works.queries.around import ground_of
 from remedials.works.queries.closing import circuit_name
 from remedials.works.queries.lists import observations_by_remedial
 from remedials.works.states import Move, Stage, after
 
 POWER = {True: "Power must go off", False: "", None: "Not known yet whether power must go off"}
-COMING = timedelta(days=7)
 
 
 def begins(on: date) -> datetime:
@@ -53,10 +55,17 @@ def around(remedials: list[Remedial]) -> dict[str, Any]:
 
 
 def visit_page(visit: Visit, user: User) -> dict[str, Any]:
-    """A visit (with its site) for the people who go: where, when, what to isolate, what to do. Six statements."""
-    rows = work_of([visit], user, moved_on=True).get(visit.pk, [])
+    """A visit (with its site) for the people who go: where, when, what to isolate, what to do. Twenty statements at most."""
+    on_it = lines_of([visit], moved_on=True)
+    rows = on_it.rows(user).get(visit.pk, [])
     work = [row for row in rows if not row["moved_on"]]
+    to_do = [remedial for line, remedial in on_it.lines if remedial.pk in {row["id"] for row in work if row["close"]}]
+    before = before_work(visit.site, to_do, on_it.items)
+    for row in work:
+        row["before"] = before.get(row["id"], {})
+        row["found"] = address("inspections:found", visit.site_id, visit=visit.pk, remedial=row["id"])
     return {
+        "id": str(visit.pk),
         "number": str(visit.number),
         "site": visit.site,
         "site_address": address("desk:site", visit.site_id),
@@ -72,6 +81,8 @@ def visit_page(visit: Visit, user: User) -> dict[str, Any]:
         "sources": second_sources(visit.site_id),
         "contacts": contacts(visit.site, user, on=clock.local_day(visit.start)),
         "map": map_of(visit.site),
+        "found": address("inspections:found", visit.site_id, visit=visit.pk) if user.may(Right.INSPECT) else "",
+        "found_here": found_at(visit),
         "sheet": address("visits:job_sheet", visit.pk),
         "bring": address("visits:bring", visit.pk),
     }
@@ -90,11 +101,6 @@ def contacts(site: Site, user: User, *, on: date) -> list[dict[str, str]]:
     rows = [("Customer", site.customer)]
     rows += [("Occupier" if row.unit.whole_site else f"Occupier, {row.unit.name}", row.party) for row in found]
     return [{"what": what, "name": p.name, "phone": p.phone, "tel": dialled(p.phone)} for what, p in rows if p.phone]
-
-
-def dialled(phone: str) -> str:
-    """A telephone number as a tel: address takes it (RFC 3966): digits, with a plus in front where it has one."""
-    return ("+" if phone.strip().startswith("+") else "") + "".join(c for c in phone if c.isascii() and c.isdigit())
 
 
 def map_of(site: Site) -> str:
@@ -130,8 +136,28 @@ def attendances(visits: Iterable[Visit]) -> dict[UUID, list[Attendance]]:
     return found
 
 
-def work_of(visits: Iterable[Visit], user: User, *, moved_on: bool = False) -> dict[UUID, list[dict[str, Any]]]:
-    """What is to be done at each visit, with the way to close it for engineers. Two statements.
+@dataclass(frozen=True)
+class OnVisits:
+    """What is to be done at visits: their lines of work with the remedials, and what those put right."""
+
+    visits: dict[UUID, Visit]
+    lines: list[tuple[VisitLine, Remedial]]
+    items: dict[UUID, list[Observation]]
+
+    def rows(self, user: User) -> dict[UUID, list[dict[str, Any]]]:
+        """By visit, each work in ready strings, with the way to close it for engineers. No statement."""
+        found: dict[UUID, list[dict[str, Any]]] = {}
+        for line, remedial in self.lines:
+            row = _to_do(remedial, self.items.get(remedial.pk, []), line, user)
+            row["moved_on"] = not line.active and self.visits[line.visit_id].state != Visit.State.CANCELLED
+            if row["moved_on"]:
+                row["power"] = ""  # what goes off is told where the work is done now
+            found.setdefault(line.visit_id, []).append(row)
+        return found
+
+
+def lines_of(visits: Iterable[Visit], *, moved_on: bool = False) -> OnVisits:
+    """What is to be done at each visit. Two statements.
 
     Of a cancelled visit: what was on it. Of another: what is on it still, and with `moved_on` what was on it before it
     was booked on a later one.
@@ -141,25 +167,19 @@ def work_of(visits: Iterable[Visit], user: User, *, moved_on: bool = False) -> d
     of_work = [(line, line.remedial) for line in lines.order_by("remedial__number") if line.remedial]
     cancelled = Visit.State.CANCELLED
     kept = [one for one in of_work if one[0].active or moved_on or by_key[one[0].visit_id].state == cancelled]
-    items = observations_by_remedial([remedial for _, remedial in kept])
-    found: dict[UUID, list[dict[str, Any]]] = {}
-    for line, remedial in kept:
-        row = _to_do(remedial, items.get(remedial.pk, []), line, user)
-        row["moved_on"] = not line.active and by_key[line.visit_id].state != Visit.State.CANCELLED
-        if row["moved_on"]:
-            row["power"] = ""  # what goes off is told where the work is done now
-        found.setdefault(line.visit_id, []).append(row)
-    return found
+    return OnVisits(by_key, kept, observations_by_remedial([remedial for _, remedial in kept]))
 
 
 def _to_do(remedial: Remedial, items: list[Any], line: VisitLine, user: User) -> dict[str, Any]:
     to_come = after(Stage(remedial.stage), Move.CLOSE) is not None
     closes = line.active and user.may(Right.DO_WORK) and to_come
     return {
+        "id": remedial.pk,
         "number": str(remedial.number),
         "work": remedial.work,
         "address": address("desk:remedial", remedial.pk),
         "close": address("works:close", remedial.pk) if closes else "",
+        "could_not": address("works:part_done", remedial.pk) if closes and remedial.stage == Stage.BOOKED else "",
         "boards": [o.board_id for o in items],
         "off": _off(remedial, items) if closes else "",
         "marks": [code_mark(o.code, o.made_safe and not o.ended, o.ended == "remedied", o.needs_code) for o in items],
@@ -176,47 +196,6 @@ def _off(remedial: Remedial, items: list[Any]) -> str:
     return isolation.where_to_ask(remedial.site_id, works) if works and remedial.power_off is not False else ""
 
 
-def my_day(user: User, *, now: datetime) -> dict[str, list[dict[str, Any]]]:
-    """A person's visits: today, coming in a week, and those past with something on them not closed yet.
-
-    Four statements.
-    """
-    today = clock.local_day(now)
-    begin, end = begins(today), begins(today + timedelta(days=1))
-    mine = Visit.objects.filter(attendances__engineer=user, attendances__cancelled=False, state=Visit.State.BOOKED)
-    left = Q(end__lte=begin, lines__active=True, lines__remedial__stage=Stage.BOOKED)
-    rows = mine.filter(Q(end__gt=begin, start__lt=end + COMING) | left).select_related("site").distinct()
-    visits = list(rows.order_by("start", "pk"))
-    work = work_of(visits, user)
-    grounds = ground_of(visit.site_id for visit in visits)
-    people = must_keep_power({visit.site_id for visit in visits})
-    shown = [(visit, _in_short(visit) | _to_know(visit, work.get(visit.pk, []), grounds, people)) for visit in visits]
-    return {
-        "left": [row for visit, row in shown if visit.end <= begin],
-        "today": [row for visit, row in shown if visit.end > begin and visit.start < end],
-        "coming": [row for visit, row in shown if visit.start >= end],
-    }
-
-
-def _to_know(
-    visit: Visit, work: list[dict[str, Any]], grounds: dict[UUID, Ground], people: dict[UUID, list[str]]
-) -> dict[str, Any]:
-    around = grounds[visit.site_id].around(boards_of(work)) | {"people": people.get(visit.site_id, [])}
-    return {"work": work, "around": around}
-
-
 def boards_of(work: list[dict[str, Any]]) -> list[UUID | None]:
     """The boards that the remedials of a visit are about."""
     return [board for row in work for board in row["boards"]]
-
-
-def _in_short(visit: Visit) -> dict[str, Any]:
-    return {
-        "number": str(visit.number),
-        "address": address("visits:visit", visit.pk),
-        "span": span(visit.start, visit.end),
-        "site": visit.site.name,
-        "where": visit.site.one_line,
-        "access": visit.access,
-        "outage": visit.outage,
-    }

@@ -6,6 +6,7 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404
 
 from jobsite import clock
+from jobsite.downloads import as_picture
 from jobsite.ids import key_in
 from jobsite.ledger.files import read_file
 from jobsite.ledger.models import StoredFile
@@ -16,8 +17,11 @@ from remedials.visits.choices import AttemptHow
 from remedials.visits.forms import getting_in as forms
 from remedials.visits.models import Attempt, Visit
 from remedials.visits.operations import attempts
+from remedials.visits.queries.held import held
 from remedials.visits.views.common import of_the_firm
 from remedials.visits.views.getting_in import ask, the_site
+
+NOT_KEPT = "private, no-store"
 
 
 @needs(Right.SEE_WORK)
@@ -36,8 +40,9 @@ def attempt_new(request: Request, pk: UUID) -> HttpResponse:
         )
 
     about = f"About visit {visit.number}." if visit else ""
+    hold = held("attempt", site.pk, kind="attempt", label="An attempt to get in", visit=visit.pk if visit else None)
     return ask(
-        request, form, site, "An attempt to get in", "Log it", do=do, said="Logged.", about=about,
+        request, form, site, "An attempt to get in", "Log it", do=do, said="Logged.", about=about, hold=hold,
         caution="What is logged here stays as it is, and is printed as evidence: only what happened, nothing about health.",
     )  # fmt: skip
 
@@ -70,7 +75,10 @@ def attempt_reply(request: Request, pk: UUID) -> HttpResponse:
 @of_the_firm
 def attempt_photo(request: Request, pk: UUID) -> HttpResponse:
     """The photograph of an attempt."""
-    return _file(_the_attempt(request, pk).photo, "")
+    photo = _the_attempt(request, pk).photo
+    if photo is None:
+        raise Http404
+    return as_picture(request, photo, keep=NOT_KEPT)
 
 
 @needs(Right.SEE_WORK)
@@ -84,7 +92,7 @@ def attempt_letter(request: Request, pk: UUID) -> HttpResponse:
 def _file(file: StoredFile | None, name: str) -> HttpResponse:
     if file is None:
         raise Http404
-    headers = {"Cache-Control": "private, no-store"}
+    headers = {"Cache-Control": NOT_KEPT}
     if name:
         headers["Content-Disposition"] = f'attachment; filename="{name}"'
     return HttpResponse(read_file(file), content_type=file.media_type, headers=headers)

@@ -105,6 +105,7 @@ def _do(request: Request, site: Site, form: BookForm, context: dict[str, Any]) -
     except Clash as clash:
         if facts["emergency"]:
             form.offer_to_displace(of_booking.in_the_way(clash.visits))
+            clash.field = "displace"  # the summary leads to the box to tick
         raise
 
 

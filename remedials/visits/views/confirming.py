@@ -9,20 +9,21 @@ from django.views.decorators.http import require_http_methods
 
 from jobsite.addresses import address
 from jobsite.firm.queries import the_firm
+from jobsite.messages.queries import warning
 from jobsite.pages import bound, form_page
 from jobsite.people.guard import Request, needs, private
 from jobsite.people.links import find_link
 from jobsite.people.models import PrivateLink
+from jobsite.people.opening import no_such_link
 from jobsite.people.operations import count_use
 from jobsite.people.rights import Right
 from jobsite.refused import Refused
-from jobsite.words import span, when
+from jobsite.words import dialled, span, when
 from remedials.visits import operations
 from remedials.visits.choices import Answered, AskedHow
 from remedials.visits.forms.confirming import AnswerForm, AskForm, SuitsForm
 from remedials.visits.models import Confirmation, Visit
 from remedials.visits.operations.confirming import Superseded, why_not_answer
-from remedials.visits.queries.visits import dialled
 from remedials.visits.views.common import the_visit
 
 SAID = {
@@ -40,7 +41,12 @@ def ask(request: Request, pk: UUID) -> HttpResponse:
         request,
         "visits/ask_suits.html",
         form,
-        {"visit": row, "when": span(row.start, row.end), "back": address("visits:visit", row.pk)},
+        {
+            "visit": row,
+            "when": span(row.start, row.end),
+            "back": address("visits:visit", row.pk),
+            "came_back": warning(row.site.customer.email),
+        },
         do=lambda: operations.ask_whether_it_suits(row, by=request.user, now=request.now, **form.cleaned_data),
         then=address("visits:visit", row.pk),
         said="Asked whether the time suits.",
@@ -71,7 +77,7 @@ def asked(request: HttpRequest, token: str) -> HttpResponse:
     link = find_link(token, purpose=PrivateLink.Purpose.VISIT, now=now)
     visit = Visit.objects.select_related("site").filter(pk=link.thing).first() if link else None
     if link is None or visit is None:
-        return _shown("visits/customer/no_such_link.html", {}, 404)
+        return no_such_link(request)
     if request.method == "POST":
         return _answer(request, token, visit, link)
     if request.method == "GET":

@@ -18,6 +18,7 @@ from jobsite.ids import key_in, new_id
 from jobsite.pages import act, go, page
 from jobsite.people.guard import Request, needs, private
 from jobsite.people.models import User
+from jobsite.people.opening import slowed
 from jobsite.people.rights import Right
 from jobsite.refused import NotAllowed, Refused
 from remedials.visits import operations, queries
@@ -33,7 +34,8 @@ def read(request: HttpRequest, token: str) -> HttpResponseBase:
     now = request.now  # type: ignore[attr-defined]
     feed = queries.find_feed(token)
     if feed is None:
-        return HttpResponse("There is no calendar at this address.\n", content_type="text/plain", status=404)
+        nothing = HttpResponse("There is no calendar at this address.\n", content_type="text/plain", status=404)
+        return slowed(request, nothing)
     if request.method == "GET":
         operations.count_feed(feed, now=now)
     body = queries.feed_file(feed, now=now)

@@ -43,8 +43,12 @@ def home(site: UUID) -> str:
 
 
 def ask(request: Request, form: Any, site: Site, title: str, button: str, **more: Any) -> HttpResponse:
-    """A form about getting in to `site` on a page of its own; goes back to the page of getting in."""
+    """A form about getting in to `site` on a page of its own; goes back to the page of getting in.
+
+    `hold`: what `held` says, of a form that is usable without signal.
+    """
     about: dict[str, Any] = {name: more.pop(name) for name in ("about", "caution") if name in more}
+    about |= more.pop("hold", {})
     then: dict[str, Any] = {"then": home(site.pk)}
     context = {"title": title, "place": site.name, "button": button, "back": home(site.pk), **about}
     return form_page(request, ASK, form, context, **(then | more))

@@ -7,13 +7,14 @@ from django.http import HttpResponse
 
 from jobsite import clock
 from jobsite.documents import PDF
+from jobsite.ledger.files import read_file
 from jobsite.pages import bound, page, show_refusal
 from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
 from jobsite.refused import Refused
 from remedials.visits.forms.getting_in import EvidenceForm
 from remedials.visits.forms.letters import LetterForm
-from remedials.visits.operations.letters import write_letter
+from remedials.visits.operations.letters import keep_evidence, write_letter
 from remedials.visits.queries.evidence import evidence as print_evidence
 from remedials.visits.queries.getting_in import next_letter
 from remedials.visits.views.getting_in import ASK, ask, home, the_site
@@ -46,12 +47,13 @@ def evidence(request: Request, pk: UUID) -> HttpResponse:
         data = form.cleaned_data
         try:
             made = print_evidence(site, data["unit"], data["first"], data["last"], now=request.now)
+            kept = keep_evidence(made, site, data["unit"], by=request.user, now=request.now)
         except Refused as refused:
             show_refusal(form, refused)
         else:
             name = f"attempts-{data['first']}-{data['last']}.pdf"
             headers = {"Content-Disposition": f'attachment; filename="{name}"', "Cache-Control": "private, no-store"}
-            return HttpResponse(made.pdf, content_type=PDF, headers=headers)
+            return HttpResponse(read_file(kept.file), content_type=PDF, headers=headers)
     context = {
         "form": form, "title": "Print the attempts", "place": site.name, "back": home(site.pk), "button": "Make the PDF",
         "about": "How, when, whom, what was asked and replied, photos and letters kept, without an opinion.",

@@ -1,6 +1,7 @@
 """Pages of what must be seen to before work, and of working alone."""
 
 from datetime import timedelta
+from typing import Any
 from uuid import UUID
 
 from django.core.exceptions import PermissionDenied
@@ -14,10 +15,12 @@ from jobsite.ids import keys_in
 from jobsite.pages import act, bound, form_page, page
 from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
+from jobsite.words import london
 from remedials.visits.forms import getting_in as forms
 from remedials.visits.models import CheckIn, SeeTo, Visit
 from remedials.visits.operations import checking_in, seeing_to
 from remedials.visits.queries import getting_in as queries
+from remedials.visits.queries.held import held, held_check_out
 from remedials.visits.views.getting_in import ASK, ask, the_site
 
 
@@ -79,7 +82,7 @@ def _mine(request: Request, visit: Visit) -> CheckIn | None:
 
 @needs(Right.DO_WORK)
 def check_in(request: Request, pk: UUID) -> HttpResponse:
-    """Check in alone, out by a time; or, once in, stay longer."""
+    """Check in alone, out by a time; or, once in, stay longer; and out again, all of it without signal too."""
     visit = _the_visit(request, pk)
     mine, back = _mine(request, visit), address("visits:visit", visit.pk)
     usual = mine.out_by if mine else max(visit.end, request.now + timedelta(hours=1))
@@ -87,13 +90,16 @@ def check_in(request: Request, pk: UUID) -> HttpResponse:
     words = "Stay longer" if mine else "Check in"
 
     def do() -> CheckIn:
-        data = form.cleaned_data
+        data: dict[str, Any] = form.cleaned_data
+        when: dict[str, Any] = {"now": request.now, "made_at": request.made_at}
         if mine:
-            return checking_in.stay_longer(mine, out_by=data["out_by"], by=request.user, now=request.now)
-        return checking_in.check_in(visit, by=request.user, now=request.now, **data)
+            return checking_in.stay_longer(mine, out_by=data["out_by"], by=request.user, **when)
+        return checking_in.check_in(visit, by=request.user, **data, **when)
 
-    context = {"title": words, "place": visit.site.name, "back": back, "button": words}
-    return form_page(request, ASK, form, context, do=do, then=back, said="Saved.")
+    context = {"title": words, "place": visit.site.name, "back": back, "button": words, "visit": visit, "mine": mine}
+    context |= held("check-in", visit.pk, kind="in", label=f"Working alone: {words.lower()}", visit=visit.pk)
+    context["out"] = held_check_out(visit.pk)
+    return form_page(request, "visits/check_in.html", form, context, do=do, then=back, said="Saved.")
 
 
 @require_POST
@@ -102,10 +108,20 @@ def check_out(request: Request, pk: UUID) -> HttpResponse:
     """Out and well. Out already: nothing more happens."""
     visit = _the_visit(request, pk)
     mine = _mine(request, visit)
-    return act(
-        request, lambda: checking_in.check_out(mine, by=request.user, now=request.now) if mine else None,
-        then=address("visits:visit", visit.pk), said="You are checked out.",
-    )  # fmt: skip
+
+    def do() -> CheckIn | None:
+        if mine is None:
+            return None
+        return checking_in.check_out(mine, by=request.user, now=request.now, made_at=request.made_at)
+
+    return act(request, do, then=address("visits:visit", visit.pk), said=_out_said)
+
+
+def _out_said(row: CheckIn | None) -> str:
+    """What became of it: an older word ends nothing."""
+    if row is None or row.out_at:
+        return "You are checked out."
+    return f"You said that before you last said how long it takes: you are still in, out by {london(row.out_by):%H:%M}."
 
 
 @needs(Right.BOOK)

@@ -16,11 +16,13 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from jobsite.addresses import address
 from jobsite.firm.queries import the_firm
 from jobsite.ids import key_in
+from jobsite.messages.queries import warning
 from jobsite.pages import act, bound, form_page, page, show_refusal
 from jobsite.people.guard import Request, needs, private
 from jobsite.people.invitations import full_address
 from jobsite.people.links import find_link
 from jobsite.people.models import PrivateLink
+from jobsite.people.opening import no_such_link
 from jobsite.people.operations import count_use
 from jobsite.people.rights import Right
 from jobsite.refused import Refused
@@ -79,6 +81,7 @@ def times_link(request: Request, pk: UUID) -> HttpResponse:
             show_refusal(form, refused)
     context = {"form": form, "title": "A private link to choose a time", "place": offer.site.name, "back": back}
     caution = "Whoever has the address can choose a time: pass it on with care."
+    caution = f"{caution} {warning(form.initial.get('email', ''))}".strip()
     return page(request, ASK, context | {"button": "Make the link", "caution": caution})
 
 
@@ -115,8 +118,7 @@ def _with_link(view: View) -> Callable[..., HttpResponseBase]:
         link = find_link(token, purpose=PrivateLink.Purpose.TIMES, now=request.now)  # type: ignore[attr-defined]
         offer = queries.opened_by(link) if link else None
         if link is None or offer is None:
-            shown = render_to_string("visits/times_no_link.html", {"firm": the_firm()})
-            return HttpResponse(shown, status=404)
+            return no_such_link(request)
         return view(request, token, link, offer)  # type: ignore[arg-type]
 
     return opened

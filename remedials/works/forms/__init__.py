@@ -8,15 +8,15 @@ from remedials.works.forms.deciding import (
     DeclineForm,
     EndWaitingForm,
     OthersForm,
-    PartDoneForm,
     PartsForm,
     ReopenForm,
     TakeOnForm,
     WaitForm,
 )
-from remedials.works.forms.doing import CheckForm, CloseForm, PhotoForm, ReadingForm
+from remedials.works.forms.doing import CheckForm, CloseForm, PhotoForm, PowerForm, ReadingForm
 from remedials.works.forms.making import EditForm, FilterForm, MakeForm
-from remedials.works.forms.reviewing import FoundWrongForm, ReviewForm
+from remedials.works.forms.reviewing import FoundWrongForm, RecallForm, ReviewForm
+from remedials.works.forms.spent import LeaveForm, SpentForm
 
 __all__ = [
     "ApproveForm",
@@ -30,14 +30,17 @@ __all__ = [
     "EndWaitingForm",
     "FilterForm",
     "FoundWrongForm",
+    "LeaveForm",
     "MakeForm",
     "OthersForm",
-    "PartDoneForm",
     "PartsForm",
     "PhotoForm",
+    "PowerForm",
     "ReadingForm",
+    "RecallForm",
     "ReopenForm",
     "ReviewForm",
+    "SpentForm",
     "TakeOnForm",
     "WaitForm",
 ]

@@ -4,9 +4,10 @@ from typing import Any
 
 from django import forms
 
+from inspections.models import Observation
 from jobsite.forms import CreateForm, DayField, NumberField, PlainForm
 from jobsite.premises.models import Party
-from remedials.works.forms.fields import PaperField, PersonField, text
+from remedials.works.forms.fields import ObservationsField, PaperField, PersonField, text
 from remedials.works.models import Approval, Remedial
 
 
@@ -57,15 +58,29 @@ class OthersForm(PlainForm):
     on = DayField(label="On")
     reference = text("Their certificate or letter", help_text="Needed for a C1, C2, FI or uncoded item, or the file.")
     file = PaperField(label="The paper itself")
+    items = ObservationsField(
+        Observation.objects.none(), label="What their paper covers", widget=forms.CheckboxSelectMultiple,
+        help_text="Item by item. What it does not cover stays open, and the remedial goes on for it.",
+    )  # fmt: skip
+    looked_by = PersonField(
+        label="Looked at since by", needed=False, empty_label="nobody: accepted on their paper alone",
+        help_text="A qualified person of ours who inspected the others' work.",
+    )  # fmt: skip
+    looked_on = DayField(label="On which day", required=False)
     reason = text("Remarks", area=True)
+
+    def __init__(self, *args: Any, remedial: Remedial, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        still_open = Observation.objects.filter(remedies__remedial=remedial, ended="").order_by("number")
+        field: Any = self.fields["items"]
+        field.queryset, found = still_open.select_related("board"), list(still_open)
+        field.initial = [observation.pk for observation in found]
+        if len(found) < 2:
+            del self.fields["items"]
 
 
 class ReopenForm(PlainForm):
     reason = text("Why", needed=True, area=True)
-
-
-class PartDoneForm(PlainForm):
-    left = text("What is left to do", needed=True, area=True)
 
 
 class PartsForm(OnWhatWasSeen):

@@ -9,20 +9,18 @@ from inspections.queries.situations import HowTested
 from inspections.standards.limits import Entered
 from inspections.standards.quantities import Quantity
 from inspections.standards.readings import Value, read
-from jobsite.forms import CreateForm, NumberField, PlainForm, number
+from jobsite.forms import CreateForm, NumberField, number
 from jobsite.people.models import Instrument
+from jobsite.typed import PhotosField
 from remedials.works.forms.fields import PaperField, text
-from remedials.works.models import Remedial
+from remedials.works.forms.spent import SpentForm
+from remedials.works.models import PowerStep, Remedial
 
-PHOTOS = "image/jpeg,image/png,image/webp"
 
+class PhotoForm(CreateForm):
+    """Photographs after the work, from the camera or the album."""
 
-class PhotoForm(PlainForm):
-    photo = forms.FileField(
-        label="Photo after the work",
-        widget=forms.FileInput(attrs={"accept": PHOTOS}),
-        error_messages={"required": "Choose a photo."},
-    )
+    photo = PhotosField(label="Photo after the work")
     observation = forms.ChoiceField(label="It shows", required=False)
 
     def __init__(self, *args: Any, items: list[dict[str, Any]], **kwargs: Any) -> None:
@@ -33,6 +31,13 @@ class PhotoForm(PlainForm):
         field.choices = [("", "all of it"), *choices]
         if len(items) < 2:
             del self.fields["observation"]
+
+    def clean_photo(self) -> list[Any]:
+        """The pictures; at least one. A phone sends each on its own."""
+        found: list[Any] = self.cleaned_data["photo"]
+        if not found:
+            raise ValidationError("Choose a photo.")
+        return found
 
     def shows(self) -> Any:
         """The observation chosen; None for all of it."""
@@ -85,15 +90,24 @@ class ReadingForm(CreateForm):
     as_read = forms.BooleanField(label="The instrument showed exactly this", required=False)
 
     def __init__(
-        self, *args: Any, quantity: Quantity, instruments: list[tuple[str, str]], enter: bool, **kwargs: Any
+        self,
+        *args: Any,
+        quantity: Quantity,
+        instruments: list[tuple[str, str]],
+        enter: bool,
+        judge: dict[str, str],
+        **kwargs: Any,
     ) -> None:
+        """`judge`: the attributes by which a phone judges what is typed (`phone_limits`)."""
         super().__init__(*args, **kwargs)
         value: Any = self.fields["value"]
+        value.widget.attrs["data-judge"] = judge["data-judge"]
         value.quantity, value.label = quantity, quantity.label[0].upper() + quantity.label[1:]
         for name in ("value", "limit_entered"):
             self.fields[name].widget.attrs["data-unit"] = quantity.unit
         if "instrument" in self.fields:
             field: Any = self.fields["instrument"]
+            field.widget.attrs["data-tools"] = judge["data-tools"]
             field.choices = instruments if len(instruments) == 1 else [("", "choose"), *instruments]
         if not self.is_bound:
             del self.fields["as_read"]  # asked only when an unlikely value was refused
@@ -120,7 +134,23 @@ class CheckForm(ReadingForm):
     instrument = None  # type: ignore[assignment]  # Django documents it: no such field here
 
 
-class CloseForm(CreateForm):
+class PowerForm(CreateForm):
+    """Power is off, with where and which locks; or on again."""
+
+    kind = forms.ChoiceField(choices=PowerStep.Kind.choices, widget=forms.HiddenInput)
+    where = text("Off and locked at", help_text="Which points, which locks, who has the keys.")
+
+    def __init__(self, *args: Any, kind: str = PowerStep.Kind.OFF.value, **kwargs: Any) -> None:
+        """`kind`: which of the two an empty form is for."""
+        super().__init__(*args, auto_id=f"power-{kind}-%s", initial={"kind": kind}, **kwargs)
+        if kind == PowerStep.Kind.ON:
+            self.fields["where"].label = "Anything to say of it"
+            self.fields["where"].help_text = ""
+        else:
+            self.fields["where"].required = True
+
+
+class CloseForm(SpentForm):
     certificate_number = text("Certificate number")
     certificate_file = PaperField(label="The certificate itself")
     no_photo_reason = text("No photo because", help_text="Where the site allows none, or a reading proves it better.")
@@ -133,7 +163,7 @@ class CloseForm(CreateForm):
 
     def __init__(self, *args: Any, remedial: Remedial, reads: bool, closed: str = "", **kwargs: Any) -> None:
         """`closed`: that the same engineer closed it already, in words; what is added must then be meant so."""
-        super().__init__(*args, **kwargs)
+        super().__init__(*args, items=remedial.items.all(), **kwargs)
         if closed:
             asked = f"{closed} What you add is filed beside it."
             self.fields["beside"] = forms.BooleanField(

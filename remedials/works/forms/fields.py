@@ -3,17 +3,24 @@
 from typing import Any, ClassVar
 
 from django import forms
-from django.core.exceptions import ValidationError
-from django.core.files.uploadedfile import UploadedFile
 
-from jobsite.fields import LineField
+from jobsite.fields import LineField, PaperField
 from jobsite.people.models import User
 from jobsite.people.rights import Role
 from remedials.works.models import Remedial
 
+__all__ = [
+    "AREA",
+    "CERTIFICATES",
+    "ObservationsField",
+    "PaperField",
+    "PersonField",
+    "PowerField",
+    "certificate_choices",
+    "text",
+]
 AREA = forms.Textarea(attrs={"rows": 3})
 LINE, PAGE = 200, 2_000  # letters in a name or a reference, in what is to be done or why
-MOST_BYTES = 20 * 1024 * 1024
 # The certificates that BS 7671 has forms for (Appendix 6).
 CERTIFICATES = [
     ("", "none"),
@@ -26,6 +33,13 @@ def text(label: str, *, needed: bool = False, help_text: str = "", area: bool = 
     """A field of words, of at most LINE characters, or PAGE in an area."""
     widget, most = (AREA, PAGE) if area else (forms.TextInput, LINE)
     return LineField(label=label, required=needed, help_text=help_text, widget=widget, most=most, **more)
+
+
+class ObservationsField(forms.ModelMultipleChoiceField):
+    def label_from_instance(self, obj: Any) -> str:
+        """The observation as it stands in the list to tick."""
+        place = ", ".join(filter(None, [str(obj.board or ""), obj.place]))
+        return f"{obj.code or 'not coded'} · {obj.number} · {obj.text}" + (f" ({place})" if place else "")
 
 
 class PersonField(forms.ModelChoiceField):
@@ -54,25 +68,6 @@ class PowerField(forms.ChoiceField):
     def clean(self, value: Any) -> bool | None:
         """True, False or None."""
         return self.WORDS[super().clean(value)]
-
-
-class PaperField(forms.FileField):
-    """A certificate or a letter: a PDF of at most 20 MB."""
-
-    def __init__(self, *, label: str, **more: Any) -> None:
-        widget = forms.FileInput(attrs={"accept": "application/pdf"})
-        super().__init__(label=label, required=False, widget=widget, help_text="A PDF of at most 20 MB.", **more)
-
-    def clean(self, data: Any, initial: Any = None) -> Any:
-        """The uploaded file. ValidationError for what is too large or no PDF."""
-        file = super().clean(data, initial)
-        if isinstance(file, UploadedFile):
-            if (file.size or 0) > MOST_BYTES:
-                raise ValidationError("This file is larger than 20 MB.")
-            if file.read(5) != b"%PDF-":
-                raise ValidationError("This file is not a PDF.")
-            file.seek(0)
-        return file
 
 
 def certificate_choices(remedial: Remedial | None = None) -> list[tuple[str, str]]:

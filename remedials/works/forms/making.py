@@ -10,7 +10,8 @@ from inspections.models import Observation
 from jobsite.forms import CreateForm, DayField, PlainForm
 from jobsite.people.models import User
 from jobsite.premises.models import Circuit, Site, Unit
-from remedials.works.forms.fields import PersonField, PowerField, certificate_choices, text
+from remedials.works.choices import Network
+from remedials.works.forms.fields import ObservationsField, PersonField, PowerField, certificate_choices, text
 from remedials.works.models import Remedial
 from remedials.works.operations import Required
 from remedials.works.rules import RETESTS
@@ -21,13 +22,6 @@ TO_ASK = (
     Quantity.FUNCTIONAL,
 )  # fmt: skip
 READING_HELP = "A remedial closes only when each passes its limit, or a qualified person accepts why it does not."
-
-
-class ObservationsField(forms.ModelMultipleChoiceField):
-    def label_from_instance(self, obj: Any) -> str:
-        """The observation as it stands in the list to tick."""
-        place = ", ".join(filter(None, [str(obj.board or ""), obj.place]))
-        return f"{obj.code or 'not coded'} · {obj.number} · {obj.text}" + (f" ({place})" if place else "")
 
 
 class What(PlainForm):
@@ -60,6 +54,9 @@ class What(PlainForm):
     )
     certificate_kind = forms.ChoiceField(label="Certificate it needs", required=False)
     notifiable = forms.BooleanField(label="Notifiable to building control", required=False)
+    network = forms.ChoiceField(
+        label="What it connects that the network operator is told of", required=False, choices=Network.choices
+    )
     units = {"minutes": "minutes"}
 
     def offer(self, circuits: list[Circuit], remedial: Remedial | None = None) -> None:

@@ -8,7 +8,7 @@ from django import forms
 from inspections.choices import Code
 from jobsite.forms import CreateForm, DayField, PlainForm
 from remedials.works.forms.fields import AREA, text
-from remedials.works.models import ProofReview
+from remedials.works.models import ProofReview, RecallDecision
 from remedials.works.operations.reviewing import Finding
 
 DECISIONS = [
@@ -31,6 +31,27 @@ class FoundWrongForm(CreateForm):
     )
     found_on = DayField(label="Found wrong on")
     what = text("How it is wrong, and who found it", needed=True, area=True)
+
+
+class RecallForm(CreateForm):
+    """What becomes of a reading whose instrument was found wrong. `may_keep`: whether this person may keep it."""
+
+    decision = forms.ChoiceField(
+        label="Decision",
+        widget=forms.RadioSelect,
+        choices=[
+            (RecallDecision.Decision.AGAIN, "Read again: what it proved is opened again"),
+            (RecallDecision.Decision.KEPT, "Keep it, with the reason"),
+        ],
+    )
+    reason = text("Reason", needed=True, area=True, help_text="To keep it: what shows that it is right all the same.")
+    seen = forms.UUIDField(widget=forms.HiddenInput, required=False)
+
+    def __init__(self, *args: Any, may_keep: bool, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if not may_keep:
+            field: Any = self.fields["decision"]
+            field.choices = field.choices[:1]
 
 
 class ReviewForm(PlainForm):

@@ -14,12 +14,9 @@ from remedials.works.operations.ground import (
     change,
     key,
     locked,
-    locked_with_observations,
     moved,
-    needed,
     note,
     person,
-    step_date,
 )
 from remedials.works.states import Move
 from remedials.works.verbs import Verb
@@ -60,23 +57,4 @@ def mark_unbooked(
     owner = owner if owner and owner.is_active else person(by)
     change(remedial, stage=moved(remedial, Move.UNBOOK), owner=owner, step_by=clock.local_day(now))
     note(Verb.UNBOOKED, remedial, by=by, now=now)
-    return remedial
-
-
-@operation
-def part_done(remedial: Remedial, *, left: str, by: Actor, now: datetime) -> Remedial:
-    """The engineer could not finish: `left` says what is still to do; whoever made the remedial books it again.
-
-    The same said again: nothing more happens. Raises NotAllowed, and Refused where it is not booked or `left` is empty.
-    """
-    remedial, observations = locked_with_observations(remedial)
-    if not policy.may_close(by, remedial):
-        raise NotAllowed("Only an engineer who sees this site may say so.")
-    left = needed(left, "Say what is left to do.", field="left")
-    if just_told(Verb.PART_DONE, remedial, left=left):
-        return remedial
-    stage = moved(remedial, Move.PART_DONE)
-    owner = remedial.made_by if remedial.made_by.is_active else person(by)
-    change(remedial, stage=stage, owner=owner, step_by=step_date(observations, now=now))
-    note(Verb.PART_DONE, remedial, by=by, now=now, words={"left": left})
     return remedial

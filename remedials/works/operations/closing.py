@@ -1,22 +1,24 @@
 """Closing with proof: photographs one by one, then everything together."""
 
 from collections.abc import Iterable, Sequence
-from datetime import datetime
-from typing import Any
+from datetime import date, datetime
+from typing import Any, NamedTuple
 from uuid import UUID
 
 from inspections.models import Observation, Reading
 from inspections.operations import end_observation
 from inspections.queries.doubted import with_doubt
 from jobsite import clock
+from jobsite.ids import new_id
 from jobsite.ledger.actor import Actor
 from jobsite.ledger.models import StoredFile
 from jobsite.ledger.operations import operation
+from jobsite.ledger.operations_documents import refuse_if_held
 from jobsite.ledger.photographs import store_photograph
 from jobsite.people.models import Competence, User
 from jobsite.refused import NotAllowed, Refused
 from remedials.works import policy
-from remedials.works.models import Proof, ProofPhoto, Remedial
+from remedials.works.models import Proof, ProofPhoto, RecallDecision, Remedial, Stint
 from remedials.works.operations.ground import (
     change,
     keys,
@@ -28,6 +30,8 @@ from remedials.works.operations.ground import (
     same_form,
     step_date,
 )
+from remedials.works.operations.leaving import Material, add_stint, stint_facts, stint_words
+from remedials.works.operations.notifying import notices_owed
 from remedials.works.operations.waiting import waits_no_more
 from remedials.works.queries.closing import (
     closed_words,
@@ -42,7 +46,6 @@ from remedials.works.states import Move, Stage
 from remedials.works.verbs import Verb
 
 NOT_AN_ENGINEER = "Only an engineer who sees this site may close its remedials."
-ON_THE_WAY = frozenset({Stage.APPROVED, Stage.BOOKED})
 CLOSED = frozenset({Stage.DONE, Stage.REVIEWED})
 
 
@@ -52,15 +55,13 @@ def add_proof_photo(
 ) -> ProofPhoto:
     """Keep a photograph taken after the work, of one observation or (None) of all the remedial's.
 
-    The same picture again is the same row. Raises NotAllowed, and Refused for what is no photograph, for a remedial
-    that is neither on its way nor closed, and for a picture that an earlier closing used.
+    The same picture again is the same row. It is kept whatever the office decided before it arrived: it only adds. Raises
+    NotAllowed, and Refused for what is no photograph and for a picture that an earlier closing used.
     """
     # The row of the photo holds its observation: locked first, as closing does, so that the two never wait crosswise.
     remedial, observations = locked_with_observations(remedial)
     if not policy.may_close(by, remedial):
         raise NotAllowed(NOT_AN_ENGINEER)
-    if remedial.stage not in ON_THE_WAY | CLOSED:
-        raise Refused(f"Remedial {remedial.number} is {remedial.get_stage_display()}: photos come with the work.")
     if observation and observation not in observations:
         raise Refused("This remedial does not remedy that observation.", field="observation")
     file, picture = store_photograph(data, now=now)
@@ -89,6 +90,7 @@ def remove_proof_photo(photo: ProofPhoto, *, by: Actor, now: datetime) -> Remedi
         return remedial
     if kept.proof_id:
         raise Refused("This photo belongs to a closing and stays.")
+    refuse_if_held(remedial.site_id)
     facts = {"photo": str(kept.pk), "file": kept.file_id}
     kept.delete()
     note(Verb.PHOTO_REMOVED, remedial, by=by, now=now, facts=facts)
@@ -110,13 +112,17 @@ def close_remedial(
     exception_reason: str = "",
     supervisor_name: str = "",
     beside: bool = False,
+    minutes: int | None = None,
+    used: Sequence[Material] = (),
+    made_at: datetime | None = None,
 ) -> Proof:
     """Close a remedial with proof: the photographs added so far, `readings`, and what is given here.
 
     1. The same `id` again answers the same. 2. A remedial closed already keeps its proof; this one is filed beside it:
     another engineer's always, whose work must not be lost, but one's own only where `beside` says so.
     3. Whatever is missing is refused, a sentence each. 4. C1, C2, FI, uncoded items and exceptions then wait for a
-    qualified person's review; others end their observations now. Raises NotAllowed, Refused.
+    qualified person's review; others end their observations now. `minutes` and what was `used` are kept as this engineer's
+    stint. `made_at`: when it was done (None: `now`). Raises NotAllowed, Refused.
     """
     remedial, observations = locked_with_observations(remedial)
     if made := Proof.objects.filter(pk=id).first():
@@ -131,27 +137,36 @@ def close_remedial(
         "exception_reason": exception_reason.strip(),
         "supervisor_name": supervisor_name.strip(),
     }
+    spent = Spent(minutes, used, made_at or now)
     readings = _usable(remedial, readings)
     if remedial.stage in CLOSED:
         _must_be_meant(remedial, by, beside=beside)
+        state = Proof.State.BESIDE
         return _file(
-            remedial, Verb.FILED_BESIDE, {}, id=id, readings=readings, state=Proof.State.BESIDE, by=by, now=now, **given
+            remedial, Verb.FILED_BESIDE, {}, spent, id=id, readings=readings, state=state, by=by, now=now, **given
         )
     stage = moved(remedial, Move.CLOSE)
     _nothing_missing(remedial, readings, given)
     remedial.stage = stage
     facts = waits_no_more(remedial, now=now)
-    proof = _file(
-        remedial, Verb.CLOSED, facts, id=id, readings=readings, state=Proof.State.STANDS, by=by, now=now, **given
-    )
-    rest = [o for o in observations if not o.ended]
+    state = Proof.State.STANDS
+    proof = _file(remedial, Verb.CLOSED, facts, spent, id=id, readings=readings, state=state, by=by, now=now, **given)
+    _to_review_or_ended(proof, observations, stage, by=by, now=now)
+    return proof
+
+
+def _to_review_or_ended(
+    proof: Proof, observations: list[Observation], stage: Stage, *, by: Actor, now: datetime
+) -> None:
+    """What closing leads to: the review of a qualified person, or the end of the observations."""
+    remedial, rest = proof.remedial, [o for o in observations if not o.ended]
     codes = [o.code for o in observations if o.code or not o.ended]
     if needs_review(codes, exception=bool(proof.exception_reason)):
         change(remedial, stage=stage, owner=reviewer_for(proof, now=now), step_by=step_date(rest, now=now))
     else:
         change(remedial, stage=stage, owner=None, step_by=None)
-        end_remedied(remedial, rest, by=by, now=now)
-    return proof
+        end_remedied(remedial, rest, by=by, now=now, done_on=clock.local_day(proof.done_at))
+    notices_owed(remedial, done_at=proof.done_at, by=by, now=now)
 
 
 def _must_be_meant(remedial: Remedial, by: Actor, *, beside: bool) -> None:
@@ -164,10 +179,15 @@ def _must_be_meant(remedial: Remedial, by: Actor, *, beside: bool) -> None:
 def _usable(remedial: Remedial, readings: Sequence[Reading]) -> list[Reading]:
     """The readings as they stand now, with whether their instrument was found wrong since.
 
-    Raises Refused for those that prove nothing here: of another site, too old, used by an earlier closing.
+    Raises Refused for those that prove nothing here: of another site, too old, used by an earlier closing, to be read
+    again since their instrument was found wrong. Their rows are locked: of a closing and that decision one comes first.
     """
     if not readings:
         return []
+    held = Reading.objects.filter(pk__in=[r.pk for r in readings]).order_by("pk")
+    again = RecallDecision.objects.filter(reading__in=list(held.select_for_update(of=("self",), no_key=True)))
+    if again.filter(decision=RecallDecision.Decision.AGAIN, replaced_at=None).exists():
+        raise Refused("One of the readings was decided to be read again, since its instrument was found wrong.")
     fit = {reading.pk: reading for reading in fresh_readings(remedial)}
     besides = [r for r in readings if r.pk not in fit]
     asked = set(remedial.required_readings.values_list("circuit", "quantity"))
@@ -190,10 +210,19 @@ def _nothing_missing(remedial: Remedial, readings: Sequence[Reading], given: dic
         raise Refused(f"Still missing to close: {' '.join(missing)}")
 
 
+class Spent(NamedTuple):
+    """What the engineer's time came to: minutes, materials, and when they were done."""
+
+    minutes: int | None
+    used: Sequence[Material]
+    at: datetime
+
+
 def _file(
     remedial: Remedial,
     verb: Verb,
     besides: dict[str, list[str]],
+    spent: Spent,
     *,
     id: UUID,
     readings: Sequence[Reading],
@@ -201,8 +230,8 @@ def _file(
     now: datetime,
     **fields: Any,
 ) -> Proof:
-    """The proof as a row, with the photographs that waited for it, and its entry with the facts `besides`."""
-    proof = Proof.objects.create(id=id, remedial=remedial, done_by=person(by), done_at=now, **fields)
+    """The proof as a row, with the photographs that waited for it and what was `spent`; its entry with the facts `besides`."""
+    proof = Proof.objects.create(id=id, remedial=remedial, done_by=person(by), done_at=spent.at, **fields)
     proof.readings.set(readings)
     waiting = ProofPhoto.objects.filter(remedial=remedial, proof=None)
     photos = keys(waiting.values_list("pk", flat=True))
@@ -211,6 +240,10 @@ def _file(
     facts: dict[str, Any] = {"proof": str(id), "photos": photos, "readings": keys(r.pk for r in readings)}
     facts |= {"certificate_file": file.hash if file else None} | besides
     words = {name: text for name, text in fields.items() if isinstance(text, str) and name != "state"}
+    if spent.minutes is not None or spent.used:
+        stint = add_stint(remedial, id=new_id(), came=Stint.Came.FINISHED, proof=proof, by=by, **spent._asdict())
+        facts |= stint_facts(stint, spent.used)
+        words |= stint_words(stint, spent.used)
     note(verb, remedial, by=by, now=now, facts=facts, words=words)
     return proof
 
@@ -228,12 +261,17 @@ def reviewer_for(proof: Proof, *, now: datetime) -> User:
     return next(iter(others or people), made_by if made_by.is_active else proof.done_by)
 
 
-def end_remedied(remedial: Remedial, observations: Iterable[Observation], *, by: Actor, now: datetime) -> list[str]:
-    """End those of `observations` that nothing else keeps open, as remedied; their keys as the ledger keeps them."""
+def end_remedied(
+    remedial: Remedial, observations: Iterable[Observation], *, by: Actor, now: datetime, done_on: date
+) -> list[str]:
+    """End those of `observations` that nothing else keeps open, as remedied; their keys as the ledger keeps them.
+
+    `done_on`: the day of the work, from which the law counts what is owed in writing.
+    """
     rest = list(observations)
     open_still = still_to_come(rest, besides=remedial)
     ended = [o for o in rest if o.pk not in open_still]
     for observation in ended:
         reason = f"Remedial {remedial.number} closed with proof"
-        end_observation(observation, ended="remedied", reason=reason, by=person(by), now=now)
+        end_observation(observation, ended="remedied", reason=reason, by=person(by), now=now, done_on=done_on)
     return keys(o.pk for o in ended)

@@ -38,6 +38,7 @@ NOT_YOURS = "Only the office may make, change and decide remedials."
 CHANGEABLE = frozenset({Stage.TO_PRICE, Stage.QUOTED, Stage.APPROVED, Stage.BOOKED})
 EDITABLE = (
     "work", "minutes", "crew", "skill", "power_off", "see_to_first", "photo_required", "certificate_kind", "notifiable",
+    "network",
 )  # fmt: skip
 
 
@@ -71,6 +72,7 @@ def make_remedial(
     photo_required: bool = True,
     certificate_kind: str = "",
     notifiable: bool = False,
+    network: str = "",
     call_back_of: Remedial | None = None,
     readings: Asked = (),
 ) -> Remedial:
@@ -90,24 +92,12 @@ def make_remedial(
     work = needed(work, "Say what is to be done.", field="work")
     must_be_active(owner)
     remedial = Remedial.objects.create(
-        id=id,
-        number=take_number("remedial"),
-        site=found[0].site,
-        unit=_unit_of(found, unit),
-        work=work,
-        minutes=minutes,
-        skill=skill,
-        power_off=power_off,
-        see_to_first=see_to_first,
-        photo_required=photo_required,
-        certificate_kind=certificate_kind,
-        notifiable=notifiable,
-        owner=owner or person(by),
+        id=id, number=take_number("remedial"), site=found[0].site, unit=_unit_of(found, unit), work=work, minutes=minutes,
+        skill=skill, power_off=power_off, see_to_first=see_to_first, photo_required=photo_required,
+        certificate_kind=certificate_kind, notifiable=notifiable, network=network, owner=owner or person(by),
         step_by=not_in_the_past(step_by, now=now, field="step_by") if step_by else step_date(found, now=now),
-        call_back_of=call_back_of,
-        made_by=person(by),
-        made_at=now,
-    )
+        call_back_of=call_back_of, made_by=person(by), made_at=now,
+    )  # fmt: skip
     Remedies.objects.bulk_create(Remedies(remedial=remedial, observation=o) for o in found)
     circuits = _require(remedial, readings)
     facts = {"number": remedial.number, "observations": keys(o.pk for o in found), "readings": circuits}

@@ -28,6 +28,7 @@ from remedials.works.operations.ground import (
     person,
     step_date,
 )
+from remedials.works.operations.notifying import no_notices_owed
 from remedials.works.operations.waiting import waits_no_more
 from remedials.works.queries.closing import still_to_come
 from remedials.works.states import Move, Stage
@@ -109,6 +110,7 @@ def _send_back(
     change(remedial, stage=stage, owner=owner, step_by=step_date(observations, now=now))
     facts = {"proof": str(proof.pk)}
     note(Verb.SENT_BACK, remedial, by=review.by, now=now, facts=facts, words={"reason": review.reason})
+    no_notices_owed(remedial, by=review.by, now=now)
     return review
 
 
@@ -130,9 +132,10 @@ def _accept(
     found = {o.pk: _finding(o, findings.get(o.pk, default)) for o in ripe}
     review.save(force_insert=True)
     change(remedial, stage=stage, owner=None, step_by=None)
-    ended = end_remedied(remedial, [o for o in rest if o.code != Code.FI], by=review.by, now=now)
+    done = {"done_on": clock.local_day(review.proof.done_at)}
+    ended = end_remedied(remedial, [o for o in rest if o.code != Code.FI], by=review.by, now=now, **done)
     for o in ripe:
-        record_finding(o, id=new_id(), code=found[o.pk].code, text=found[o.pk].text, by=review.by, now=now)
+        record_finding(o, id=new_id(), code=found[o.pk].code, text=found[o.pk].text, by=review.by, now=now, **done)
     facts = {"proof": str(review.proof_id), "self_review": review.self_review, "remedied": ended}
     facts |= {"findings": keys(found), "exception": bool(review.proof.exception_reason)}
     facts |= waits_no_more(remedial, now=now)
@@ -171,6 +174,7 @@ def reopen_remedial(remedial: Remedial, *, reason: str, by: Actor, now: datetime
     change(remedial, stage=stage, owner=person(by), step_by=clock.local_day(now))
     facts = {"from": before.value, "to": stage.value, "proofs": proofs, "observations": keys(o.pk for o in again)}
     note(Verb.REOPENED, remedial, by=by, now=now, facts=facts, words={"reason": reason})
+    no_notices_owed(remedial, by=by, now=now)
     for observation in again:
         reopen_observation(observation, reason=f"Remedial {remedial.number} reopened: {reason}", by=person(by), now=now)
     return remedial

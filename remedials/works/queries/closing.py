@@ -1,11 +1,12 @@
 """What a remedial still lacks before it may close, and what else its observations wait for."""
 
+import json
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
-from django.db.models import Exists, OuterRef, QuerySet
+from django.db.models import BooleanField, Exists, ExpressionWrapper, OuterRef, QuerySet
 
 from inspections.choices import Quantity
 from inspections.models import MadeSafe, Observation, Reading
@@ -13,7 +14,7 @@ from inspections.queries.doubted import with_doubt
 from inspections.standards.situation import Multiple
 from jobsite.columns import listed
 from jobsite.words import when
-from remedials.works.models import Proof, ProofPhoto, Remedial, Remedies, RequiredReading
+from remedials.works.models import Proof, ProofPhoto, ProofReview, RecallDecision, Remedial, Remedies, RequiredReading
 from remedials.works.rules import Asked, Given, Read, still_missing
 
 
@@ -29,20 +30,42 @@ class Closing:
 
     def missing(self, given: Given) -> list[str]:
         """What stands between the remedial and its closing, a sentence each."""
-        asked = Asked(
-            unseen=self._unseen() if self.remedial.photo_required else (),
+        return still_missing(self.asked, given)
+
+    @property
+    def asked(self) -> Asked:
+        """What must be shown before it closes."""
+        return Asked(
+            unseen=tuple(words for _, words in self._unseen()),
             readings=came_out(self.needs, self.readings),
             certificate_kind=self.remedial.certificate_kind,
         )
-        return still_missing(asked, given)
 
-    def _unseen(self) -> tuple[str, ...]:
-        """What no photo shows yet; one photo without an observation shows all."""
+    def for_phone(self) -> str:
+        """The same as JSON: a phone without signal works out what is missing from this and from what it keeps itself.
+
+        Each that no photo shows by its key; each reading with the key of what asks for it, "" for one read besides.
+        """
+        rows = came_out(self.needs, self.readings)
+        needs = [str(need.pk) for need in self.needs]
+        needs += [""] * (len(rows) - len(needs))
+        facts = {
+            "unseen": [{"of": str(key), "words": words} for key, words in self._unseen()],
+            "readings": [
+                {"need": need, "name": name, "read": read and {"passed": read.passed, "in_check": read.in_check}}
+                for need, (name, read) in zip(needs, rows, strict=True)
+            ],
+            "certificate": self.remedial.certificate_kind,
+        }
+        return json.dumps(facts, ensure_ascii=False)
+
+    def _unseen(self) -> list[tuple[UUID, str]]:
+        """The observations that no photo shows yet, in words; one photo without an observation shows all."""
         shown = {photo.observation_id for photo in self.photos}
-        if None in shown:
-            return ()
+        if None in shown or not self.remedial.photo_required:
+            return []
         rest = [o for o in self.observations if not o.ended and o.pk not in shown]
-        return tuple(f"observation {o.number}, {_short(o.text)}" for o in rest)
+        return [(o.pk, f"observation {o.number}, {_short(o.text)}") for o in rest]
 
 
 def closing(remedial: Remedial, *, readings: Iterable[Reading] | None = None) -> Closing:
@@ -136,11 +159,13 @@ def fresh_readings(remedial: Remedial) -> list[Reading]:
     """The latest of each required reading since the remedial was made, unless a closing has used it.
 
     A reading put up with a proof that was sent back or reopened doesn't count again; neither does an older one, which
-    a later reading has answered. One statement.
+    a later reading has answered; nor one that was decided to be read again. One statement.
     """
     own = RequiredReading.objects.filter(remedial=remedial, circuit=OuterRef("circuit"), quantity=OuterRef("quantity"))
     found = Reading.objects.filter(Exists(own), taken_at__gte=remedial.made_at, multiple__in=["", Multiple.ONE.value])
-    found = with_doubt(found).annotate(used=Exists(Proof.objects.filter(remedial=remedial, readings=OuterRef("pk"))))
+    again = RecallDecision.objects.filter(reading=OuterRef("pk"), decision="again", replaced_at=None)
+    used = Exists(Proof.objects.filter(remedial=remedial, readings=OuterRef("pk"))) | Exists(again)
+    found = with_doubt(found).annotate(used=ExpressionWrapper(used, BooleanField()))
     found = found.select_related("circuit__board", "instrument", "taken_by").order_by("taken_at", "pk")
     latest = {key_of(reading): reading for reading in found}
     return [reading for reading in latest.values() if not reading.used]
@@ -161,3 +186,11 @@ def proof_standing(remedial: Remedial) -> Proof | None:
 def closed_words(proof: Proof) -> str:
     """That a remedial was closed, when and by whom."""
     return f"This was closed at {when(proof.done_at)} by {proof.done_by}."
+
+
+def sent_back_words(remedial: Remedial) -> str:
+    """What the reviewer said of the last closing, where it was sent back; "" otherwise. One statement."""
+    last = remedial.proofs.exclude(state=Proof.State.BESIDE).order_by("-done_at", "-pk").values("pk")[:1]
+    sent_back = ProofReview.objects.filter(proof__in=last, decision=ProofReview.Decision.SENT_BACK)
+    review = sent_back.select_related("by").first()
+    return f"{review.reason} ({review.by}, {when(review.at)})" if review else ""

@@ -5,7 +5,7 @@ from datetime import date
 from typing import Any
 from uuid import UUID
 
-from django.db.models import Q, QuerySet, Value
+from django.db.models import Case, IntegerField, OuterRef, Q, QuerySet, Subquery, Value, When
 from django.db.models.functions import Coalesce
 
 from inspections.choices import Code
@@ -16,10 +16,11 @@ from jobsite.marks import code_mark
 from jobsite.paging import Slice, keyset
 from jobsite.people.models import User
 from jobsite.words import late, near_day, when
-from remedials.works.models import Remedial, Remedies
+from remedials.works.models import Proof, Remedial, Remedies
 from remedials.works.states import WORDS, Stage
 
 ORDER = ("step", "number")
+QUEUE = ("danger", "step", "number")
 NO_DATE = date(9999, 12, 31)
 HEADS = ("Number", "Stage", "Codes", "Site", "Work", "Owner", "Next step by", "Observations")
 WORST_FIRST = {Code.C1: 0, Code.C2: 1, Code.FI: 2, "": 3, Code.C3: 4}
@@ -104,12 +105,29 @@ def cells(rows: "QuerySet[Remedial, Any]") -> Iterator[tuple[Any, ...]]:
         yield r.number, stage, codes, r.site.name, r.work, str(r.owner or ""), r.step_by, numbers
 
 
-def to_review(user: User, *, today: date, after: str = "") -> Slice:
-    """The proofs that a qualified person must look at, the earliest step first. Three statements."""
+def _queue(user: User) -> "QuerySet[Remedial, Any]":
+    """The remedials whose proof waits for a review, with `danger`: by their worst observation, as in WORST_FIRST."""
+    ranks = [When(code=code, then=Value(rank)) for code, rank in WORST_FIRST.items()]
+    items = Observation.objects.filter(remedies__remedial=OuterRef("pk"))
+    items = items.annotate(rank=Case(*ranks, default=Value(3), output_field=IntegerField())).order_by("rank")
     rows = narrowed(user).filter(pk__in=Remedial.objects.awaiting_review().values("pk"))
-    found = keyset(rows.prefetch_related("proofs__done_by"), ORDER, after=after)
+    return rows.annotate(danger=Coalesce(Subquery(items.values("rank")[:1]), Value(4)))
+
+
+def to_review(user: User, *, today: date, after: str = "") -> Slice:
+    """The proofs that a qualified person must look at, the most dangerous first, then the earliest. Three statements."""
+    found = keyset(_queue(user).prefetch_related("proofs__done_by"), QUEUE, after=after)
     items = observations_by_remedial(found.rows)
     return Slice([_row(r, items.get(r.pk, []), today) | _closed(r) for r in found.rows], found.next)
+
+
+def next_to_review(user: User, *, besides: Remedial) -> str:
+    """The address of the first proof in the queue that somebody else closed; the queue's where none is left. One statement."""
+    own = Proof.objects.filter(state=Proof.State.STANDS, done_by=user).values("remedial")
+    first = (
+        _queue(user).exclude(pk=besides.pk).exclude(pk__in=own).order_by(*QUEUE).values_list("pk", flat=True).first()
+    )
+    return address("works:review", first) if first else address("works:reviews")
 
 
 def _closed(remedial: Remedial) -> dict[str, str]:

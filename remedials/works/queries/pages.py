@@ -2,13 +2,14 @@
 
 from collections.abc import Iterable
 from datetime import date, datetime
-from typing import Any
+from typing import Any, NamedTuple
 
 from django.db.models import Exists, F, OuterRef, Prefetch, Q, Subquery
 
 from inspections.choices import Code, Quantity
 from inspections.models import Observation, ObservationPhoto, Reading
 from inspections.queries.doubted import with_doubt
+from inspections.queries.phone_limits import judge_words, tool_words
 from inspections.queries.readings import limit_shown
 from inspections.queries.sheets import without_bound
 from inspections.queries.situations import Ground, HowTested, Others, ground_of, others_of
@@ -119,6 +120,7 @@ def _asked(need: RequiredReading, common: Ground, others: Others, latest: Readin
         "caution": quantity.caution,
         "address": address("works:reading", need.pk),
         "read": read(latest) if latest else None,
+        "judge": judge_words(quantity, need.circuit, common, test=test_of(need), others=others),
         **_limit_words(found),
     }
 
@@ -166,11 +168,18 @@ def _doubt(reading: Any) -> str:
     return "" if reading.instrument_in_check else "This instrument was out of its check."
 
 
-def instruments(*, now: datetime) -> list[tuple[str, str]]:
+class Tools(NamedTuple):
+    """Instruments to choose from, and what a phone needs to know of each (`data-tools`)."""
+
+    choices: list[tuple[str, str]]
+    words: str
+
+
+def instruments(*, now: datetime) -> Tools:
     """The firm's instruments to choose from, those out of their check marked so. One statement."""
     today = clock.local_day(now)
-    found = instruments_in_use()
-    return [(str(i.pk), _choice(i, i.in_check_on(today))) for i in found]
+    found = list(instruments_in_use())
+    return Tools([(str(i.pk), _choice(i, i.in_check_on(today))) for i in found], tool_words(found))
 
 
 def _choice(instrument: Any, in_check: bool) -> str:

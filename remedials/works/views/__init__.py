@@ -1,9 +1,9 @@
 """Pages of remedials."""
 
-from remedials.works.views.closing import close, missing, photo_add, photo_remove, reading
+from remedials.works.views.closing import close, photo_add, photo_remove, power, reading
 from remedials.works.views.deciding import approve, by_others, cancel, decline, offer_again, part_done, reopen, take_on
 from remedials.works.views.files import certificate, photo
-from remedials.works.views.instruments import found_wrong
+from remedials.works.views.instruments import found_wrong, instrument, recall, recall_decide, recalls
 from remedials.works.views.lists import remedials, reviews
 from remedials.works.views.making import edit, make
 from remedials.works.views.parts import parts_ready, parts_to_come
@@ -21,8 +21,8 @@ __all__ = [
     "edit",
     "end_waiting",
     "found_wrong",
+    "instrument",
     "make",
-    "missing",
     "offer_again",
     "part_done",
     "parts_ready",
@@ -30,7 +30,11 @@ __all__ = [
     "photo",
     "photo_add",
     "photo_remove",
+    "power",
     "reading",
+    "recall",
+    "recall_decide",
+    "recalls",
     "remedials",
     "reopen",
     "review",

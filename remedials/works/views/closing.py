@@ -1,35 +1,38 @@
 """The engineer's page: photographs one by one, readings judged at once, and closing with proof."""
 
+from collections.abc import Callable
 from typing import Any
 from uuid import UUID
 
 from django.core.exceptions import PermissionDenied
 from django.forms import BaseForm
 from django.http import HttpResponse
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
+from inspections.models import Reading
 from inspections.operations import take_reading
 from inspections.standards.quantities import Quantity
 from jobsite import clock
+from jobsite.addresses import address
 from jobsite.ids import keys_in
 from jobsite.pages import act, bound, form_page, page, show_refusal
 from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
 from jobsite.refused import Refused
 from remedials.works import forms, operations, policy
-from remedials.works.models import ProofPhoto, Remedial, RequiredReading
+from remedials.works.models import PowerStep, ProofPhoto, Remedial, RequiredReading
 from remedials.works.queries import pages
 from remedials.works.queries.around import ground_of
-from remedials.works.queries.closing import Closing, closed_words, closing, proof_standing
+from remedials.works.queries.closing import Closing, closed_words, closing, proof_standing, sent_back_words
 from remedials.works.queries.items import to_bring
+from remedials.works.queries.steps import power_steps, to_isolate
 from remedials.works.rules import Given
 from remedials.works.states import Move, Stage, after
 from remedials.works.views.common import home_of, kept, the_remedial
 
 CLOSED = frozenset({Stage.DONE, Stage.REVIEWED})
-CHANGED = {"HX-Trigger": "proof-changed"}
 
 
 def _the_work(request: Request, pk: UUID) -> Remedial:
@@ -57,7 +60,8 @@ def close(request: Request, pk: UUID) -> HttpResponse:
             certificate_file=file,
             by=request.user,
             now=request.now,
-            **form.cleaned_data,
+            made_at=request.made_at,
+            **form.spent(),
         )
 
     return form_page(
@@ -99,28 +103,45 @@ def _given(form: BaseForm) -> Given:
 
 
 def _shown(request: Request, found: Closing, **given: BaseForm) -> dict[str, Any]:
-    """What the page shows besides the form that closes; `given`: a refused photo form, or a reading's by its key."""
+    """What the page shows besides the form that closes; `given`: a refused form of it, a reading's by its key."""
     remedial, items = found.remedial, pages.items_of(found.observations)
-    on = clock.local_day(request.now)
-    tools = pages.instruments(now=request.now) if found.needs else []
-    asked = pages.readings_asked(found, on=on)
-    for row in asked:
-        row["form"] = given.get(row["id"]) or _reading_form(None, row, tools)
     stage = Stage(remedial.stage)
+    asked = _asked(request, found, given)
+    power = power_steps(remedial)
     return {
         "remedial": remedial,
         "home": home_of(remedial),
         "items": items,
         "around": _around(found),
+        "off": to_isolate(remedial, found.observations, found.needs),
+        "power": power,
+        "power_matters": remedial.power_off is not False or bool(power["rows"]),
+        "power_forms": {
+            kind: given.get(f"power-{kind}") or forms.PowerForm(kind=kind) for kind in PowerStep.Kind.values
+        },
         "photos": pages.photos_of(found.photos, found.observations),
         "photo_form": given.get("photo") or forms.PhotoForm(items=items),
-        "asked": asked,
+        "dead": [row for row in asked if row["quantity"].dead],
+        "live": [row for row in asked if not row["quantity"].dead],
+        "facts": found.for_phone(),
+        "no_instrument": not all(row["ready"] for row in asked),
+        "sent_back": sent_back_words(remedial) if stage in (Stage.APPROVED, Stage.BOOKED) else "",
         "bring": to_bring(remedial.items.all()),
-        "tools": bool(tools),
         "may_close": after(stage, Move.CLOSE) is not None,
         "part_done": after(stage, Move.PART_DONE) is not None,
         "again": stage in CLOSED,
+        "found_else": address("inspections:found", remedial.site_id, remedial=remedial.pk),
     }
+
+
+def _asked(request: Request, found: Closing, given: dict[str, BaseForm]) -> list[dict[str, Any]]:
+    """The required readings, each with its form and whether it can be taken: an instrument is there, or none is needed."""
+    tools = pages.instruments(now=request.now) if found.needs else pages.Tools([], "")
+    asked = pages.readings_asked(found, on=clock.local_day(request.now))
+    for row in asked:
+        row["form"] = given.get(row["id"]) or _reading_form(None, row, tools)
+        row["ready"] = bool(tools.choices) or row["quantity"].yes_no
+    return asked
 
 
 def _around(found: Closing) -> dict[str, Any]:
@@ -130,19 +151,16 @@ def _around(found: Closing) -> dict[str, Any]:
     return ground.around(boards, besides=[o.pk for o in found.observations])
 
 
-def _reading_form(request: Request | None, row: dict[str, Any], tools: list[tuple[str, str]]) -> forms.ReadingForm:
-    more = {"quantity": row["quantity"], "instruments": tools, "enter": bool(row["enter"]), "prefix": row["id"]}
+def _reading_form(request: Request | None, row: dict[str, Any], tools: pages.Tools) -> forms.ReadingForm:
+    more = {
+        "quantity": row["quantity"],
+        "instruments": tools.choices,
+        "judge": {"data-judge": row["judge"], "data-tools": tools.words},
+        "enter": bool(row["enter"]),
+        "auto_id": f"reading-{row['id']}-%s",
+    }
     kind = forms.CheckForm if row["quantity"].yes_no else forms.ReadingForm
     return kind(request.POST, **more) if request else kind(**more)
-
-
-@require_POST
-@needs(Right.DO_WORK)
-def missing(request: Request, pk: UUID) -> HttpResponse:
-    """What is still missing to close, with what has been typed so far."""
-    found = closing(_the_work(request, pk))
-    form = forms.CloseForm(request.POST, request.FILES, remedial=found.remedial, reads=bool(found.needs))
-    return render(request, "works/_missing.html", {"missing": found.missing(_given(form))})
 
 
 # --- photographs ------------------------------------------------------------------------------------------------------
@@ -151,42 +169,57 @@ def missing(request: Request, pk: UUID) -> HttpResponse:
 @require_POST
 @needs(Right.DO_WORK)
 def photo_add(request: Request, pk: UUID) -> HttpResponse:
-    """Adds one photograph and shows all; a refused one is said beside its field."""
+    """Adds photographs, a phone one at a time; a refused one is said beside its field."""
     remedial = _the_work(request, pk)
     items = pages.items_of(closing(remedial).observations)
     form = forms.PhotoForm(request.POST, request.FILES, items=items)
-    done = False
+    return _part(request, remedial, form, "photo", "photos", lambda: _add_photos(request, remedial, form))
+
+
+def _add_photos(request: Request, remedial: Remedial, form: forms.PhotoForm) -> None:
+    shows = form.shows()
+    for file in form.cleaned_data["photo"]:
+        operations.add_proof_photo(remedial, data=file.read(), observation=shows, by=request.user, now=request.now)
+
+
+def _part(
+    request: Request, remedial: Remedial, form: BaseForm, name: str, anchor: str, do: Callable[[], Any], part: str = ""
+) -> HttpResponse:
+    """One part of the page was sent: on to the page with it, or what is wrong in its place (422): for a held form the
+    template `part` alone, so that nothing typed elsewhere on the page is touched; else the page again.
+    """
     if form.is_valid():
         try:
-            operations.add_proof_photo(
-                remedial,
-                data=form.cleaned_data["photo"].read(),
-                observation=form.shows(),
-                by=request.user,
-                now=request.now,
-            )
-            done = True
+            do()
         except Refused as refused:
             show_refusal(form, refused)
-    return _after(request, remedial, "works/_photos.html", "photos", {} if done else {"photo": form})
-
-
-def _after(
-    request: Request, remedial: Remedial, fragment: str, anchor: str, given: dict[str, BaseForm], **context: Any
-) -> HttpResponse:
-    """Part of the page as it is now: that part alone for htmx, else the page again (422) or on to it."""
-    address = f"{reverse('works:close', args=[remedial.pk])}#{anchor}"
-    if not given and not request.htmx:  # type: ignore[attr-defined]
-        return act(request, lambda: remedial, then=address)
+        else:
+            return act(request, lambda: remedial, then=f"{address('works:close', remedial.pk)}#{anchor}")
     found = closing(remedial)
-    shown = _shown(request, found, **given) | context
-    if context.get("row"):
-        shown["row"] = next(row for row in shown["asked"] if row["id"] == context["row"])
+    shown = _shown(request, found, **{name: form})
     shown |= {"form": forms.CloseForm(remedial=remedial, reads=bool(found.needs)), "missing": found.missing(Given())}
-    response = page(request, "works/close.html", shown, fragment=fragment, status=422 if given else 200)
-    for name, value in CHANGED.items():
-        response[name] = value
-    return response
+    shown["row"] = next((row for row in [*shown["dead"], *shown["live"]] if row["id"] == name), None)
+    return page(request, "works/close.html", shown, fragment=part, status=422)
+
+
+@require_POST
+@needs(Right.DO_WORK)
+def power(request: Request, pk: UUID) -> HttpResponse:
+    """Keeps that power is off, locked and proved dead by the engineer's word, or on again."""
+    remedial = _the_work(request, pk)
+    kind = PowerStep.Kind.ON if request.POST.get("kind") == PowerStep.Kind.ON else PowerStep.Kind.OFF
+    form = forms.PowerForm(request.POST, kind=kind)
+    return _part(
+        request,
+        remedial,
+        form,
+        f"power-{kind}",
+        f"power-{kind}",
+        lambda: operations.record_power(
+            remedial, by=request.user, now=request.now, made_at=request.made_at, **form.cleaned_data
+        ),
+        part=f"works/_power_{kind}.html",
+    )
 
 
 @require_POST
@@ -215,21 +248,19 @@ def reading(request: Request, pk: UUID) -> HttpResponse:
     needs_of = RequiredReading.objects.filter(remedial__in=seen).select_related("circuit__board", "remedial")
     need = get_object_or_404(needs_of, pk=pk)
     remedial = _the_work(request, need.remedial_id)
-    row = pages.reading_asked(need, on=clock.local_day(request.now))
+    row = pages.reading_asked(need, on=clock.local_day(request.made_at))
     form = _reading_form(request, row, pages.instruments(now=request.now))
-    given: dict[str, BaseForm] = {} if _took(request, need, form) else {row["id"]: form}
-    return _after(request, remedial, "works/_reading.html", f"reading-{need.pk}", given, row=row["id"])
+    anchor, do = f"reading-{need.pk}", lambda: _take(request, need, form)
+    return _part(request, remedial, form, row["id"], anchor, do, part="works/_reading.html")
 
 
-def _took(request: Request, need: RequiredReading, form: forms.ReadingForm) -> bool:
-    """Whether the reading was kept; the form says why not."""
-    if not form.is_valid():
-        return False
+def _take(request: Request, need: RequiredReading, form: forms.ReadingForm) -> Reading:
     limit = {"test": pages.test_of(need)} if need.limit_entered is not None else {}
-    quantity = Quantity(need.quantity)
-    try:
-        take_reading(need.circuit, quantity=quantity, by=request.user, now=request.now, **form.reading() | limit)
-    except Refused as refused:
-        show_refusal(form, refused)
-        return False
-    return True
+    return take_reading(
+        need.circuit,
+        quantity=Quantity(need.quantity),
+        by=request.user,
+        now=request.now,
+        made_at=request.made_at,
+        **form.reading() | limit,
+    )

@@ -4,6 +4,7 @@ from typing import Any
 from uuid import UUID
 
 from django.http import HttpResponse
+from django.urls import reverse
 
 from inspections.choices import Code
 from jobsite import clock
@@ -115,7 +116,7 @@ def cancel(request: Request, pk: UUID) -> HttpResponse:
 def by_others(request: Request, pk: UUID) -> HttpResponse:
     """Record that somebody else did the work, with their paper."""
     remedial = the_remedial(request, pk)
-    form = bound(request, forms.OthersForm, initial={"on": clock.local_day(request.now)})
+    form = bound(request, forms.OthersForm, remedial=remedial, initial={"on": clock.local_day(request.now)})
 
     def do() -> Any:
         file = kept(form, "file", request)
@@ -152,17 +153,23 @@ def reopen(request: Request, pk: UUID) -> HttpResponse:
 
 @needs(Right.DO_WORK)
 def part_done(request: Request, pk: UUID) -> HttpResponse:
-    """Say that the work could not be finished and what is left."""
+    """Say that the work is part done or could not be done, why, how long it took and what was used."""
     remedial = the_remedial(request, pk)
-    form = bound(request, forms.PartDoneForm)
+    form = bound(request, forms.LeaveForm, items=remedial.items.all())
     return ask(
         request,
         form,
         f"Remedial {remedial.number} not finished",
         remedial=remedial,
-        do=lambda: operations.part_done(remedial, by=request.user, now=request.now, **form.cleaned_data),
+        do=lambda: operations.leave_remedial(
+            remedial, by=request.user, now=request.now, made_at=request.made_at, **form.spent()
+        ),
         said="Noted: the office books the rest.",
-        button="Note what is left",
+        button="It is not finished",
+        hold=f"leave:{remedial.pk}",
+        hold_group=f"remedial:{remedial.pk}",
+        hold_kind="leaving",
+        hold_then=reverse("visits:my_day"),
     )
 
 

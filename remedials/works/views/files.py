@@ -5,12 +5,11 @@ from uuid import UUID
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404
 
+from jobsite.downloads import KEEP_A_DAY, as_picture
 from jobsite.ledger.files import read_file
 from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
 from remedials.works.models import Proof, ProofPhoto, Remedial
-
-KEEP_A_DAY = "private, max-age=86400, immutable"
 
 
 @needs(Right.SEE_WORK)
@@ -18,7 +17,7 @@ def photo(request: Request, pk: UUID) -> HttpResponse:
     """A photograph after the work."""
     seen = Remedial.objects.visible_to(request.user)
     found = get_object_or_404(ProofPhoto.objects.filter(remedial__in=seen).select_related("file"), pk=pk)
-    return HttpResponse(read_file(found.file), content_type="image/jpeg", headers={"Cache-Control": KEEP_A_DAY})
+    return as_picture(request, found.file)
 
 
 @needs(Right.SEE_WORK)

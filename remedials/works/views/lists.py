@@ -4,6 +4,7 @@ from django.http import HttpResponse
 
 from inspections.queries.coding import codes_to_review
 from jobsite import clock
+from jobsite.addresses import address
 from jobsite.pages import as_file, file_wanted, files, page, pager
 from jobsite.people.guard import Request, needs
 from jobsite.people.rights import Right
@@ -23,6 +24,7 @@ def remedials(request: Request) -> HttpResponse:
         return as_file(kind, "remedials", lists.HEADS, lists.cells(rows))
     found = lists.page_of(rows, today=clock.local_day(request.now), after=request.GET.get("after", ""))
     context = {"rows": found.rows, "pager": pager(request, found), "filter": form, "files": files(request)}
+    context["pack"] = address("proof:assessor") if request.user.may(Right.DRAW_PROOF) else ""
     return page(request, "works/remedials.html", context, fragment="works/_remedials.html")
 
 

@@ -15,6 +15,8 @@ from remedials.works.forms import ReviewForm
 from remedials.works.models import Proof, Remedial
 from remedials.works.queries import pages
 from remedials.works.queries.closing import proof_standing, reading_name, required_readings, shown_observations
+from remedials.works.queries.lists import next_to_review
+from remedials.works.queries.steps import power_steps, stints_of
 from remedials.works.states import Stage
 from remedials.works.views.common import home_of, the_remedial
 
@@ -46,13 +48,13 @@ def review(request: Request, pk: UUID) -> HttpResponse:
             by=request.user,
             now=request.now,
         ),
-        then=home_of(remedial),
-        said=lambda made: f"Proof {made.get_decision_display()}.",
+        then=lambda _: next_to_review(request.user, besides=remedial),
+        said=lambda made: f"Proof {made.get_decision_display()}. That was remedial {remedial.number}.",
     )
 
 
 def _shown(remedial: Remedial, proof: Proof) -> dict[str, Any]:
-    """Each item with its pictures before and after, then the readings against what was asked. Eight statements."""
+    """Each item with its pictures before and after, then the readings against what was asked. Eleven statements."""
     observations = list(shown_observations(remedial))
     shown = pages.proof_shown(proof, observations)
     before = pages.before_photos(observations)
@@ -69,5 +71,7 @@ def _shown(remedial: Remedial, proof: Proof) -> dict[str, Any]:
         "beside": pages.filed_beside(remedial, observations),
         "asked": [reading_name(need) for need in required_readings(remedial)],
         "earlier": pages.earlier_reviews(remedial),
+        "stints": stints_of(remedial),
+        "steps": power_steps(remedial)["rows"],
         "reopen": address("works:reopen", remedial.pk),
     }
