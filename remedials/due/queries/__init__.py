@@ -1,12 +1,22 @@
 """Reading the due list. Pages, digests, reminders and the API ask here what is due, and nowhere else."""
 
-from remedials.due.queries.clockwork import ALONE, STALE_AFTER, SWEEP, alone_banner, clockwork_banner, last_ran
+from remedials.due.queries.clockwork import (
+    ALONE,
+    SENDING,
+    STALE_AFTER,
+    SWEEP,
+    alone_banner,
+    clockwork_banner,
+    held_banner,
+    last_ran,
+    sending_banner,
+    trouble_banner,
+)
 from remedials.due.queries.reminding import (
     active_staff,
     alarms,
     danger_now,
-    lines_for_digest,
-    still_due,
+    everybody,
     why_not_archive,
 )
 from remedials.due.queries.rows import (
@@ -20,6 +30,9 @@ from remedials.due.queries.rows import (
     as_dicts,
     first_things,
     group_of,
+    have_it_address,
+    in_hand_words,
+    leading_row,
     mark_of,
     narrowed,
     overdue,
@@ -27,6 +40,7 @@ from remedials.due.queries.rows import (
     page_of_rows,
     rows_due,
     rows_to_read,
+    slice_of_rows,
     step_address,
 )
 
@@ -36,6 +50,7 @@ __all__ = [
     "GROUPS",
     "HEAP_WORDS",
     "NO_DATE",
+    "SENDING",
     "STALE_AFTER",
     "SWEEP",
     "DuePage",
@@ -47,10 +62,14 @@ __all__ = [
     "as_dicts",
     "clockwork_banner",
     "danger_now",
+    "everybody",
     "first_things",
     "group_of",
+    "have_it_address",
+    "held_banner",
+    "in_hand_words",
     "last_ran",
-    "lines_for_digest",
+    "leading_row",
     "mark_of",
     "narrowed",
     "overdue",
@@ -58,7 +77,9 @@ __all__ = [
     "page_of_rows",
     "rows_due",
     "rows_to_read",
+    "sending_banner",
+    "slice_of_rows",
     "step_address",
-    "still_due",
+    "trouble_banner",
     "why_not_archive",
 ]

@@ -1,13 +1,15 @@
 """The rows of the due list as pages show them: narrowed, in order, folded, counted, the gravest first."""
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import cache
 from typing import Any
 from uuid import UUID
 
-from django.db.models import Case, Exists, F, OuterRef, Q, QuerySet, Subquery, Value, When, Window
-from django.db.models.functions import RowNumber
+from django.db.models import Case, Exists, F, OuterRef, Q, QuerySet, Subquery, UUIDField, Value, When, Window
+from django.db.models.functions import Coalesce, RowNumber
+from django.urls import reverse
 from django.utils.html import format_html
 
 from inspections.models import Observation
@@ -20,12 +22,17 @@ from jobsite.people.rights import Right
 from jobsite.premises.models import Board
 from jobsite.words import late, near_day, since
 from remedials.due.models import DueRow
+from remedials.due.policy import may_have_it
+from remedials.due.queries.finding import day_with, due_until, maybe_urgent, of_owner
 
 NO_DATE = date(9999, 12, 31)
 # A site's rows of one kind and date stand together, so that they can fold into one.
 ORDER = ("due", "-rank", "kind", "site_id", "ref")
-KEY = ("due", "rank", "kind", "site_id", "ref")
+# For paging, which knows no NULL: what no site has stands `at` NOBODY's. No kind has rows with and without a site.
+KEYSET = ("due", "-rank", "kind", "at", "ref")
+KEY = ("due", "rank", "kind", "at", "ref")
 COUNT_STOPS_AT = 100
+NEAR, FAR = 600, 20_000  # steps among which the rows of a page are sought before all of them are
 FIRST_STOP_AT = 20
 FOLDS_FROM = 6
 NOBODY = UUID(int=0)
@@ -52,8 +59,17 @@ PAGES = {
     "see-to": "visits:getting_in",
     "key": "visits:getting_in",
     "times": "visits:getting_in",
+    "notification": "inspections:paper",
+    "letter": "due:closing",
+    "instrument": "works:instrument",
+    "competence": "people:person",
+    "insurance": "people:person",
+    "recall": "works:recall",
 }
+# Pages of steps that not everybody opens who may see the row.
+NEEDS = {"people:person": Right.KEEP_PEOPLE, "due:closing": Right.KEEP_CUSTOMERS}
 OF_PRICES = ("quote", "question")
+OF_FIRM = ("instrument", "competence", "insurance", "recall")
 # A subcontractor sees own visits only: of these rows at a site that they see, those that are theirs.
 OF_VISITS = ("confirm", "unclosed", "check-out", "access", "see-to", "key", "times")
 
@@ -71,8 +87,13 @@ class DuePage(Slice):
 
 
 def rows_due(user: User, *, today: date) -> QuerySet[DueRow]:
-    """Every row that `user` may see and that stands in the list on `today`; quotes are for those who see prices."""
-    rows = DueRow.objects.visible_to(user).filter(shows_from__lte=today, shows_until__gte=today)
+    """Every row that `user` may see and that stands in the list on `today`."""
+    return rows_seen(user).filter(shows_from__lte=today, shows_until__gte=today)
+
+
+def rows_seen(user: User) -> QuerySet[DueRow]:
+    """Every row that `user` may see, whatever its days; quotes are for those who see prices."""
+    rows = DueRow.objects.visible_to(user)
     if user.subcontractor:
         rows = rows.exclude(~Q(owner=user), kind__in=OF_VISITS)
     return rows if user.may(Right.PRICE) else rows.exclude(kind__in=OF_PRICES)
@@ -89,7 +110,7 @@ def narrowed(
     if owner == "nobody":
         rows = rows.filter(owner__isnull=True)
     elif owner:
-        rows = rows.filter(owner=key_in(owner) or NOBODY)
+        rows = of_owner(rows, key_in(owner) or NOBODY)
     if code:
         rows = rows.filter(code="" if code == "none" else code)
     if waits_on:
@@ -114,24 +135,52 @@ def _read(rows: QuerySet[DueRow]) -> QuerySet[DueRow]:
 
 
 def page_of_rows(
-    rows: QuerySet[DueRow], *, today: date, after: str = "", size: int = SIZE, user: User | None = None
+    rows: QuerySet[DueRow],
+    *,
+    today: date,
+    after: str = "",
+    size: int = SIZE,
+    user: User | None = None,
+    owner: UUID | None = None,
 ) -> DuePage:
-    """One page of `rows` as dicts of ready strings for `user`, with a `heading` where a group begins. Two statements.
+    """One page of `rows` as dicts of ready strings for `user`, with a `heading` where a group begins.
+
+    Statements, and `owner`: see `slice_of_rows`.
 
     Six or more rows of one kind, site, owner, code and date are folded into one with `folded` holding them.
     A heading says how many rows its group has, counted up to 100 by looking that far beyond the page; a group that
     began on an earlier page says none.
     """
-    # Keys first: sorting every open row with all that a page shows of it costs half as much again.
-    keys = keyset(rows.values(*KEY), ORDER, after=after, size=size, ahead=COUNT_STOPS_AT + 1)
-    groups = [group_of(key["due"], today) for key in (*keys.rows, *keys.ahead)]
+    found = slice_of_rows(rows, after=after, size=size, ahead=COUNT_STOPS_AT + 1, owner=owner)
+    groups = [group_of(row.due, today) for row in (*found.rows, *found.ahead)]
     counts = {group: groups.count(group) for group in groups}
     if after and groups:
         counts[groups[0]] = 0
-    found = _by_keys(rows, keys.rows)
-    axis = _axis(found, today)
-    entries = _with_headings(_folded(as_dicts(found, today=today, axis=axis, user=user)), counts)
-    return DuePage(entries, keys.next, ruler=age_ruler_svg(today, axis))
+    axis = _axis(found.rows, today)
+    entries = _with_headings(_folded(as_dicts(found.rows, today=today, axis=axis, user=user)), counts)
+    return DuePage(entries, found.next, ruler=age_ruler_svg(today, axis))
+
+
+def slice_of_rows(
+    rows: QuerySet[DueRow], *, after: str = "", size: int = SIZE, ahead: int = 1, owner: UUID | None = None
+) -> Slice:
+    """One page of `rows` in the list's order, ready for `as_dicts`, and the rows `ahead` of it.
+
+    `owner`: that `rows` are known to be of that person. Two statements where few steps are due before the page is full, as
+    in the list of a whole firm; up to five in one that is narrowed so that the rows of a page lie far apart.
+    Raises BadRequest for an `after` that this list did not make.
+    """
+    placed = rows.annotate(at=Coalesce("site_id", Value(NOBODY), output_field=UUIDField()))
+    for many in NEAR, FAR:
+        day, held = day_with(many, after=after, owner=owner)
+        if day is None:
+            return keyset(_read(placed), KEYSET, after=after, size=size, ahead=ahead)
+        found = keyset(_read(due_until(placed, day, held)), KEYSET, after=after, size=size, ahead=ahead)
+        if len(found.rows) + len(found.ahead) == size + ahead:
+            return found
+    # Keys first: sorting every open row with all that a page shows of it costs half as much again.
+    keys = keyset(placed.values(*KEY), KEYSET, after=after, size=size, ahead=ahead)
+    return Slice(_by_keys(rows, keys.rows), keys.next, _by_keys(rows, keys.ahead))
 
 
 def _by_keys(rows: QuerySet[DueRow], keys: list[dict[str, Any]]) -> list[DueRow]:
@@ -149,7 +198,8 @@ def _folded(dicts: list[dict[str, Any]]) -> list[dict[str, Any]]:
     """The same list with many rows of one sort put into the first of them."""
     alike: dict[tuple[Any, ...], list[dict[str, Any]]] = {}
     for row in dicts:
-        alike.setdefault((row["kind"], row["site_href"], row["who"], row["letters"], row["due"]), []).append(row)
+        key = (row["kind"], row["site_href"], row["who"], row["letters"], row["due"], row["in_hand"])
+        alike.setdefault(key, []).append(row)
     entries = []
     for rows in alike.values():
         entries += [_fold(rows)] if len(rows) >= FOLDS_FROM else rows
@@ -176,17 +226,20 @@ def _heading(group: str, count: int) -> str:
     return f"{group} · {f'{COUNT_STOPS_AT}+' if count > COUNT_STOPS_AT else count}"
 
 
-def first_things(rows: QuerySet[DueRow], *, today: date, user: User | None = None) -> list[dict[str, Any]]:
+def first_things(
+    rows: QuerySet[DueRow], *, today: date, leavers: Collection[UUID], user: User | None = None
+) -> list[dict[str, Any]]:
     """What stands above the list: C1 not made safe, loose ends, uncoded reports; only heaps that have any.
 
     Each with `heap`, `words`, `count` ("20+" beyond) and `rows`, worst and oldest first, of those without a code what
     may be dangerous now; an observation stands in a
-    heap once. One statement.
+    heap once. `leavers`: the keys of all who have left. One statement.
     """
     heap = Case(*(When(condition, then=Value(name)) for name, condition in HEAPS.items()))
     order: list[Any] = [F("rank").desc(), F("alarming").desc(), F("due"), F("ref")]
     place = Window(RowNumber(), partition_by=[heap], order_by=order)
-    urgent = _read(rows).filter(HEAPS[DANGER] | HEAPS[LOOSE] | HEAPS[UNCODED]).annotate(heap=heap, place=place)
+    urgent = _read(rows).filter(HEAPS[DANGER] | HEAPS[LOOSE] | HEAPS[UNCODED], maybe_urgent(leavers))
+    urgent = urgent.annotate(heap=heap, place=place)
     found = list(urgent.filter(place__lte=FIRST_STOP_AT + 1).order_by("place"))
     axis = _axis(found, today)
     heaps = []
@@ -236,18 +289,22 @@ def _dict(row: DueRow, axis: Axis, today: date, user: User | None) -> dict[str, 
         "next_step": row.next_step,
         "href": step_address(row, user),
         "make_safe": _make_safe(row, user),
-        "about": address("desk:observation", row.observation) if row.observation else address_of(row),
+        "about": address("desk:observation", row.observation) if row.observation else _page_for(row, user),
         "take_on": _take_on(row),
         "subject": row.subject,
         "rule": row.rule,
-        "site": row.site.name,
-        "site_href": address("desk:site", row.site_id),
+        "site": row.site_name,
+        "site_href": address("desk:site", row.site_id) if row.site_id else "",
         "place": ", ".join(filter(None, [unit, row.board_name])),  # type: ignore[attr-defined]
         "age": age_line_svg(row.code, first, row.remedy_by, today, axis) if first else "",
         "since": since(first, today) if first else "",
         "first": first,
         "remedy_by": row.remedy_by,
         "who": row.waits_on or owner_words(row.owner),
+        "in_hand": in_hand_words(row, today),
+        "have_it": have_it_address(row, user, today),
+        "in_hand_until": row.in_hand_until,
+        "in_hand_why": row.in_hand_why or "",
         "waits": "waits on" if row.waits_on else "",
         "due": due,
         "by": near_day(due, today) if due else "no date",
@@ -263,6 +320,33 @@ def owner_words(owner: User | None) -> str:
     if owner is None:
         return "nobody"
     return owner.name if owner.is_active else f"{owner.name} (has left)"
+
+
+def in_hand_words(row: DueRow, today: date) -> str:
+    """ "Mina Volt has it until Thu 3 Dec: the part is on its way", or that the day has passed; "" for no such word."""
+    if row.in_hand_until is None:
+        return ""
+    has = "has it" if row.in_hand_until >= today else "had it in hand"
+    return f"{owner_words(row.owner)} {has} until {near_day(row.in_hand_until, today)}: {row.in_hand_why}"
+
+
+def have_it_address(row: DueRow, user: User | None, today: date) -> str:
+    """Where `user` says that they have it; "" where they said so already, or it isn't theirs to say."""
+    held = row.in_hand_until is not None and row.in_hand_until >= today
+    if user is None or not may_have_it(user, row) or (held and row.owner_id == user.pk):
+        return ""
+    return _have_it_shape().format(row.kind, row.ref)
+
+
+@cache
+def _have_it_shape() -> str:
+    """The address as a template for `format`: reversing it anew for each row is slow."""
+    return reverse("due:have_it", args=["kind", NOBODY]).replace("/kind/", "/{}/").replace(str(NOBODY), "{}")
+
+
+def leading_row(rows: Iterable[DueRow]) -> DueRow | None:
+    """Which of the rows of one thing says what must happen next: a loose end, else the soonest; None of none."""
+    return min(rows, key=lambda row: (not row.loose, row.due, row.kind, row.ref), default=None)
 
 
 def mark_of(row: DueRow, today: date) -> str:
@@ -290,6 +374,10 @@ def address_of(row: DueRow) -> str:
         "inspections:inspection": row.ref,
         "inspections:codes": row.ref,
         "inspections:paper": row.ref,
+        "works:instrument": row.ref,
+        "due:closing": row.ref,
+        "works:recall": row.ref,
+        "people:person": row.person,
         "inspections:notice": row.observation,
         "quotes:quote": row.quote,
         "visits:visit": row.visit,
@@ -298,14 +386,23 @@ def address_of(row: DueRow) -> str:
 
 
 def step_address(row: DueRow, user: User | None) -> str:
-    """Where `user` takes the row's next step: the form of the step itself where they may use it, else `address_of`."""
+    """Where `user` takes the row's next step: the form of the step itself where they may use it, else `address_of`.
+
+    "" where its page isn't for them: who renews their own competence does so elsewhere, and the office records it.
+    """
     if row.kind == "decide" and (form := _make_safe(row, user)):
         return form
     if row.kind == "look-again" and row.observation and user and user.may(Right.INSPECT):
         return address("inspections:look_again", row.observation)
     if row.kind == "answer" and row.quote and user and user.may(Right.PRICE):
         return address("quotes:quote", row.quote)
-    return address_of(row)
+    return _page_for(row, user)
+
+
+def _page_for(row: DueRow, user: User | None) -> str:
+    """`address_of`, but "" where `user` may not open that page."""
+    right = NEEDS.get(PAGES.get(row.kind, ""))
+    return "" if right and user and not user.may(right) else address_of(row)
 
 
 def _make_safe(row: DueRow, user: User | None) -> str:

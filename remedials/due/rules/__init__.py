@@ -1,0 +1,1 @@
+"""What reminders go by: pure functions and tables. No Django here."""
