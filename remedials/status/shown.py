@@ -8,6 +8,8 @@ from uuid import UUID
 
 from django.utils.safestring import SafeString
 
+from remedials.status.proof.shown import DocumentLine
+
 
 @dataclass(frozen=True, slots=True)
 class Firm:
@@ -44,8 +46,12 @@ class Work:
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """One open or closed item."""
+    """One open or closed item. `photos_more`: how many more its own page shows; `cut`: whether its text goes on there.
 
+    `advice`: what a danger notice says to do until it is put right; `notice`: its number, where it can be had.
+    """
+
+    number: int
     mark: SafeString
     meaning: str
     text: str
@@ -56,8 +62,12 @@ class Item:
     basis: str
     by_law: bool
     says: tuple[str, ...]
+    advice: str
+    notice: int | None
     works: tuple[Work, ...]
     photos: tuple[Photo, ...]
+    photos_more: int
+    cut: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,9 +77,11 @@ class Report:
     title: str
     by: str
     outcome: str
+    outcome_why: str
     outcome_written: str
     extent: str
     complete: str
+    confirmed: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,8 +105,20 @@ class NextInspection:
 
 
 @dataclass(frozen=True, slots=True)
-class StatusPage:
-    """How a site, or one unit of it, stands on a day."""
+class Supply:
+    """How the electricity gets here: a drawing, the same as a list, and what the drawing's signs mean.
+
+    `drawing`, and `listing` too, are empty where they are too much for the page: then they have one of their own.
+    """
+
+    drawing: SafeString
+    listing: SafeString
+    key: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """What every page below one link begins with: whom to ring, where it is, how it stands in a sentence."""
 
     firm: Firm
     title: str
@@ -102,13 +126,68 @@ class StatusPage:
     today: str
     first_words: tuple[str, ...]
     danger_now: bool
+    mood: str
+
+
+@dataclass(frozen=True, slots=True)
+class Some:
+    """Some items of a long list: those shown, which of them these are in words, and the addresses of those before and after."""
+
+    head: Head
+    title: str
+    which: str
+    items: tuple[Item, ...]
+    before: str
+    after: str
+
+    @property
+    def law(self) -> bool:
+        """Whether a limit of the law is shown, beside which the page says to check the current law."""
+        return any(item.by_law for item in self.items)
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """The supply drawing on a page of its own."""
+
+    head: Head
+    supply: Supply
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """How a site, or one unit of it, stands on a day, but for its items."""
+
+    head: Head
+    reports: tuple[Report, ...]
+    limitations: tuple[Limitation, ...]
+    next: tuple[NextInspection, ...]
+
+    @property
+    def law(self) -> bool:
+        """Whether a limit of the law is shown, beside which the page says to check the current law."""
+        return any(due.by_law for due in self.next) or any(report.confirmed for report in self.reports)
+
+
+@dataclass(frozen=True, slots=True)
+class StatusPage(Standing):
+    """The same with its items, supply and documents, as much of each as the page has room for.
+
+    `standing_more`: whether reports or dates are left out, `open_more`, `done_more`: how many items.
+    """
+
+    standing_more: bool
     open: tuple[Item, ...]
     open_more: int
     done: tuple[Item, ...]
     done_more: int
-    reports: tuple[Report, ...]
-    limitations: tuple[Limitation, ...]
-    next: tuple[NextInspection, ...]
+    supply: Supply | None
+    documents: tuple[DocumentLine, ...]
+
+    @property
+    def firm(self) -> Firm:
+        """Whom to ring."""
+        return self.head.firm
 
     @property
     def open_count(self) -> int:
@@ -116,6 +195,21 @@ class StatusPage:
         return len(self.open) + self.open_more
 
     @property
-    def law(self) -> bool:
-        """Whether a limit of the law is shown, beside which the page says to check the current law."""
-        return any(due.by_law for due in self.next) or any(item.by_law for item in self.open)
+    def done_count(self) -> int:
+        """How many items are closed, shown or not."""
+        return len(self.done) + self.done_more
+
+    @property
+    def open_next(self) -> int:
+        """At which of the open items the next page begins."""
+        return len(self.open) + 1
+
+    @property
+    def done_next(self) -> int:
+        """At which of the closed items the next page begins."""
+        return len(self.done) + 1
+
+    @property
+    def law_of_items(self) -> bool:
+        """The same of the items."""
+        return any(item.by_law for item in self.open)

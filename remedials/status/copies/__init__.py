@@ -1,0 +1,1 @@
+"""A copy of a report for tenants and authorities, with personal data left out."""

@@ -1,0 +1,1 @@
+"""What sets, sheds, hands over and erases personal data."""
