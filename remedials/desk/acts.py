@@ -31,6 +31,7 @@ def of_home(user: User) -> list[Act]:
         (user.may(Right.TAKE_IN), _act("Take in a file", address("intake:new"))),
         (user.may(Right.REPORT_DEFECT), _act("Somebody rang", address("inspections:rang"))),
         (user.may(Right.KEEP_CUSTOMERS), _act("New site", address("premises:site_new"))),
+        (user.may(Right.PLAN_WORK), _act("Figures", address("figures:ages"))),
     )
 
 

@@ -2,11 +2,23 @@
 
 from django.urls import path
 
-from remedials.desk.api import booking, getting_in, ground, observations, quotes, reading, readings, remedials, visits
+from remedials.desk.api import (
+    booking,
+    due,
+    getting_in,
+    ground,
+    observations,
+    quotes,
+    reading,
+    readings,
+    remedials,
+    visits,
+)
 
 app_name = "api"
 urlpatterns = [
     path("schema/", ground.Schema.as_view(), name="schema"),
+    path("due/", due.Due.as_view(), name="due"),
     path("sites/", reading.Sites.as_view(), name="sites"),
     path("sites/<uuid:pk>/", reading.OneSite.as_view(), name="site"),
     path("sites/<uuid:pk>/report-defect/", observations.ReportDefect.as_view(), name="report_defect"),
@@ -43,6 +55,8 @@ urlpatterns = [
     path("remedials/<uuid:pk>/take-on/", remedials.TakeOn.as_view(), name="take_on_remedial"),
     path("remedials/<uuid:pk>/photos/", remedials.AddPhoto.as_view(), name="add_photo"),
     path("remedials/<uuid:pk>/close/", remedials.Close.as_view(), name="close"),
+    path("remedials/<uuid:pk>/leave/", remedials.Leave.as_view(), name="leave"),
+    path("remedials/<uuid:pk>/power/", remedials.Power.as_view(), name="power"),
     path("remedials/<uuid:pk>/review/", remedials.Review.as_view(), name="review_proof"),
     path("remedials/<uuid:pk>/reopen/", remedials.Reopen.as_view(), name="reopen"),
 ]

@@ -2,16 +2,18 @@
 
 from collections.abc import Iterable
 from typing import Any
+from uuid import UUID
 
 from django import forms
 from django.http import HttpRequest, QueryDict
 
 from inspections.choices import Code
 from jobsite.forms import CreateForm, DayField, LineField, PlainForm
+from jobsite.ids import key_in
 from jobsite.people.models import User
 from jobsite.people.rights import Right
 from remedials.desk.queries.waits import CHASED, KINDS, Wait, line_of
-from remedials.due.queries import HEAP_WORDS, active_staff
+from remedials.due.queries import HEAP_WORDS
 
 WORDS = {"type": "search", "maxlength": "200"}
 CODES = [("", "Any code"), *((code.value, code.value) for code in Code), ("none", "No code")]
@@ -42,15 +44,18 @@ class DueNarrowing(Narrowing):
     waits_on = forms.CharField(label="Waits on", required=False, widget=forms.TextInput(WORDS))
     q = forms.CharField(label="Words", required=False, widget=forms.TextInput(WORDS))
 
-    def __init__(self, data: QueryDict, user: User) -> None:
-        """`data` from the address. Who plans the work sees everybody's, others begin with their own. One statement."""
+    def __init__(self, data: QueryDict, user: User, people: Iterable[User]) -> None:
+        """`data` from the address; `people`: all of the firm, also who has left. No statement.
+
+        Who plans the work sees everybody's, others begin with their own.
+        """
         self.user = user
         usual = "all" if user.may(Right.PLAN_WORK) else "mine"
         self.usual = {"owner": usual, "code": "", "only": "", "waits_on": "", "q": ""}
         super().__init__({name: data.get(name, value) for name, value in self.usual.items()})
-        people = [(str(person.pk), person.name) for person in active_staff() if person != user]
+        others = [(str(person.pk), person.name) for person in people if person.is_active and person != user]
         owner: Any = self.fields["owner"]
-        owner.choices = [("all", "Everybody"), ("mine", "Mine"), ("nobody", "Nobody"), *people]
+        owner.choices = [("all", "Everybody"), ("mine", "Mine"), ("nobody", "Nobody"), *others]
 
     def has_changed(self) -> bool:
         """Whether the list is narrowed otherwise than usual."""
@@ -64,6 +69,10 @@ class DueNarrowing(Narrowing):
             "owner": owner, "code": chosen["code"], "waits_on": chosen["waits_on"], "words": chosen["q"],
             "heap": chosen["only"],
         }  # fmt: skip
+
+    def of_person(self) -> UUID | None:
+        """The one person whose rows are asked for; None for everybody's, or nobody's."""
+        return key_in(self.narrowing()["owner"])
 
 
 class SitesNarrowing(Narrowing):

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from remedials.desk import boards, views, waits
+from remedials.desk import boards, phone, views, waits
 
 app_name = "desk"
 urlpatterns = [
@@ -18,4 +18,5 @@ urlpatterns = [
     path("waits/", waits.waits, name="waits"),
     path("waits/chase/", waits.chase, name="waits_chase"),
     path("find/", views.search, name="search"),
+    path("phone/pack/", phone.phone_pack, name="phone_pack"),
 ]

@@ -18,7 +18,6 @@ from jobsite.premises.models import Site
 from jobsite.words import WEEKDAYS, day
 from remedials.desk import acts
 from remedials.desk.forms import DueNarrowing, SitesNarrowing
-from remedials.desk.queries import history as telling
 from remedials.desk.queries import observation as observations
 from remedials.desk.queries import remedial as remedials
 from remedials.desk.queries import search as searching
@@ -27,11 +26,13 @@ from remedials.desk.queries import sites as all_sites
 from remedials.due import queries as due_list
 from remedials.quotes.policy import may_price
 from remedials.quotes.queries.lists import quotes_of
+from remedials.status.record import history as telling
 from remedials.works.models import Remedial
 from remedials.works.states import WORDS, Stage
 
 DUE_HEADS = (
     "Code", "Made safe", "Next step", "What", "Rule", "Site", "Where", "First recorded", "Remedy by", "Who", "By", "Loose end",
+    "In hand until", "In hand because",
 )  # fmt: skip
 
 
@@ -40,13 +41,14 @@ def due(request: HttpRequest) -> HttpResponse:
     """The first page: what is due, the worst and latest first; above it what nobody may overlook."""
     user: Any = request.user
     today = clock.local_day(request.now)  # type: ignore[attr-defined]
-    narrowing = DueNarrowing(request.GET, user)
+    people = due_list.everybody(today=today)
+    narrowing = DueNarrowing(request.GET, user, people)
     seen = due_list.rows_due(user, today=today)
     rows = due_list.narrowed(seen, **narrowing.narrowing())
     if kind := file_wanted(request):
         return as_file(kind, f"due {today}", DUE_HEADS, map(_due_cells, due_list.all_rows(rows, today=today)))
     after = request.GET.get("after", "")
-    found = due_list.page_of_rows(rows, today=today, after=after, user=user)
+    found = due_list.page_of_rows(rows, today=today, after=after, user=user, owner=narrowing.of_person())
     context = {
         "groups": _groups(found.rows),
         "ruler": found.ruler,
@@ -56,8 +58,8 @@ def due(request: HttpRequest) -> HttpResponse:
         "today": f"{WEEKDAYS_IN_FULL[WEEKDAYS[today.weekday()]]} {day(today)}",
         "last_ran": due_list.last_ran(request),
         "acts": acts.of_home(user),
-        "heaps": [] if after else _heaps(seen, user, today),
-        "to_review": [] if after else codes_to_review(user, qualified_on=today),
+        "heaps": [] if after else _heaps(seen, user, people, today),
+        "to_review": codes_to_review(user) if not after and _qualified(user, people) else [],
         "waits": address("desk:waits") if user.may(Right.PLAN_WORK) else "",
         "by_waiting": address("desk:due", owner="all", waits_on="anybody"),
     }
@@ -80,9 +82,15 @@ WEEKDAYS_IN_FULL = dict(
 HEAP_SHOWN = 5
 
 
-def _heaps(seen: Any, user: Any, today: Any) -> list[dict[str, Any]]:
+def _qualified(user: Any, people: list[Any]) -> bool:
+    """Whether `user` may decide codes today; who may not is asked nothing."""
+    return any(person.pk == user.pk and person.qualified for person in people)
+
+
+def _heaps(seen: Any, user: Any, people: list[Any], today: Any) -> list[dict[str, Any]]:
     """What stands above the list: everybody sees it, whosever it is and however the list below is narrowed."""
-    heaps = due_list.first_things(seen, today=today, user=user)
+    leavers = [person.pk for person in people if not person.is_active]
+    heaps = due_list.first_things(seen, today=today, leavers=leavers, user=user)
     for heap in heaps:
         more = len(heap["rows"]) > HEAP_SHOWN
         heap["all"] = address("desk:due", owner="all", only=heap["heap"]) if more else ""
@@ -94,6 +102,7 @@ def _due_cells(row: dict[str, Any]) -> list[Any]:
     return [
         row["letters"], "made safe" if row["made_safe"] else "", row["next_step"], row["subject"], row["rule"],
         row["site"], row["place"], row["first"], row["remedy_by"], row["who"], row["due"], "yes" if row["loose"] else "",
+        row["in_hand_until"], row["in_hand_why"],
     ]  # fmt: skip
 
 
@@ -130,6 +139,8 @@ def site(request: HttpRequest, pk: UUID) -> HttpResponse:
     context["quotes"] = quotes_of(user, row, today=clock.local_day(now)) if may_price(user) else None
     context["all_quotes"] = address("quotes:quotes", state="", site=row.pk)
     context["may_customers"] = user.may(Right.KEEP_CUSTOMERS) and row.archived_at is None
+    context["may_draw"] = user.may(Right.DRAW_PROOF)
+    context["may_leave"] = user.may(Right.KEEP_CUSTOMERS)
     if user.may(Right.PLAN_WORK) and row.archived_at is None:
         context["make"] = address("works:make", row.pk)
     return page(request, "desk/site.html", context)
@@ -139,12 +150,16 @@ def _links_of_site(user: Any, row: Site) -> list[dict[str, str]]:
     links = [
         (True, "History", address("desk:history", row.pk)),
         (True, "Getting in", address("visits:getting_in", row.pk)),
+        (True, "Papers owed and given", address("inspections:papers", row.pk)),
         (True, "Locks and keys out", address("inspections:locks_at", row.pk)),
         (True, "What is there, and who answers for it", address("premises:premises", row.pk)),
         (True, "What feeds each board, found by switching off", address("premises:tracing", row.pk)),
         (user.may(Right.KEEP_PREMISES), "Add a board", address("premises:board_new", row.pk)),
         (may_price(user), "What is to be priced here", address("quotes:pile", row.pk)),
         (user.may(Right.SHARE_STATUS), "Private links", address("premises:links", row.pk)),
+        (user.may(Right.SHARE_STATUS), "Documents for customers", address("proof:site_documents", row.pk)),
+        (user.may(Right.DRAW_PROOF), "Record as of a date, holds", address("proof:site_record", row.pk)),
+        (user.may(Right.KEEP_CUSTOMERS), "End our part here", address("due:leaving", row.pk)),
     ]
     return [{"label": label, "href": href} for allowed, label, href in links if allowed and href]
 

@@ -9,7 +9,7 @@ from inspections.models import Observation
 from jobsite.people.models import User
 from jobsite.people.rights import Right
 from jobsite.premises.models import Site, Unit
-from remedials.desk.api.ground import Act, Key, Text, Whole, rows, some, verb
+from remedials.desk.api.ground import Act, Key, Text, rows, some, verb
 from remedials.desk.api.visits import VisitShown
 from remedials.desk.queries.visits import own
 from remedials.visits import operations
@@ -53,7 +53,8 @@ class Booked(serializers.Serializer):
     """A visit to book. `id` is made by the sender: the same again makes no second. Instants with their offset.
 
     `units`: inspections of them; `looks`, `call_outs`: observations. `move`: remedials that are on another visit are taken
-    off it. `despite`: why, in spite of what was warned of. An `emergency` may `displace` other visits. `confirm`: whether
+    off it. `despite`: why, in spite of what was warned of. An `emergency` may `displace` other visits, those that are named
+    here by their keys and no others. `confirm`: whether
     somebody is to say that the time suits.
     """
 
@@ -74,7 +75,7 @@ class Booked(serializers.Serializer):
     locks = Text(required=False)
     move = serializers.BooleanField(required=False, default=False)
     emergency = serializers.BooleanField(required=False, default=False)
-    displace = serializers.BooleanField(required=False, default=False)
+    displace: Any = keys_field(required=False)
     despite = Text(required=False)
     confirm = serializers.BooleanField(required=False, default=True)
 
@@ -93,18 +94,18 @@ class Book(Act):
 
 
 class Moved(serializers.Serializer):
-    """When instead, and who goes; the version that was seen. A confirmed visit moves only with a reason."""
+    """When instead, and who goes. A confirmed visit moves only with a reason."""
 
     engineers: Any = keys_field()
     start = serializers.DateTimeField()
     end = serializers.DateTimeField()
-    version = Whole(min_value=1)
     reason = Text(required=False)
     despite = Text(required=False)
 
 
 @verb(VisitShown, summary="Move a visit to another time or other people.")
 class Move(VisitAct):
+    versioned = True
     serializer_class = Moved
 
     def do(self, thing: Visit, given: dict[str, Any]) -> Visit:
@@ -160,7 +161,7 @@ class NoAccess(VisitAct):
 
     def do(self, thing: Visit, given: dict[str, Any]) -> Visit:
         given = {name: value for name, value in given.items() if name != "whom" or value}
-        return operations.no_access(thing, **given, **self.doing)
+        return operations.no_access(thing, **given, **self.doing, made_at=self.request.made_at)  # type: ignore[attr-defined]
 
 
 class VisitCancelled(serializers.Serializer):

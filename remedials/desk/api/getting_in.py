@@ -113,7 +113,7 @@ class In(VisitAct):
     serializer_class = CheckedIn
 
     def do(self, thing: Visit, given: dict[str, Any]) -> CheckIn:
-        return check_in(thing, **given, **self.doing)
+        return check_in(thing, **given, **self.doing, made_at=self.request.made_at)  # type: ignore[attr-defined]
 
 
 class CheckedOut(serializers.Serializer):
@@ -129,4 +129,4 @@ class Out(VisitAct):
         mine = thing.check_ins.filter(user=self.request.user.pk).order_by("-in_at").first()
         if mine is None:
             raise Refused("You did not check in on this visit.")
-        return check_out(mine, **self.doing)
+        return check_out(mine, **self.doing, made_at=self.request.made_at)  # type: ignore[attr-defined]

@@ -19,6 +19,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
+from jobsite.api.headers import KEY_HEADER, MATCH_HEADER, must_have_key, version_meant
 from jobsite.fields import FIRST_YEAR, LAST_YEAR
 from jobsite.people.models import User
 from jobsite.people.rights import Right
@@ -124,12 +125,15 @@ def colleague(key: UUID | None, field: str) -> Any:
 class Act(Door):
     """A verb: POST to its address calls one operation. `serializer_class` reads the body, `answers` shows the result.
 
-    A refusal of the operation is a problem document: 403 not allowed, 409 refused, 412 changed meanwhile.
+    A refusal of the operation is a problem document: 403 not allowed, 409 refused, 412 changed meanwhile. `versioned`: the
+    verb decides on what somebody saw; its operation takes the `version` that If-Match names.
     """
 
     model: ClassVar[type[models.Model]]
     answers: ClassVar[type[serializers.Serializer]]
     status: ClassVar[int] = 200
+    versioned: ClassVar[bool] = False
+    seen: int | None = None
 
     def thing(self) -> Any:
         """The row that the address names, as far as this person sees it; 404 otherwise."""
@@ -141,12 +145,16 @@ class Act(Door):
 
     @property
     def doing(self) -> dict[str, Any]:
-        """Who acts and when, for the operation."""
-        return {"by": self.request.user, "now": self.request.now}  # type: ignore[attr-defined]
+        """Who acts and when, and on which version, for the operation."""
+        acting = {"by": self.request.user, "now": self.request.now}  # type: ignore[attr-defined]
+        return acting | ({"version": self.seen} if self.versioned else {})
 
     def post(self, request: Request, **kwargs: Any) -> Response:
         """Do it. Whoever may not see the thing hears so first, whatever the body says."""
         thing = self.thing()
+        must_have_key(request)
+        if self.versioned:
+            self.seen = version_meant(request, thing)
         body = self.get_serializer(data=request.data)
         body.is_valid(raise_exception=True)
         return Response(self.answers(self.do(thing, body.validated_data)).data, status=self.status)
@@ -155,7 +163,7 @@ class Act(Door):
 class Problem(serializers.Serializer):
     """A problem document (RFC 9457)."""
 
-    type = serializers.CharField()
+    type = serializers.CharField(help_text="What kind of problem it is, where others have the same status.")
     title = serializers.CharField()
     status = serializers.IntegerField()
     detail = serializers.CharField()
@@ -164,15 +172,18 @@ class Problem(serializers.Serializer):
     version = serializers.IntegerField(required=False, help_text="With 412: the version that the row has now.")
 
 
-PROBLEMS = {(code, "application/problem+json"): Problem for code in (400, 403, 404, 409, 412)}
+PROBLEMS = {(code, "application/problem+json"): Problem for code in (400, 403, 404, 409, 422)}
+OF_VERSIONS = {(code, "application/problem+json"): Problem for code in (412, 428)}
 
 
 def verb(answers: type[serializers.Serializer], *, summary: str, status: int = 200) -> Callable[[type[Act]], Any]:
     """Says what a verb answers, to the view and in the schema alike."""
-    responses = {(status, "application/json"): answers} | PROBLEMS
 
     def set_on(view: type[Act]) -> Any:
         view.answers, view.status = answers, status
-        return extend_schema_view(post=extend_schema(summary=summary, responses=responses))(view)
+        asked = [KEY_HEADER, MATCH_HEADER] if view.versioned else [KEY_HEADER]
+        problems = PROBLEMS | OF_VERSIONS if view.versioned else PROBLEMS
+        responses = {(status, "application/json"): answers} | problems
+        return extend_schema_view(post=extend_schema(summary=summary, parameters=asked, responses=responses))(view)
 
     return set_on

@@ -9,7 +9,7 @@ from inspections.choices import Code, Decision
 from inspections.models import Observation
 from jobsite.people.rights import Right
 from jobsite.premises.models import Board, Circuit, Site, Unit
-from remedials.desk.api.ground import Act, Day, Key, Text, Whole, colleague, one, verb
+from remedials.desk.api.ground import Act, Day, Key, Text, colleague, one, verb
 from remedials.desk.api.reading import ObservationShown
 
 
@@ -44,17 +44,17 @@ class ReportDefect(Act):
 
 
 class CodeDecided(serializers.Serializer):
-    """A qualified person's decision. `version`: the one they saw, so that another's change in between is found out."""
+    """A qualified person's decision on the version that If-Match names: another's change in between is found out."""
 
     decision = serializers.ChoiceField(choices=Decision.choices)
     code = serializers.ChoiceField(choices=Code.choices, required=False, allow_blank=True, default="")
     reason = Text(required=False)
-    version = Whole(required=False, allow_null=True)
 
 
 @verb(ObservationShown, summary="Decide the code of an observation.")
 class Review(Act):
     right = Right.REVIEW_CODES
+    versioned = True
     model = Observation
     serializer_class = CodeDecided
 

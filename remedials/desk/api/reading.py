@@ -9,13 +9,14 @@ from drf_spectacular.utils import extend_schema, extend_schema_view
 from rest_framework import serializers
 from rest_framework.exceptions import ValidationError
 from rest_framework.filters import BaseFilterBackend
-from rest_framework.mixins import ListModelMixin, RetrieveModelMixin
+from rest_framework.mixins import ListModelMixin
 from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from inspections.choices import Code
 from inspections.models import Observation
+from jobsite.api.headers import ETAG_HEADER, etag
 from jobsite.premises.models import Board, Site
 from remedials.desk.api.ground import Door
 from remedials.works.models import Remedial, RequiredReading
@@ -85,7 +86,7 @@ class RemedialShown(serializers.ModelSerializer):
         model = Remedial
         fields = [
             "id", "number", "site", "unit", "observations", "work", "stage", "skill", "minutes", "power_off",
-            "see_to_first", "parts_ready_on", "photo_required", "certificate_kind", "notifiable", "owner", "step_by", "call_back_of", "made_at",
+            "see_to_first", "parts_ready_on", "photo_required", "certificate_kind", "notifiable", "network", "owner", "step_by", "call_back_of", "made_at",
             "required_readings", "version",
         ]  # fmt: skip
 
@@ -182,15 +183,18 @@ class List(ListModelMixin, Rows):
         return self.list(request)
 
 
-class One(RetrieveModelMixin, Rows):
+class One(Rows):
     """One row."""
 
     filter_backends = ()
     lookup_field = "pk"
 
+    @extend_schema(parameters=[ETAG_HEADER])
     def get(self, request: Request, **kwargs: Any) -> Response:
-        """The row."""
-        return self.retrieve(request)
+        """The row; its version, where it has one, also as its ETag."""
+        row = self.get_object()
+        tag = etag(row)
+        return Response(self.get_serializer(row).data, headers={"ETag": tag} if tag else None)
 
 
 SITES = Site.objects.all()

@@ -109,5 +109,6 @@ class TakeReading(Act):
             inspection=one(self, Inspection, report, "inspection") if report else None,
             test=test,
             as_read=given["as_read"],
+            made_at=self.request.made_at,  # type: ignore[attr-defined]
             **self.doing,
         )

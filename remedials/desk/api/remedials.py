@@ -1,5 +1,6 @@
 """What may be done with remedials: make, approve, decline, cancel, give to somebody, prove, close, review, reopen."""
 
+from decimal import Decimal
 from typing import Any
 
 from rest_framework import serializers
@@ -14,7 +15,8 @@ from jobsite.refused import Refused
 from remedials.desk.api.ground import Act, Day, Key, Text, Whole, colleague, one, some, verb
 from remedials.desk.api.reading import RemedialShown
 from remedials.works import operations
-from remedials.works.models import Approval, Proof, ProofPhoto, ProofReview, Remedial
+from remedials.works.choices import Network
+from remedials.works.models import Approval, PowerStep, Proof, ProofPhoto, ProofReview, Remedial, Stint
 
 MOST_AT_ONCE = 500
 FINDING_CODES = [("", "nothing"), ("C1", "C1"), ("C2", "C2"), ("C3", "C3")]
@@ -50,6 +52,7 @@ class RemedialMade(serializers.Serializer):
     photo_required = serializers.BooleanField(required=False, default=True)
     certificate_kind = Text(required=False)
     notifiable = serializers.BooleanField(required=False, default=False)
+    network = serializers.ChoiceField(Network.choices, required=False, allow_blank=True, default="")
     readings = ReadingAsked(many=True, required=False)
 
 
@@ -85,6 +88,7 @@ class ApprovalGiven(serializers.Serializer):
 
 @verb(RemedialShown, summary="Record the customer's approval.")
 class Approve(RemedialAct):
+    versioned = True
     serializer_class = ApprovalGiven
 
     def do(self, thing: Remedial, given: dict[str, Any]) -> Remedial:
@@ -103,6 +107,7 @@ class Declined(serializers.Serializer):
 
 @verb(RemedialShown, summary="Record that the customer declined.")
 class Decline(RemedialAct):
+    versioned = True
     serializer_class = Declined
 
     def do(self, thing: Remedial, given: dict[str, Any]) -> Remedial:
@@ -118,6 +123,7 @@ class Cancelled(serializers.Serializer):
 
 @verb(RemedialShown, summary="Cancel a remedial; its observations are to be decided again.")
 class Cancel(RemedialAct):
+    versioned = True
     serializer_class = Cancelled
 
     def do(self, thing: Remedial, given: dict[str, Any]) -> Remedial:
@@ -172,13 +178,32 @@ class AddPhoto(RemedialAct):
         return operations.add_proof_photo(thing, data=given["photo"].read(), observation=observation, **self.doing)
 
 
-class Closed(serializers.Serializer):
-    """What proves the work besides the photographs added before. `id` is made by the sender; `readings` are keys.
+class MaterialUsed(serializers.Serializer):
+    """A material that was used: how much of it, in which unit ("m"; empty for pieces)."""
+
+    what = Text()
+    quantity = serializers.DecimalField(max_digits=9, decimal_places=3, required=False, default=Decimal(1))
+    unit = Text(required=False)
+
+
+class Spent(serializers.Serializer):
+    """What an engineer's time came to. `id` is made by the sender: the same again is no second."""
+
+    id = Key()
+    minutes = Whole(required=False, allow_null=True, default=None, min_value=1)
+    used = MaterialUsed(many=True, required=False)
+
+    def validate_used(self, value: list[dict[str, Any]]) -> list[operations.Material]:
+        """The materials as the operations take them."""
+        return [operations.Material(**one) for one in value]
+
+
+class Closed(Spent):
+    """What proves the work besides the photographs added before; `readings` are keys.
 
     `beside`: what the same engineer adds to a remedial closed already is filed beside the first closing.
     """
 
-    id = Key()
     readings: Any = serializers.ListField(child=Key(), required=False, default=list, max_length=MOST_AT_ONCE)
     note = Text(required=False)
     certificate_number = Text(required=False)
@@ -195,25 +220,66 @@ class Close(RemedialAct):
 
     def do(self, thing: Remedial, given: dict[str, Any]) -> Remedial:
         given["readings"] = some(self, Reading, given["readings"], "readings")
-        return operations.close_remedial(thing, **given, **self.doing).remedial
+        return operations.close_remedial(thing, **given, **self.doing, made_at=self.request.made_at).remedial  # type: ignore[attr-defined]
+
+
+class Left(Spent):
+    """Why it is part done or could not be done, and what is left."""
+
+    came = serializers.ChoiceField(choices=[(c.value, c.label) for c in (Stint.Came.PART_DONE, Stint.Came.COULD_NOT)])
+    because = Text()
+
+
+@verb(RemedialShown, summary="Leave a remedial part done, or say that it could not be done.")
+class Leave(RemedialAct):
+    right = Right.DO_WORK
+    serializer_class = Left
+
+    def do(self, thing: Remedial, given: dict[str, Any]) -> Remedial:
+        return operations.leave_remedial(thing, **given, **self.doing, made_at=self.request.made_at).remedial  # type: ignore[attr-defined]
+
+
+class PowerStepGiven(serializers.Serializer):
+    """That power is off, locked and proved dead (`where`: points and locks), or on again: the engineer's word."""
+
+    id = Key()
+    kind = serializers.ChoiceField(choices=PowerStep.Kind.choices)
+    where = Text(required=False)
+
+
+class PowerStepShown(serializers.ModelSerializer):
+    """A step, and when it was."""
+
+    class Meta:
+        model = PowerStep
+        fields = ["id", "remedial", "kind", "where", "by", "at"]
+
+
+@verb(PowerStepShown, status=201, summary="Record power off and proved dead, or on again, by the engineer's word.")
+class Power(RemedialAct):
+    right = Right.DO_WORK
+    serializer_class = PowerStepGiven
+
+    def do(self, thing: Remedial, given: dict[str, Any]) -> PowerStep:
+        return operations.record_power(thing, **given, **self.doing, made_at=self.request.made_at)  # type: ignore[attr-defined]
 
 
 class ProofDecided(serializers.Serializer):
     """The look at the proof that stands. `finding_code` and `finding_text`: how an FI ended.
 
-    `version`: the remedial's that the reviewer saw, so that a proof which came after is not decided on unseen.
+    If-Match names the version of the remedial that the reviewer saw: a proof which came after is not decided on unseen.
     """
 
     decision = serializers.ChoiceField(choices=ProofReview.Decision.choices)
     reason = Text(required=False)
     finding_code = serializers.ChoiceField(choices=FINDING_CODES, required=False, allow_null=True, allow_blank=True)
     finding_text = Text(required=False)
-    version = Whole(required=False, allow_null=True)
 
 
 @verb(RemedialShown, summary="Accept the proof of a remedial, or send it back.")
 class Review(RemedialAct):
     right = Right.REVIEW_PROOF
+    versioned = True
     serializer_class = ProofDecided
 
     def do(self, thing: Remedial, given: dict[str, Any]) -> Remedial:

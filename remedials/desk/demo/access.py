@@ -1,6 +1,6 @@
 """Getting in at the demo firm's sites: where they lie, when they let people in, what was tried, keys, what comes first."""
 
-from datetime import time
+from datetime import time, timedelta
 
 from jobsite.premises.models import Site
 from jobsite.premises.operations import edit_site
@@ -77,7 +77,7 @@ def _nobody_opens(story: Story, house: Site) -> None:
     flat = house.units.get(name="Flat 2")
     tried = (
         (26, 22, AttemptHow.PHONE, "Voicemail: asked to ring back about the earthing of the water heater."),
-        (21, 19, AttemptHow.VISIT, "Rang and knocked at 10:20, left a card."),
+        (21, 19, AttemptHow.VISIT, "Rang and knocked for ten minutes, left a card."),
         (19, 5, AttemptHow.FIRST_LETTER, "Asked for a day in the next two weeks."),
         (5, -1, AttemptHow.SECOND_LETTER, "Three days offered, all in daylight."),
     )
@@ -85,7 +85,8 @@ def _nobody_opens(story: Story, house: Site) -> None:
         story.day(days_ago, 10)
         by = story.cast.engineer if how == AttemptHow.VISIT else story.cast.office
         story.make(
-            attempts.log_attempt, house, by=by, unit=flat, how=how, at=story.now, whom="whoever lives in Flat 2", said=said,
+            attempts.log_attempt, house, by=by, unit=flat, how=how, at=story.now - timedelta(minutes=20),
+            whom="whoever lives in Flat 2", said=said,
             next_on=story.date(again),
         )  # fmt: skip
 

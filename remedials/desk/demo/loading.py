@@ -8,7 +8,7 @@ from jobsite import clock
 from jobsite.people.models import User
 from jobsite.premises.models import Site
 from jobsite.refused import Refused
-from remedials.desk.demo import access, again, boatyard, others, quotes, week
+from remedials.desk.demo import access, again, boatyard, leaving, letting, on_site, others, quotes, week
 from remedials.desk.demo.people import engage
 from remedials.desk.demo.story import Story
 
@@ -20,6 +20,7 @@ TALES = (
     others.flats,
     others.pottery,
     boatyard.tell,
+    leaving.tell,
     again.traced,
     again.corrected,
     again.practice,
@@ -27,6 +28,8 @@ TALES = (
     quotes.tell,
     access.tell,
     week.tell,
+    on_site.tell,
+    letting.tell,
 )
 
 

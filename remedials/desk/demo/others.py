@@ -3,9 +3,17 @@
 from decimal import Decimal
 
 from inspections.choices import Quantity
-from inspections.operations import give_danger_notice, make_safe, report_defect
+from inspections.operations import (
+    Recipient,
+    give_danger_notice,
+    make_paper_document,
+    make_safe,
+    record_supply,
+    report_defect,
+)
+from inspections.standards.duties import Trigger
 from jobsite.premises.choices import PremisesKind, RoleAtUnit, Tenure
-from jobsite.premises.models import Unit
+from jobsite.premises.models import Party, Unit
 from jobsite.premises.operations import add_second_source, add_unit, edit_unit, give_role
 from remedials.desk.demo.story import Story
 from remedials.works.operations import cancel_remedial, decline_remedial, done_by_others, wait_on
@@ -108,6 +116,9 @@ def pottery(story: Story) -> None:
     story.review(seen, "recode", "C1", "Arcing at an accessible isolator, seen in the picture sent in.")
 
 
+TENANTS = ("Ms Yarrow Teasel", "Mr Odo Fennimore", "Dr Hesper Quaile", "The Marlings")
+
+
 def flats(story: Story) -> None:
     """A house of flats: owners, an agent, common parts; the law's clock; one declined, one done by others."""
     story.day(200)
@@ -136,6 +147,8 @@ def flats(story: Story) -> None:
         since = story.date(900)
         story.make(give_role, unit, party=party, role=RoleAtUnit.OWNER, since=since)
         story.make(give_role, unit, party=agent, role=RoleAtUnit.APPROVER, since=since, limit_pounds=Decimal(250))
+        tenant = story.party(TENANTS[number - 1], email=f"tenant{number}@example.org", phone=f"01632 96017{number}")
+        story.make(give_role, unit, party=tenant, role=RoleAtUnit.OCCUPIER, since=story.date(600))
         way = story.circuit(
             landlord, f"{number}L{(number - 1) % 3 + 1}", f"Flat {number}", "B63", arrangement="distribution"
         )
@@ -180,6 +193,8 @@ def _flat_reports(story: Story, units: list[Unit]) -> None:
     clean = story.own_inspection(four.site, [four], 25, next_due_on=story.date(25 - 5 * 365))
     story.note(clean, "1", "C3", "Bathroom light not switched by a cord", unit=four)
     story.issue(clean)
+    _flat_papers(story, one, two)
+    story.day(25)
     neutral = story.make(
         report_defect, one.site, unit=units[0], text="Stair lights dim when a shower is used",
         reported_by="tenant of flat 2, by telephone", by=story.cast.office,
@@ -189,6 +204,26 @@ def _flat_reports(story: Story, units: list[Unit]) -> None:
         wait_on, observation=neutral, on_whom="network operator", for_what="check of the supply neutral", reference="NO-88123",
         asked_on=story.date(25), promised_for=story.date(24), chase_on=story.date(0),
     )  # fmt: skip
+
+
+def _flat_papers(story: Story, one: Unit, two: Unit) -> None:
+    """What the law asked in writing and was given; of the other flats it is still open, one of them late."""
+    story.day(150)
+    for paper in two.papers.filter(trigger=Trigger.COMPLETION):
+        whom = Recipient(paper.named or paper.to or "Mr T. Quill", occupier_of(two) if paper.named else None)
+        given = {"came": "given", "how": "post", "on": story.date(150), "version": paper.version, "settles": True}
+        story.make(record_supply, paper, to=[whom], **given)
+    story.day(29)
+    paper = one.papers.get(trigger=Trigger.INSPECTION)
+    document = story.make(make_paper_document, paper)
+    to = [Recipient(paper.named, occupier_of(one))]
+    given = {"came": "given", "how": "hand", "on": story.date(30), "version": paper.version, "settles": True}
+    story.make(record_supply, paper, to=to, document=document, **given)
+
+
+def occupier_of(unit: Unit) -> Party:
+    """Who lives in a flat of the demo."""
+    return unit.parties.get(role=RoleAtUnit.OCCUPIER).party
 
 
 def plain_house(story: Story) -> None:

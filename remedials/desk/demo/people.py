@@ -103,9 +103,16 @@ def _tester(now: datetime, today: date, manager: User) -> Instrument:
     tester = people.add_instrument(
         id=new_id(), name="Multifunction tester", serial_number="DEMO-4471", by=manager, now=now
     )
-    return people.check_instrument(
-        tester, checked_on=today - timedelta(days=350), check_due=today + timedelta(days=15), by=manager, now=now
-    )
+    people.check_instrument(
+        tester, id=new_id(), checked_on=today - timedelta(days=350), due=today + timedelta(days=15),
+        by_whom="Sampleton Calibration", certificate="SC-20931", by=manager, now=now,
+    )  # fmt: skip
+    people.check_instrument(
+        tester, id=new_id(), kind="comparison", checked_on=today - timedelta(days=21),
+        by_whom="Compared with the firm's check box, 1 Ω and 100 Ω", by=manager, now=now,
+    )  # fmt: skip
+    tester.refresh_from_db()
+    return tester
 
 
 def sign_ins() -> list[tuple[str, str, str]]:

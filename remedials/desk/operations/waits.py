@@ -49,7 +49,7 @@ def send_chase(
     message = Message(
         occasion=occasion, to_kind=Message.To.CUSTOMER, to_id=to or [*asked, *offered][0].pk, address=address,
         subject=subject, body=words, site=sites.pop() if len(sites) == 1 and not offered else None, written_at=now,
-        next_try_at=now,
+        next_try_at=now, why=f"Chased by {by}.",
     )  # fmt: skip
     write_messages([message])
     return Message.objects.get(occasion=occasion)

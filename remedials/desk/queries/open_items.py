@@ -21,11 +21,22 @@ from jobsite.premises.models import Site
 from jobsite.words import day, many, near_day, since
 from remedials.desk.queries.columns import ORDER_OF_CODES, day_of, joined, listed
 from remedials.due.models import DueRow
-from remedials.due.queries import ALARM, NO_DATE, mark_of, overdue, owner_words, rows_due, step_address
+from remedials.due.queries import (
+    ALARM,
+    NO_DATE,
+    have_it_address,
+    in_hand_words,
+    leading_row,
+    mark_of,
+    overdue,
+    owner_words,
+    rows_due,
+    step_address,
+)
 from remedials.works.models import Remedies
 from remedials.works.states import CARRYING, WORDS, Stage
 
-Steps = dict[UUID | None, DueRow]
+Steps = dict[UUID | None, DueRow | None]
 
 
 def open_observations(site: Site) -> list[Observation]:
@@ -42,14 +53,16 @@ def open_observations(site: Site) -> list[Observation]:
 
 
 def steps_of(site: Site, user: User, *, today: date) -> tuple[Steps, Steps]:
-    """The first due row of each observation, and of each remedial, of `site`. One statement."""
-    rows = rows_due(user, today=today).filter(site=site).select_related("owner").order_by("-loose", "due", "kind")
-    by_observation: Steps = {}
-    by_remedial: Steps = {}
+    """The leading due row of each observation, and of each remedial, of `site`. One statement."""
+    rows = list(rows_due(user, today=today).filter(site=site).select_related("owner"))
+    return _leading(rows, "observation"), _leading(rows, "remedial")
+
+
+def _leading(rows: Iterable[DueRow], of: str) -> Steps:
+    found: dict[UUID | None, list[DueRow]] = defaultdict(list)
     for row in rows:
-        by_observation.setdefault(row.observation, row)
-        by_remedial.setdefault(row.remedial, row)
-    return by_observation, by_remedial
+        found[getattr(row, of)].append(row)
+    return {key: leading_row(mine) for key, mine in found.items()}
 
 
 def open_rows(
@@ -79,7 +92,7 @@ def _row(row: Any, step: DueRow | None, user: User, axis: Axis, today: date) -> 
         "where": where(row),
         "held": held_words(row.held[0], today) if row.held else "",
         "unseen": not_confirmed_words(**row.unseen[0] | {"on": day_of(row.unseen[0]["on"])}) if row.unseen else "",
-        "work": [(address("desk:remedial", w["id"]), work_words(w)) for w in row.work],
+        "work": [(address("desk:remedial", w["id"]), work_words(w, row.code)) for w in row.work],
         "age": age_line_svg(row.code, row.first_recorded_on, row.remedy_by, today, axis),
         "since": since(row.first_recorded_on, today),
         "overdue": overdue(row.code, row.remedy_by, today),
@@ -89,13 +102,24 @@ def _row(row: Any, step: DueRow | None, user: User, axis: Axis, today: date) -> 
 
 def _step_words(step: DueRow | None, user: User, today: date) -> dict[str, Any]:
     if step is None:
-        return {"step": "", "step_href": "", "who": "", "by": "", "mark": "", "loose": False}
+        return {
+            "step": "",
+            "step_href": "",
+            "who": "",
+            "by": "",
+            "mark": "",
+            "in_hand": "",
+            "have_it": "",
+            "loose": False,
+        }
     return {
         "step": step.next_step,
         "step_href": step_address(step, user),
         "who": step.waits_on or owner_words(step.owner),
         "by": near_day(step.due, today) if step.due != NO_DATE else "no date",
         "mark": mark_of(step, today),
+        "in_hand": in_hand_words(step, today),
+        "have_it": have_it_address(step, user, today),
         "loose": step.loose,
     }
 
@@ -115,9 +139,10 @@ def held_words(held: dict[str, Any], today: date) -> str:
     return f"Made safe, still open: {joined(MadeSafeHow(held['how']).label, lock, key, look)}"
 
 
-def work_words(work: dict[str, Any]) -> str:
-    """ "remedial 12 approved"."""
-    return f"remedial {work['number']} {WORDS[Stage(work['stage'])]}"
+def work_words(work: dict[str, Any], code: str = "") -> str:
+    """ "remedial 12 approved"; of an investigation that was declined, that it is unresolved."""
+    unresolved = ": unresolved investigation" if code == Code.FI and work["stage"] == Stage.DECLINED else ""
+    return f"remedial {work['number']} {WORDS[Stage(work['stage'])]}{unresolved}"
 
 
 def marks_by_board(observations: Iterable[Observation]) -> dict[str, list[Mark]]:

@@ -13,7 +13,6 @@ from jobsite import clock
 from jobsite.addresses import address
 from jobsite.marks import code_mark
 from jobsite.people.models import User
-from jobsite.premises.queries.isolation import in_short, work_of
 from jobsite.words import day, late, many, measure, money, near_day, when
 from remedials.desk.queries import visits
 from remedials.desk.queries.columns import ORDER_OF_CODES, day_of, joined, listed, moment_of
@@ -25,8 +24,8 @@ from remedials.works.models import Approval, Proof, ProofPhoto, Remedial, Requir
 from remedials.works.queries.around import ground_of
 from remedials.works.queries.closing import circuit_name
 from remedials.works.queries.items import to_bring
-from remedials.works.queries.locks import locks_of
 from remedials.works.queries.pages import read
+from remedials.works.queries.steps import power_steps, stints_of, to_isolate
 from remedials.works.rules import needs_review
 from remedials.works.states import WORDS, Stage
 
@@ -87,7 +86,7 @@ def _ways_out(own: dict[str, Any]) -> Any:
     return listed(
         WayOut.objects.filter(taken_back_at=None, **own).order_by("-recorded_at"),
         stage="stage", who="who", reason="reason", on="on", again="offer_again_on", reference="reference",
-        recorder="recorded_by__name",
+        recorder="recorded_by__name", looked_by="looked_by__name", looked_on="looked_on",
     )  # fmt: skip
 
 
@@ -100,7 +99,10 @@ def _waitings(own: dict[str, Any]) -> Any:
 
 
 def remedial_context(row: Any, *, now: datetime, prices: bool = False) -> dict[str, Any]:
-    """What the page of `row` (read by `with_columns`) shows, sums only with `prices`. Two statements, and eight more for what to switch off."""
+    """What the page of `row` (read by `with_columns`) shows, sums only with `prices`.
+
+    Five statements at most, and eight more for what to switch off.
+    """
     today = clock.local_day(now)
     stage = Stage(row.stage)
     items = sorted(row.found, key=lambda item: (ORDER_OF_CODES.index(item.code), item.number))
@@ -114,7 +116,7 @@ def remedial_context(row: Any, *, now: datetime, prices: bool = False) -> dict[s
         "answer": _answer(row, stage),
         "items": [_item(item, today) for item in items],
         "around": _around(row),
-        "off": _off(row),
+        "off": to_isolate(row, row.found, row.needed),
         "facts": work_facts(row),
         "needed": [_needed(need) for need in row.needed],
         "bring": to_bring(row.items.all()),
@@ -125,6 +127,8 @@ def remedial_context(row: Any, *, now: datetime, prices: bool = False) -> dict[s
         "approvals": [_approval(approval, prices) for approval in row.approval_rows],
         "visits": [_visit(visit, now=now) for visit in row.visit_rows],
         "proposals": [visits.proposal_row(proposal) for proposal in row.proposal_rows],
+        "stints": stints_of(row),
+        "power_steps": power_steps(row)["rows"],
         "proofs": [proof_row(proof) for proof in sorted(row.closings, key=_first_that_stands)],
         "ways_out": [_way_out(way, today) for way in row.way_rows],
         "waitings": [waiting_row(waiting, today) for waiting in row.waiting_rows],
@@ -136,16 +140,6 @@ def _around(row: Any) -> dict[str, Any]:
     """What to know of the boards it is about. One statement."""
     boards = [item.board_id for item in row.found] + [need.circuit.board_id for need in row.needed]
     return ground_of([row.site_id])[row.site_id].around(boards, besides=[item.pk for item in row.found])
-
-
-def _off(row: Any) -> dict[str, Any]:
-    """What to switch off for the circuits and boards it is about, unless the power may stay on. Eight statements."""
-    works = [work_of(item.board_id, item.circuit_id) for item in row.found]
-    works += [work_of(need.circuit.board_id, need.circuit_id) for need in row.needed]
-    asked = list(dict.fromkeys(work for work in works if work is not None))
-    if row.power_off is False or not asked:
-        return {}
-    return in_short(row.site, asked, locks=locks_of(row.site_id))
 
 
 def _is_reviewed(row: Any) -> bool:
@@ -215,7 +209,8 @@ def work_facts(row: Remedial) -> list[tuple[str, str]]:
         ("Parts", f"ready on {day(row.parts_ready_on)}" if row.parts_ready_on else ""),
         ("Photo after the work", "needed" if row.photo_required else "not asked for"),
         ("Certificate", row.certificate_kind),
-        ("Notifiable", "yes" if row.notifiable else ""),
+        ("Notifiable", "to building control" if row.notifiable else ""),
+        ("Network operator", f"is told of {row.get_network_display()}" if row.network else ""),
         ("Made by", made),
     ]
     return [(name, text) for name, text in facts if text]
@@ -313,10 +308,18 @@ def _review(review: Any) -> str:
     return f"Proof reviewed by {review.by}, {when(review.at)}{own}: {review.get_decision_display()}"
 
 
+def _accepted(way: dict[str, Any]) -> str:
+    """How the work of others was accepted; nothing for another way out."""
+    if way["stage"] != Stage.BY_OTHERS:
+        return ""
+    looked = f"looked at by {way['looked_by']} on {day(day_of(way['looked_on']))}"
+    return looked if way["looked_by"] else "accepted on paper, not looked at by us"
+
+
 def _way_out(way: dict[str, Any], today: date) -> dict[str, str]:
     again = near_day(day_of(way["again"]), today)
     return {
         "head": f"{WORDS[Stage(way['stage'])].capitalize()} {day(day_of(way['on']))}: {way['who']}",
         "why": joined(way["reason"], way["reference"] and f"their certificate or letter {way['reference']}"),
-        "more": joined(again and f"offer again {again}", _recorder(way["recorder"])),
+        "more": joined(again and f"offer again {again}", _accepted(way), _recorder(way["recorder"])),
     }

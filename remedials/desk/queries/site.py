@@ -7,6 +7,7 @@ from django.db.models import BooleanField, ExpressionWrapper, F, OuterRef, Q, Qu
 
 from jobsite import clock
 from jobsite.addresses import address
+from jobsite.ledger.models import Hold
 from jobsite.people.models import User
 from jobsite.premises.choices import Nation, PremisesKind, Tenure
 from jobsite.premises.drawing import drawing_parts
@@ -14,9 +15,10 @@ from jobsite.premises.graph import Marks, SupplyGraph
 from jobsite.premises.models import Site
 from jobsite.premises.queries import count_disagreements, supply_graph
 from jobsite.premises.supply_words import board_name, label_words, origin_words, phases_in_full
-from jobsite.words import near_day, since
+from jobsite.words import day, near_day, since
 from remedials.desk.queries import open_items, standing, visits
 from remedials.desk.queries.columns import day_of, joined, listed
+from remedials.due.models import Leaving
 from remedials.works.models import Remedial, Waiting
 from remedials.works.states import WORDS, Stage
 
@@ -36,6 +38,8 @@ def with_columns(sites: QuerySet[Site], user: User, *, now: datetime) -> QuerySe
         past_rows=visits.past_column(user, now=now),
         waiting_rows=_waitings(),
         remedial_rows=_remedials(),
+        leaving_rows=_leavings(),
+        hold_rows=_holds(),
         **visits.access_columns(clock.local_day(now)),
     )
 
@@ -46,6 +50,24 @@ def _waitings() -> Any:
         waits, on_whom="on_whom", for_what="for_what", reference="reference", promised="promised_for", chase="chase_on",
         owner="owner__name", remedial="remedial_id", observation="observation_id",
     )  # fmt: skip
+
+
+def _leavings() -> Any:
+    """The closing letter that stands."""
+    rows = Leaving.objects.filter(site=OuterRef("pk"), taken_back_at__isnull=True)
+    return listed(rows, number="number", why="why", by="deliver_by", delivered="delivered_on", to="delivered_to")
+
+
+def _holds() -> Any:
+    """The holds in force, on the site or on the whole firm."""
+    rows = Hold.objects.filter(Q(site=None) | Q(site=OuterRef("pk")), lifted_at=None).order_by("placed_at", "pk")
+    return listed(rows, reason="reason", site="site")
+
+
+def hold_words(site: Any) -> str:
+    """What holds the record of the site, in one sentence; "" where nothing does."""
+    said = [f"{row['reason'].rstrip('.')}{'' if row['site'] else ' (the whole firm)'}" for row in site.hold_rows]
+    return f"Held: nothing of it is erased. {'; '.join(said)}." if said else ""
 
 
 def _remedials() -> Any:
@@ -87,10 +109,25 @@ def site_context(site: Any, user: User, *, now: datetime) -> dict[str, Any]:
         "visits": [visits.visit_row(visit, now=now) for visit in site.visit_rows],
         "past_visits": [visits.visit_row(visit, now=now) for visit in site.past_rows],
         "access": visits.access_lines(site, user, today),
+        "leaving": leaving_words(site),
+        "held": hold_words(site),
         "waitings": [_waiting(waiting, today) for waiting in site.waiting_rows],
         "remedials": [_remedial(row, today) for row in site.remedial_rows if row["stage"] not in OVER],
         "finished": [_remedial(row, today) for row in site.remedial_rows if row["stage"] in OVER],
     }
+
+
+def leaving_words(site: Any) -> dict[str, str]:
+    """That our part here ends or has ended, with the page that says more; nothing where it goes on."""
+    if not site.leaving_rows:
+        return {}
+    row = site.leaving_rows[0]
+    why = Leaving.Why(row["why"]).label
+    if row["delivered"]:
+        words = f"Our part here ended on {day(day_of(row['delivered']))} ({why}): closing letter {row['number']}, to {row['to']}."
+    else:
+        words = f"Our part here is to end ({why}): closing letter {row['number']} is to be delivered by {day(day_of(row['by']))}. Until then all stays in the lists."
+    return {"words": words, "href": address("due:leaving", site.pk)}
 
 
 def head_facts(site: Any, graph: SupplyGraph) -> str:

@@ -10,7 +10,9 @@ from django.db.models import OuterRef
 
 from inspections.choices import InspectionKind, InspectionState, Outcome
 from inspections.models import Inspection, Limitation, Observation, Paper
+from inspections.queries.papers import rule_of
 from inspections.rules import Item, required_and_complete
+from inspections.standards.duty_rows import FIRM
 from jobsite.addresses import address
 from jobsite.premises.models import Unit
 from jobsite.words import day, days_late, late
@@ -128,7 +130,10 @@ def _next_inspection(unit: dict[str, Any], what: str, today: date) -> dict[str, 
 def papers_column() -> Any:
     """What the law asks for in writing at a site and nobody has answered yet: for `Site.annotate`."""
     open_ones = Paper.objects.open().filter(site=OuterRef("pk")).order_by("due_on", "id")
-    return listed(open_ones, id="id", what="what", to="to", due="due_on", unit="unit__name", basis="basis")
+    return listed(
+        open_ones, id="id", what="what", to="to", named="named", about="about", firm="owed_by", due="due_on",
+        unit="unit__name", basis="basis",
+    )  # fmt: skip
 
 
 def paper_rows(papers: list[dict[str, Any]], today: date) -> list[dict[str, str]]:
@@ -136,11 +141,15 @@ def paper_rows(papers: list[dict[str, Any]], today: date) -> list[dict[str, str]
     return [
         {
             "href": address("inspections:paper", paper["id"]),
-            "what": joined(paper["what"], paper["to"], by=" to "),
+            "what": joined(
+                paper["what"], joined(paper["to"], paper["named"] and f"({paper['named']})", by=" "), by=" to "
+            ),
+            "about": paper["about"],
+            "firms": paper["firm"] == FIRM,
             "where": paper["unit"],
             "by": day(day_of(paper["due"])),
             "late": late(day_of(paper["due"]), today),
-            "basis": f"{paper['basis']} {CHECK_THE_LAW}",
+            "rule": rule_of(paper["basis"]),
         }
         for paper in papers
     ]

@@ -11,6 +11,7 @@ from django.db.models import Exists, Max, OuterRef, Q
 from jobsite import clock
 from jobsite.addresses import address
 from jobsite.people.models import User
+from jobsite.people.names import as_customers_read
 from jobsite.people.rights import Right
 from jobsite.premises.models import Party
 from jobsite.sorting import sort_key
@@ -204,7 +205,7 @@ class Ready:
 
 
 def ready(user: User, group: str, *, today: date) -> Ready | None:
-    """The chase of all that waits on `group` (its folded name); None where nothing does. Five statements at most."""
+    """The chase of all that waits on `group` (its folded name); None where nothing does. Six statements at most."""
     waits = [wait for wait in all_waits(user, today=today) if wait.group == group]
     if not waits:
         return None
@@ -217,7 +218,7 @@ def ready(user: User, group: str, *, today: date) -> Ready | None:
         email=known or (party.email if party else ""),
         party=party.pk if party else None,
         subject=f"What we wait for: {waits[0].for_what}" if len(waits) == 1 else f"{len(waits)} things we wait for",
-        words=f"Dear {waits[0].on_whom},\n\nwe still wait for:\n\n{lines}\n\nPlease let us know when we may expect it.\n\n{user.name}\n",
+        words=f"Dear {waits[0].on_whom},\n\nwe still wait for:\n\n{lines}\n\nPlease let us know when we may expect it.\n\n{as_customers_read().name(user.name)}\n",
     )
 
 

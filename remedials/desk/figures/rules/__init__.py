@@ -1,0 +1,1 @@
+"""Rules of the figures: counts, curves and shares from values alone."""
