@@ -9,8 +9,9 @@ COPY . .
 RUN DATABASE_URL=postgres://nobody@localhost/none ALLOWED_HOSTS=localhost \
     SECRET_KEY=only-for-collecting-static-files-0123456789abcdefghij \
     python manage.py collectstatic --noinput \
-    && mkdir -p var/files && useradd --system --home-dir /srv/jobsite jobsite \
+    && mkdir -p var/files var/metrics && useradd --system --home-dir /srv/jobsite jobsite \
     && chown -R jobsite var
 USER jobsite
 EXPOSE 8000
-CMD ["gunicorn", "jobsite.wsgi", "--bind", "0.0.0.0:8000", "--workers", "2", "--threads", "4", "--no-control-socket"]
+# First of all the numbers of processes that are gone are taken out of this service's part of the folder.
+CMD ["sh", "-c", "rm -f \"var/metrics/$METRICS_PART\"/*.db; exec gunicorn jobsite.wsgi --bind 0.0.0.0:8000 --workers 2 --threads 4 --no-control-socket"]

@@ -5,7 +5,7 @@ BIN := .venv/bin
 PIP := $(BIN)/python -m pip --quiet --disable-pip-version-check --no-input
 export PORT
 
-.PHONY: run test test-core test-browser lint format types imports migrations deploy bench pictures pins clean help
+.PHONY: run test test-core test-browser lint format types imports migrations deploy bench faults pictures pins clean help
 
 help:
 	@sed -n 's/^\([a-z-]*\):.*## /\1\t/p' $(MAKEFILE_LIST) | expand -t 16
@@ -36,8 +36,9 @@ types: .venv/dev.stamp ## mypy
 imports: .venv/dev.stamp ## the floors of the house
 	$(BIN)/lint-imports
 
-migrations: .venv/dev.stamp ## whether the models have changes without a migration
+migrations: .venv/dev.stamp ## whether a migration is missing, or not safe beside a running service
 	$(BIN)/python manage.py makemigrations --check --dry-run
+	$(BIN)/python manage.py check_migrations
 
 # The settings of a service open to others, with a made-up database that is never asked.
 deploy: export DATABASE_URL := postgres://nobody@localhost/none
@@ -48,6 +49,10 @@ deploy: .venv/dev.stamp ## Django's own check of the production settings
 
 bench: .venv/dev.stamp ## measure the pages on a large firm (bench.json)
 	$(BIN)/python -m tests.benchmarks
+
+N := 200
+faults: .venv/dev.stamp ## N random sequences of faults against a running service; N=1000 for longer
+	$(BIN)/python -m tests.faults.sequences $(N)
 
 pictures: .venv/dev.stamp ## the README's pictures, from the demo firm
 	$(BIN)/python -m tests.browser.pictures

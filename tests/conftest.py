@@ -10,9 +10,11 @@ import hypothesis
 import pytest
 from django.conf import settings
 from django.db import connection
+from django.test import TransactionTestCase
 
-from tests import prepared
+from tests import emptying, prepared
 from tests.factories import NOON, make_qualified, make_site, make_user
+from tests.smtp_server import SMTP, SmtpServer
 
 # A time limit on each example fails where the machine is busy and says nothing about the code.
 hypothesis.settings.register_profile("house", deadline=None, suppress_health_check=[hypothesis.HealthCheck.too_slow])
@@ -36,9 +38,23 @@ def django_db_modify_db_settings(django_db_modify_db_settings, django_db_blocker
 
 
 @pytest.fixture(scope="session")
-def django_db_setup(django_db_setup, django_db_blocker) -> None:
-    """Let the flush after a test with real commits empty the ledger, whose trigger refuses TRUNCATE elsewhere."""
-    with django_db_blocker.unblock(), connection.cursor() as cursor:
+def django_db_setup(django_db_setup, django_db_blocker) -> Iterator[None]:
+    """Empty the database quickly after a test with real commits (`emptying.py`).
+
+    Where its user may not, Django's flush does it, for which the ledger's trigger that refuses TRUNCATE must be off.
+    """
+    patch = pytest.MonkeyPatch()
+    with django_db_blocker.unblock():
+        if emptying.may_set_triggers_aside():
+            patch.setattr(TransactionTestCase, "_fixture_teardown", emptying.empty_quickly)
+        else:
+            _let_truncate()
+    yield
+    patch.undo()
+
+
+def _let_truncate() -> None:
+    with connection.cursor() as cursor:
         cursor.execute(
             "SELECT tgrelid::regclass::text, tgname FROM pg_trigger WHERE tgname LIKE 'pgtrigger_no_truncate%'"
         )
@@ -80,6 +96,14 @@ def _guarded(real):
         return real(self, address)
 
     return connect
+
+
+@pytest.fixture
+def smtp(settings) -> Iterator[SmtpServer]:
+    """A mail server on this machine, to which what the test sends goes; it takes until it is told otherwise."""
+    with SmtpServer() as server:
+        settings.EMAIL_BACKEND, settings.EMAIL_HOST, settings.EMAIL_PORT = SMTP, "127.0.0.1", server.port
+        yield server
 
 
 # --- people -----------------------------------------------------------------------------------------------------------

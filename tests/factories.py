@@ -81,6 +81,24 @@ def make_instrument(serial_number: str = "T-1001", *, check_due: date | None = d
     return Instrument.objects.create(**{"name": "Loop tester", "serial_number": serial_number} | checked | fields)
 
 
+def make_check(instrument, checked_on: date = date(2026, 1, 1), **fields: Any):
+    """A calibration of `instrument` that it passed, as a row alone."""
+    from jobsite.people.models import InstrumentCheck
+
+    usual = {"due": date(2026, 12, 31), "result": "passed", "by_whom": "Sampleton Calibration", "recorded_at": NOON}
+    usual |= {"recorded_by": fields.get("recorded_by") or anybody("manager")}
+    return InstrumentCheck.objects.create(instrument=instrument, checked_on=checked_on, **usual | fields)
+
+
+def make_fault(instrument, found_on: date = TODAY, **fields: Any):
+    """That `instrument` was found wrong, last known to be right two weeks before, as a row alone."""
+    from jobsite.people.models import InstrumentFault
+
+    usual = {"last_good_on": found_on - timedelta(days=14), "what": "0.3 Ω too low", "recorded_at": NOON}
+    usual |= {"recorded_by": fields.get("recorded_by") or anybody("manager")}
+    return InstrumentFault.objects.create(instrument=instrument, found_on=found_on, **usual | fields)
+
+
 # --- premises ---------------------------------------------------------------------------------------------------------
 
 
@@ -327,6 +345,55 @@ def make_link(site, *, unit=None, by=None, **fields: Any):
     return link, token
 
 
+def make_portfolio_link(party, *, by=None, **fields: Any):
+    """A private link to all that `party` answers for, and its token."""
+    from jobsite.people.links import new_token, token_hash
+    from jobsite.people.models import PrivateLink
+
+    token = new_token()
+    usual = {"made_at": NOON, "expires_at": NOON + timedelta(days=365), "sent_to": party.name, "purpose": "portfolio"}
+    usual |= {"token_hash": token_hash(token), "party": party.pk, "made_by": by or anybody()}
+    return PrivateLink.objects.create(**usual | fields), token
+
+
+def make_reminder(site, *, at: datetime = NOON, **fields: Any):
+    """A polite word to the customer of `site` about its inspection, not sent yet."""
+    from jobsite.messages.models import Message
+
+    usual = {
+        "occasion": f"a reminder {site.pk} {at}",
+        "subject": "Electrical inspection due",
+        "body": "Dear customer,\n",
+    }
+    usual |= {"to_kind": "customer", "to_id": site.customer_id, "address": site.customer.email, "site": site.pk}
+    usual |= {"reminder": True, "about": f"inspection {unit_of(site).pk}", "quiet_until": at + timedelta(days=7)}
+    return Message.objects.create(**usual | {"written_at": at, "next_try_at": at} | fields)
+
+
+def make_undertaking(kind: str, ref, *, by=None, until: date = TODAY + timedelta(days=3), reason: str = "I ring them"):
+    """That `by` has a row of the due list in hand."""
+    from remedials.due.operations.undertaking import have_it
+
+    return have_it(kind, ref, until=until, reason=reason, by=by or anybody("office"), now=NOON)
+
+
+def make_leaving(site, *, by=None, **fields: Any):
+    """That a closing letter for `site` was written at NOON and is to be delivered within a week."""
+    from jobsite.firm.operations import take_number
+    from remedials.due.models import Leaving
+    from remedials.due.queries.leaving import on_record
+
+    by = by or anybody("office")
+    usual: dict[str, Any] = {
+        "why": "left",
+        "to_name": site.customer.name,
+        "reason": "They go elsewhere",
+        "open_items": on_record(site),
+    }
+    usual |= {"owner": by, "deliver_by": TODAY + timedelta(days=7), "written_by": by, "written_at": NOON}
+    return Leaving.objects.create(site=site, number=take_number("closing letter"), **usual | fields)
+
+
 # --- quotes -----------------------------------------------------------------------------------------------------------
 
 
@@ -443,6 +510,38 @@ def make_quote_link(offer, *, by=None, **fields: Any):
     """A private link to answer the quote of `offer`, for its party, and its token."""
     usual = {"purpose": "quote", "party": offer.quote.party_id, "thing": offer.quote_id}
     return make_link(offer.quote.sites.order_by("pk")[0], by=by, **usual | fields)
+
+
+def make_report_copy(report, *, by=None):
+    """A copy of `report` with personal data left out, as a row alone."""
+    from jobsite.ledger.files import store_file
+    from jobsite.ledger.models import Document
+    from remedials.status.models import ReportCopy
+
+    by = by or anybody("office")
+    file = store_file(b"%PDF-1.7 copy", media_type="application/pdf", now=NOON)
+    document = Document.objects.create(
+        kind="copy", site=report.site_id, subject=report.pk, title="Copy", name="copy.pdf", file=file,
+        actor_kind="person", actor=by.pk, made_at=NOON,
+    )  # fmt: skip
+    facts = {
+        "place": "",
+        "extent": "",
+        "complete": "",
+        "number": report.number,
+        "report": [],
+        "items": [],
+        "limits": [],
+    }
+    return ReportCopy.objects.create(document=document, facts=facts, changed=0)
+
+
+def make_copy_link(copy, **fields: Any):
+    """A private link to a copy of a report, and its token."""
+    from jobsite.premises.models import Site
+
+    usual = {"purpose": "copy", "thing": copy.pk}
+    return make_link(Site.objects.get(pk=copy.document.site), **usual | fields)
 
 
 def make_visit_link(visit, *, by=None, **fields: Any):
@@ -589,6 +688,40 @@ def make_proposal(plan, *remedials, engineers=(), start: datetime | None = None,
     return proposal
 
 
+# --- drawn out of the record, and held --------------------------------------------------------------------------------
+
+
+def make_bundle(site, *, made: bool = True, by=None, **fields: Any):
+    """A record of `site` as of now that was asked for; unless not `made`, with a small archive in it."""
+    import hashlib
+
+    from jobsite.firm.models import Progress
+    from jobsite.ledger.files import store_file
+    from jobsite.ledger.models import Document
+    from remedials.status.models import Bundle
+
+    by = by or anybody("office")
+    progress = Progress.objects.create(what="The record", state="done" if made else "waiting", changed_at=NOON)
+    usual = {"kind": "as-of", "as_of": NOON, "reason": "The insurer asks", "asked_at": NOON} | fields
+    bundle = Bundle.objects.create(site=site, progress=progress, asked_by=by, **usual)
+    if made:
+        file = store_file(b"PK not really", media_type="application/zip", now=NOON)
+        bundle.document = Document.objects.create(
+            id=bundle.pk, kind="bundle", title="Record", name="record.zip", site=site.pk if site else None, file=file,
+            fingerprint=hashlib.sha256(b"manifest").hexdigest(), actor_kind="person", actor=by.pk, made_at=NOON,
+        )  # fmt: skip
+        bundle.save()
+    return bundle
+
+
+def make_hold(site=None, *, reason: str = "A claim of the insurer", by=None, **fields: Any):
+    """A hold on `site`, or on the whole firm."""
+    from jobsite.ledger.models import Hold
+
+    usual = {"placed_by": (by or anybody("manager")).pk, "placed_at": NOON} | fields
+    return Hold.objects.create(site=site.pk if site else None, reason=reason, **usual)
+
+
 # --- the record -------------------------------------------------------------------------------------------------------
 
 
@@ -616,3 +749,8 @@ def recorded() -> Iterator[list[Told]]:
     for entry in entries:
         facts = {name: value for name, value in entry.facts.items() if not name.endswith("_digest")}
         told.append(Told(entry.verb, entry.subject, facts, words.get(entry.pk, {})))
+
+
+def besides_papers(told: list[Told]) -> list[Told]:
+    """What was told but for the papers that open and lapse with it: those have tests of their own."""
+    return [one for one in told if not one.verb.startswith("paper.")]

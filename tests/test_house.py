@@ -39,6 +39,7 @@ ALWAYS_WRITES = {"bulk_create", "bulk_update", "get_or_create", "update_or_creat
 # Those of a queryset or model take no positional argument; those of dicts, hashes, caches and pictures do.
 WRITES_WITHOUT_POSITION = {"save", "create", "update", "delete"}
 WRITING_SQL = re.compile(r"\s*(INSERT|UPDATE|DELETE|TRUNCATE|MERGE)\b", re.IGNORECASE)
+STYLED_MAIL = "jobsite/messages/rules/letters.py"  # an e-mail has no style sheet of its own that every reader heeds
 INLINE = re.compile(r"\sstyle\s*=|<style\b|<script(?![^>]*\bsrc=)|\son[a-z]+\s*=\s*[\"']|javascript:", re.IGNORECASE)
 
 
@@ -174,6 +175,7 @@ def test_python_makes_no_inline_style_or_script() -> None:
     found = [
         f"{name(path)}:{node.lineno}"
         for path in PRODUCT
+        if name(path) != STYLED_MAIL
         for node in ast.walk(tree(path))
         if isinstance(node, ast.Constant) and isinstance(node.value, str) and INLINE.search(node.value)
     ]

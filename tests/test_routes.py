@@ -14,6 +14,7 @@ from django.db import transaction
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
+from jobsite.ids import new_id
 from jobsite.ledger.files import store_file
 from jobsite.people.rights import ROLES_WITH, Right
 from tests import factories as make
@@ -32,15 +33,15 @@ ROUTES: dict[str, str] = {
         inspections:inspections inspections:inspection inspections:earlier inspections:codes inspections:ways inspections:file
         inspections:photo
         premises:board_documents premises:board_document
-        inspections:made_safe_photo inspections:notice_document inspections:locks inspections:locks_at
+        inspections:made_safe_photo inspections:notice_document inspections:locks inspections:locks_at inspections:papers
         inspections:facts inspections:fact
         works:remedials works:parts_to_come works:photo works:certificate works:reopen visits:visit visits:job_sheet visits:bring visits:diary
         visits:getting_in visits:attempt_new visits:attempt_reply visits:attempt_photo visits:attempt_letter
         visits:keys_out visits:key visits:key_in visits:code visits:to_see_to visits:see_to_new visits:see_to_met
         visits:see_to_drop
-        api:schema api:sites api:site api:boards api:board api:observations api:observation api:readings api:reading api:remedials api:remedial
+        api:schema api:due api:sites api:site api:boards api:board api:observations api:observation api:readings api:reading api:remedials api:remedial
         api:visits api:visit api:attempts api:attempt api:log_attempt api:no_access
-        api:reopen""",
+        api:reopen due:step due:have_it due:give_back""",
     Right.KEEP_PREMISES: """
         premises:supply_new premises:supply_edit premises:supply_retire
         premises:board_new premises:board_edit premises:board_retire premises:board_replace
@@ -54,14 +55,24 @@ ROUTES: dict[str, str] = {
         premises:parties premises:party premises:party_new premises:party_edit premises:party_archive
         premises:site_new premises:site_edit premises:site_archive premises:site_merge premises:site_hand_over
         premises:unit_new premises:unit_edit premises:unit_retire premises:role_new premises:role_end
-        inspections:occupancy inspections:paper""",
-    Right.SHARE_STATUS: "premises:links premises:link_make premises:link_withdraw",
-    Right.SEE_MESSAGES: "messages:messages messages:message messages:again",
+        inspections:occupancy inspections:paper inspections:paper_answer inspections:paper_make
+        inspections:paper_mail inspections:paper_document inspections:supply_back inspections:supply_file
+        inspections:asked_for due:reminders_to
+        proof:portfolio proof:portfolio_summary proof:portfolio_summary_document proof:portfolio_unit proof:portfolio_photo
+        proof:portfolio_document proof:portfolio_no_access proof:portfolio_year
+        proof:copy_meets due:leaving due:closing due:letter due:proof due:send_letter due:deliver due:take_back""",
+    Right.SHARE_STATUS: """premises:links premises:link_make premises:link_withdraw premises:every_link premises:portfolio_link proof:site_documents proof:document
+        proof:copy_new proof:copy proof:copy_file proof:copy_link""",
+    Right.DRAW_PROOF: """
+        proof:site_record proof:archive proof:archive_file proof:archive_again proof:archive_here proof:assessor""",
+    Right.SEE_MESSAGES: "messages:messages messages:message messages:again messages:send_to messages:came_back",
     Right.KEEP_PEOPLE: """
         people:people people:person people:person_edit people:person_left people:invite people:invite_again
         people:competence_new people:competence_end people:skill_new people:skill_end people:week_new
-        people:instruments people:instrument_new people:instrument_check people:instrument_archive""",
-    Right.KEEP_FIRM: "people:firm people:firm_edit people:policy_new quotes:terms_set visits:terms",
+        people:instrument_new people:instrument_archive works:found_wrong figures:engineers""",
+    Right.KEEP_FIRM: """
+        running:service figures:quotes people:firm people:firm_edit people:policy_new quotes:terms_set visits:terms
+        due:settings""",
     Right.INSPECT: """
         inspections:new inspections:edit inspections:issue inspections:reissue inspections:bring_back inspections:delete
         inspections:limitation_new inspections:limitation_remove
@@ -69,7 +80,9 @@ ROUTES: dict[str, str] = {
         inspections:reconnect inspections:notice inspections:notice_answer inspections:take_on inspections:photo_add
         inspections:note_again inspections:found_gone inspections:not_looked inspections:take_back_answer
         inspections:same_in_report inspections:same_as inspections:like inspections:part inspections:there_after_all
-        inspections:reading inspections:judge_circuit inspections:board_readings
+        people:instruments people:instrument_check people:check_file works:instrument
+        inspections:found inspections:reading inspections:judge_circuit inspections:board_readings
+        people:instruments people:instrument_check people:check_file works:instrument
         inspections:judge_board inspections:meters inspections:count_again api:take_on_observation
         api:take_reading""",
     Right.REPORT_DEFECT: "inspections:rang api:report_defect",
@@ -82,6 +95,7 @@ ROUTES: dict[str, str] = {
         inspections:correct_fact inspections:put_back_fact""",
     Right.PLAN_WORK: """
         works:make works:edit works:parts_ready works:take_on works:approve works:decline works:offer_again works:cancel works:by_others
+        figures:ages figures:remedy figures:in_time figures:access figures:inspections
         desk:waits desk:waits_chase works:wait works:wait_observation works:chase works:end_waiting
         api:make api:approve api:decline api:cancel api:take_on_remedial""",
     Right.PRICE: """
@@ -103,15 +117,19 @@ ROUTES: dict[str, str] = {
         visits:book visits:cancel visits:ask visits:answered visits:gap visits:diary_move
         api:book_visit api:move_visit api:cancel_visit api:ask_visit api:confirm_visit""",
     Right.DO_WORK: """
-        works:close works:missing works:photo_add works:photo_remove works:reading works:part_done visits:my_day
+        desk:phone_pack
+        works:close works:power works:photo_add works:photo_remove works:reading works:part_done visits:my_day
         visits:check_in visits:check_out
         visits:my_bring visits:my_calendar visits:my_calendar_make visits:my_calendar_withdraw
-        api:add_photo api:close api:check_in api:check_out""",
-    Right.REVIEW_PROOF: "works:reviews works:review works:found_wrong api:review_proof",
-    NOBODY: "due:health",
+        api:add_photo api:close api:leave api:power api:check_in api:check_out""",
+    Right.REVIEW_PROOF: "works:reviews works:review works:recalls works:recall works:recall_decide api:review_proof",
+    Right.KEEP_PRIVACY: "proof:personal proof:export proof:erase proof:retention proof:retention_edit proof:hold_site proof:holds proof:hold_lift",
+    NOBODY: "status:privacy due:health running:ready running:metrics status:check phone:worker phone:manifest phone:here phone:nothing",
     BY_LINK: """
-        visits:asked
-        status:site status:photo visits:times visits:times_choose visits:times_none visits:calendar
+        visits:asked due:stop
+        status:portfolio status:portfolio_summary status:portfolio_summary_document status:portfolio_unit
+        status:portfolio_photo status:portfolio_document status:portfolio_no_access status:portfolio_year
+        status:site status:photo status:copy status:copy_file status:document visits:times visits:times_choose visits:times_none visits:calendar
         quotes:offered quotes:offered_document quotes:look_over quotes:confirm quotes:ask quotes:pass_on""",
 }
 # Signing in and what belongs to one's own account: allauth's own pages, with its own tests.
@@ -188,12 +206,13 @@ def world(db) -> dict[str, Any]:
         settled_at=NOON,
     )
     link, token = make.make_link(site, expires_at=NOON.replace(year=2999))
+    _, of_all_units = make.make_portfolio_link(site.customer, expires_at=NOON.replace(year=2999))
     return {
         "people": person,
         "competences": make.make_qualified("Quincy Proved").competences.get(),
         "skills": make.make_skill(person),
         "away": make.make_leave(person),
-        "instruments": make.make_instrument(),
+        **measured(),
         "messages": message,
         "customers": site.customer,
         "sites": site,
@@ -206,17 +225,62 @@ def world(db) -> dict[str, Any]:
         "circuit-links": make.make_link_of_circuits(circuit, other),
         "sources": make.make_second_source(board),
         "switching-tests": make.make_switching_test(circuit, alive=[board]),
-        "papers": make.make_paper(site),
+        **handed_over(make.make_paper(site)),
+        **in_hand(make.make_observation(site)),
         "verifications": make.make_verification(circuit),
         "board-documents": make.make_board_document(board),
         "private-links": link,
         "s": token,
+        "kept": "messages",
+        "p": of_all_units,
+        "documents": "outstanding",
+        "years": 2026,
+        **drawn(site),
+        **copied(site),
+        "stop": stop_token(site),
         **found_and_done(site, circuit),
         **asked(site),
         **make_calendar(),
         **planned(site),
         **getting_in(site),
     }
+
+
+def copied(site) -> dict[str, Any]:
+    """A copy of a report with personal data left out, and a link to it."""
+    copy = make.make_report_copy(make.make_inspection(site))
+    return {"report-copies": copy, "copy": make.make_copy_link(copy, expires_at=NOON.replace(year=2999))[1]}
+
+
+def drawn(site) -> dict[str, Any]:
+    """An archive that was drawn out of the record, and a hold."""
+    hold = make.make_hold(site)
+    return {"archives": make.make_bundle(site), "holds": hold}
+
+
+def in_hand(observation) -> dict[str, Any]:
+    """A row of the due list that somebody has in hand."""
+    make.make_undertaking("decide", observation.pk)
+    return {"due": "decide", "<slug:kind>": observation}
+
+
+def stop_token(site) -> str:
+    """What stands in the address by which a customer stops reminders."""
+    from remedials.due.operations.stopping import token_of
+
+    return token_of(make.make_reminder(site))
+
+
+def handed_over(paper) -> dict[str, Any]:
+    """A paper with a document that was made for it, and who has it."""
+    by = make.anybody()
+    file = store_file(b"%PDF-1.7 a letter", media_type="application/pdf", now=NOON)
+    document = paper.documents.create(file=file, name="covering-letter.pdf", made_by=by, made_at=NOON)
+    supply = paper.supplies.create(
+        form=new_id(), to="A", came="given", how="hand", on=TODAY, document=document, file=file, file_name="receipt.pdf",
+        recorded_by=by, recorded_at=NOON,
+    )  # fmt: skip
+    return {"papers": paper, "paper-documents": document, "paper-supplies": supply}
 
 
 def getting_in(site) -> dict[str, Any]:
@@ -252,12 +316,13 @@ def found_and_done(site, circuit) -> dict[str, Any]:
     from datetime import timedelta
 
     from inspections.models import DangerNotice, MadeSafe, ObservationPhoto
+    from jobsite.people.models import Instrument
     from remedials.quotes.models import Offer
     from remedials.visits.models import Visit
     from remedials.works.models import Proof, ProofPhoto, Waiting
 
     by = make.anybody()
-    file = store_file(b"not really a picture", media_type="image/jpeg", now=NOON)
+    file = store_file(make.picture(kind="JPEG"), media_type="image/jpeg", now=NOON)
     photo = {"file": file, "width": 1, "height": 1, "added_by": by, "added_at": NOON}
     draft = make.make_inspection(site, issued=False, file=file, file_name="report.pdf")
     observation = make.make_observation(site, code="C2")
@@ -299,6 +364,7 @@ def found_and_done(site, circuit) -> dict[str, Any]:
         "limitations": draft.limitations.create(what="the loft"),
         "observations": observation,
         "notices": notice,
+        "closing-letters": make.make_leaving(site, letter=file, proof=file),
         "photos": ObservationPhoto.objects.create(observation=observation, **photo),
         "made-safe": made_safe,
         "remedials": remedial,
@@ -308,7 +374,7 @@ def found_and_done(site, circuit) -> dict[str, Any]:
         "quote-lines": quoted.quote.offers.get(number=2).lines.get(),
         "quote-links": make.make_quote_link(quoted, expires_at=NOON.replace(year=2999))[0],
         "waiting": waiting,
-        "readings": make.make_reading(circuit, by=by),
+        "readings": make.make_reading(circuit, by=by, instrument=Instrument.objects.get()),
         "required-readings": remedial.required_readings.create(circuit=circuit),
         "proofs": proof,
         "proof-photos": ProofPhoto.objects.create(remedial=remedial, **photo),
@@ -316,6 +382,17 @@ def found_and_done(site, circuit) -> dict[str, Any]:
         "visits": Visit.objects.create(
             number=1, site=site, start=NOON, end=NOON + timedelta(hours=1), booked_by=by, booked_at=NOON
         ),
+    }
+
+
+def measured() -> dict[str, Any]:
+    """An instrument with a check and its certificate, found wrong."""
+    instrument = make.make_instrument()
+    paper = store_file(b"%PDF-1.7 not really", media_type="application/pdf", now=NOON)
+    return {
+        "instruments": instrument,
+        "instrument-checks": make.make_check(instrument, file=paper),
+        "recalls": make.make_fault(instrument),
     }
 
 
@@ -421,8 +498,11 @@ def test_subcontractor_without_access_finds_nothing(client, world) -> None:
         "skills",
         "away",
         "instruments",
+        "instrument-checks",
+        "recalls",
         "templates",
         "facts",
+        "kept",
     }  # what stands at no site
     about_a_site = {
         route.name
@@ -436,7 +516,9 @@ def test_private_link_opens_its_own_pages_and_no_other(client, world) -> None:
     names = {name for name, need in TABLE.items() if need == BY_LINK}
     got = answers(client, world, names)
     assert astray(got, dict.fromkeys(names, IN)) == {}
-    world["t"] = world["s"] = world["q"] = world["v"] = world["calendar"] = "A" * 43
+    world["copy"] = world["p"] = world["stop"] = world["t"] = world["s"] = world["q"] = world["v"] = world[
+        "calendar"
+    ] = "A" * 43
     assert answers(client, world, names) == dict.fromkeys(names, NOT_THERE)
 
 
@@ -452,8 +534,11 @@ def test_key_that_names_nothing_is_not_there(client, db) -> None:
         parts = [part for part in route.pattern.split("/") if part.startswith("<")]
         if not parts:
             continue
-        where = reverse(route.name, args=[UUID(int=7) if "uuid:" in part else "A" * 43 for part in parts])
+        where = reverse(
+            route.name, args=[UUID(int=7) if "uuid:" in part else 7 if "int:" in part else "A" * 43 for part in parts]
+        )
         codes = {client.get(where).status_code, client.post(where).status_code}
-        if 404 not in codes or not codes <= {400, 404, 405}:
+        # 429: after many wrong private links the same plain page says when to come again.
+        if not codes & {404, 429} or not codes <= {400, 404, 405, 429}:
             wrong[route.name] = codes
     assert wrong == {}

@@ -27,7 +27,22 @@ from jobsite.addresses import address
 from jobsite.premises.models import Board
 from remedials.desk.filling import TOKEN, Filling, Size, fill
 from remedials.visits.models import Visit
-from tests.benchmarks import diary, intake, judging, planner, quotes, supply, tracing
+from tests.benchmarks import (
+    customers,
+    diary,
+    documents,
+    due,
+    intake,
+    judging,
+    messages,
+    phone,
+    planner,
+    portfolio,
+    quotes,
+    supply,
+    tracing,
+)
+from tests.benchmarks import figures as figures_page
 
 ROUNDS = int(os.environ.get("ROUNDS", "40"))
 
@@ -151,6 +166,27 @@ def main() -> None:
     judged = judging.figures()
     sys.stdout.write(f"\n{judging.table(judged)}\n")
     result["judging"] = judging.as_facts(judged)
+    sent = messages.figures()
+    sys.stdout.write(f"\n{messages.table(sent)}\n")
+    result["messages"] = sent
+    kept = documents.figures()
+    sys.stdout.write(f"\n{documents.table(kept)}\n")
+    result["documents"] = documents.as_facts(kept)
+    together = portfolio.figures()
+    sys.stdout.write(f"\n{portfolio.table(together)}\n")
+    result["portfolio"] = portfolio.as_facts(together)
+    on_a_phone = phone.figures()
+    sys.stdout.write(f"\n{phone.table(on_a_phone)}\n")
+    result["phone"] = on_a_phone
+    seen_by_customers = customers.figures()
+    sys.stdout.write(f"\n{customers.table(seen_by_customers)}\n")
+    result["customers"] = seen_by_customers
     result["tracing"] = tracing.as_facts(traced)
     result["intake"] = taken_in
+    for_managers = figures_page.figures()
+    sys.stdout.write(f"\n{figures_page.table(for_managers)}\n")
+    result["figures"] = figures_page.as_facts(for_managers)
+    swept = due.figures(client)
+    sys.stdout.write(f"\n{due.table(swept)}\n")
+    result["due"] = swept
     Path("bench.json").write_text(json.dumps(result, indent=2) + "\n")

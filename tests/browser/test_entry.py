@@ -11,6 +11,7 @@ from jobsite import clock
 from jobsite.ids import new_id
 from tests import factories as make
 from tests.browser.conftest import look, session_cookie
+from tests.browser.kept_pages import until_typed
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -35,29 +36,6 @@ def draft(site, board, qualified) -> Inspection:
         site, id=new_id(), units=[make.unit_of(site)], boards=[board], kind="periodic", other_firm=False,
         inspected_on=clock.local_day(now), edition="2018+A2:2022", by=qualified, now=now,
     )  # fmt: skip
-
-
-# Comes back once a form with these words, and so many photographs, is written down on the device (device.js).
-KEPT = """async ([words, photos]) => {
-    const all = () => new Promise((told, failed) => {
-        const asked = indexedDB.open("kept", 1);
-        asked.onerror = () => failed(asked.error);
-        asked.onsuccess = () => {
-            const found = asked.result.transaction("kept").objectStore("kept").getAll();
-            found.onsuccess = () => { asked.result.close(); told(found.result); };
-        };
-    });
-    const isIt = (one) => one.photos.length === photos && one.fields.some(([, value]) => value === words);
-    for (const began = Date.now(); !(await all()).some(isIt);) {
-        if (Date.now() > began + 20000) throw new Error(`not kept: ${words}`);
-        await new Promise((later) => setTimeout(later, 20));
-    }
-}"""
-
-
-def until_kept(page, words: str, *, photos: int = 0) -> None:
-    """It is written a moment after the last letter."""
-    page.evaluate(KEPT, [words, photos])
 
 
 def type_one(page, *, board: str = "", way: str = "", place: str = "", text: str, key: str) -> None:
@@ -140,7 +118,7 @@ def test_without_a_network_all_is_kept_and_sent_after_a_crash(page_for, draft, q
         {"name": "x.png", "mimeType": "image/png", "buffer": make.picture("blue")}
     )
     expect(page.get_by_role("img", name="Photo 1, not saved yet")).to_be_visible()
-    until_kept(page, "Half a sent", photos=1)
+    until_typed(page, "Half a sent", photos=1)
     context = page.context
     page.close(run_before_unload=False)
     assert Observation.objects.count() == 0
@@ -179,6 +157,7 @@ def test_what_was_kept_and_is_refused_later_is_put_right(page_for, axe, draft, q
     expect(page.get_by_role("cell", name="Loose in the hall")).to_be_visible(timeout=30_000)
     expect(page.get_by_text("goes out by itself")).to_have_count(0)
     wrong = page.locator("#not-sent li")
+    expect(wrong).to_have_count(1)
     expect(wrong).to_contain_text("Not saved: Board: No board here is called “Attic”.")
     axe(page)
     look(page, "entry-refused-later")
@@ -197,7 +176,7 @@ def test_on_a_shared_phone_nobody_sees_or_sends_what_another_typed(
     page = page_for(qualified, width=390)
     page.goto(f"/inspections/{draft.pk}/")
     page.get_by_label("What was observed").fill("Typed by Quentin")
-    until_kept(page, "Typed by Quentin")
+    until_typed(page, "Typed by Quentin")
     page.get_by_role("button", name="Sign out").click()
     asked = page.get_by_role("dialog")
     expect(asked).to_contain_text("1 form is kept on this device and not saved")

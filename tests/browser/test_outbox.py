@@ -43,6 +43,7 @@ def keep_without_network(page: Page, draft: Inspection, *texts: str) -> None:
     page.goto(f"/inspections/{draft.pk}/")
     page.context.set_offline(True)
     for number, text in enumerate(texts, start=1):
+        expect(page.get_by_label("What was observed")).to_have_value("")  # the one before has left the form
         page.get_by_label("What was observed").fill(text)
         page.get_by_label("C3 improvement recommended").check()
         page.keyboard.press("Control+Enter")
@@ -109,6 +110,7 @@ def test_too_large_is_said_as_such_and_kept_in_its_form(page_for, draft, qualifi
     page.context.set_offline(False)
     expect(page.get_by_role("cell", name="No label")).to_be_visible()
     left = page.locator("#not-sent li")
+    expect(left).to_have_count(1)
     expect(left).to_contain_text("Not saved: It is too large to be sent. Take a photo off, or put in a smaller one.")
     left.get_by_role("button", name="Put it right").click()
     expect(page.get_by_label("What was observed")).to_have_value("Cracked lid")

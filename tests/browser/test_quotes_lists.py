@@ -2,6 +2,7 @@
 
 import pytest
 from django.urls import reverse
+from playwright.sync_api import expect
 
 from jobsite import clock
 from tests import factories as make
@@ -39,7 +40,7 @@ def test_the_list_narrows_in_place_and_the_address_keeps_it(page_for, office, qu
     page.goto(reverse("quotes:quotes"))
     page.get_by_label("State").select_option("answered")
     page.get_by_role("link", name="Taken").wait_for()
-    assert page.get_by_role("link", name="Waits").count() == 0
+    expect(page.get_by_role("link", name="Waits")).to_have_count(0)
     page.wait_for_url("**state=answered**")
     page.reload()
     assert page.get_by_role("link", name="Refused").is_visible()

@@ -8,6 +8,7 @@ from playwright.sync_api import expect
 from inspections.models import Reading
 from tests import factories as make
 from tests.browser.conftest import session_cookie
+from tests.browser.kept_pages import until_typed
 
 
 @pytest.mark.parametrize("width", [1280, 390])
@@ -56,21 +57,40 @@ def test_a_second_sheet_in_the_same_tab_is_one_of_its_own(page_for, engineer, db
 
 
 def test_on_a_shared_tab_nobody_sees_what_another_typed(page_for, engineer, qualified, live_server) -> None:
-    """Gone at the sign-out; and where a session just ended, gone as soon as somebody else is signed in."""
+    """What one person typed waits on the device for that person alone."""
     board = make.make_board(make.make_site("Kiln Cottage", earthing="TN-S"), "Hall")
     make.make_circuit(board, way=1, designation="Lights", rating_a=Decimal(6))
     page = page_for(engineer)
-    count = "Object.keys(sessionStorage).filter((key) => key.startsWith('kept:')).length"
     page.goto(f"/boards/{board.pk}/readings/")
     type_resistance(page, "2.60")
+    expect(page.locator(".judged .code.ok")).to_be_visible()
+    until_typed(page, "2.60")
     page.reload()  # of the same person it is still there
-    expect(page.get_by_label("Way 1L1: insulation resistance in MΩ")).to_have_value("2.60")
+    field = page.get_by_label("Way 1L1: insulation resistance in MΩ")
+    expect(field).to_have_value("2.60")
     page.context.add_cookies([session_cookie(qualified, live_server.url)])
     page.goto(f"/boards/{board.pk}/readings/")
-    expect(page.get_by_label("Way 1L1: insulation resistance in MΩ")).to_have_value("")
-    assert page.evaluate(count) == 0
-    type_resistance(page, "3.10")
-    assert page.evaluate(count) == 1
-    page.get_by_role("button", name="Sign out").click()
-    page.get_by_label("Password").first.wait_for()
-    assert page.evaluate(count) == 0
+    expect(field).to_have_value("")
+    page.context.add_cookies([session_cookie(engineer, live_server.url)])
+    page.goto(f"/boards/{board.pk}/readings/")
+    expect(field).to_have_value("2.60")
+
+
+def test_judged_and_kept_without_signal_and_sent_once_when_there_is(page_for, engineer, between) -> None:
+    board = make.make_board(make.make_site("Kiln Cottage", earthing="TN-S"), "Hall")
+    make.make_circuit(board, way=1, designation="Lights", rating_a=Decimal(6))
+    make.make_instrument()
+    page = page_for(engineer, width=390, through=between)
+    page.goto(f"/boards/{board.pk}/readings/")
+    between.cut()
+    field = page.get_by_label("Way 1L1: insulation resistance in MΩ")
+    field.fill("0.40")
+    expect(page.get_by_text("0.40 MΩ is below 1.0 MΩ")).to_be_visible()
+    page.get_by_role("button", name="Keep the readings").click()
+    expect(page.locator(".kept-note")).to_contain_text("kept on this device")
+    assert Reading.objects.count() == 0
+    expect(page.locator("#not-sent")).to_be_visible()
+    between.mend()
+    page.evaluate("dispatchEvent(new Event('online'))")
+    expect(page.locator("#not-sent")).to_have_count(0)
+    assert [row.words for row in Reading.objects.all()] == ["0.40 MΩ"]

@@ -257,12 +257,12 @@ def close_with_proof(phone: Walk, path: str) -> None:
     phone.follow("Close with proof")
     page = phone.page
     phone.fill(photo=path)
-    phone.press("Add the photo")
+    expect(page.locator("#photo-list img")).to_be_visible()
     for circuit, ohms, verdict in (("Welding", "0.31", "pass"), ("high bay", "2.63", "fail")):
         reading = page.locator("[id^=reading-]", has_text=circuit)
         phone.put(reading.locator("[name$=value]"), ohms)
         phone.press("Keep the reading", within=reading)
-        reading.get_by_text(verdict).first.wait_for()
+        expect(reading.first).to_contain_text(verdict)
     phone.press("Close with proof")
     phone.says("Not saved yet")
     phone.fill(exception_reason=WHY_IT_FAILS)

@@ -55,8 +55,7 @@ def test_close_on_a_phone_with_a_failing_then_a_passing_reading(page_for, axe, e
 
     page.get_by_label("Number of the minor works certificate").fill("MW 12")
     missing.locator("li").nth(3).wait_for(state="detached")
-    page.set_input_files("input[name=photo]", picture("after.jpg", 90))
-    page.get_by_role("button", name="Add the photo").click()
+    page.set_input_files("#id_photo", picture("after.jpg", 90))
     page.locator("#photo-list img").wait_for()
     expect(missing.locator("li")).to_have_text(["The loop impedance reading of Board 1, way 1L1 (Kitchen sockets)."])
 
@@ -66,12 +65,11 @@ def test_close_on_a_phone_with_a_failing_then_a_passing_reading(page_for, axe, e
     axe(page)
     page.get_by_label("Earth fault loop impedance").fill("1.30")
     page.get_by_role("button", name="Keep the reading").click()
-    page.get_by_text("fail", exact=True).wait_for()
     page.get_by_text("put the circuit right and read again").wait_for()
+    page.get_by_role("button", name="Read again").wait_for()  # the form stands there anew
     axe(page)
     page.get_by_label("Earth fault loop impedance").fill("0.64")
     page.get_by_role("button", name="Read again").click()
-    page.get_by_text("pass", exact=True).wait_for()
     page.get_by_text("Nothing is missing to close.").wait_for()
     expect(page.get_by_label("Number of the minor works certificate")).to_have_value("MW 12")
 
@@ -145,44 +143,3 @@ def test_the_reviewer_sees_proof_and_records_findings(page_for, axe, engineer, q
     page.get_by_text("Proof accepted.").wait_for()
     remedial.refresh_from_db()
     assert remedial.stage == "reviewed"
-
-
-def test_a_cut_network_loses_nothing_of_a_closing(page_for, engineer) -> None:
-    """Offline the form stays and says so; a page left and opened again has what was typed; accepted, it is forgotten."""
-    remedial = on_the_way("C2", site=make.make_site("Old Pottery"))
-    page = page_for(engineer, width=390, height=844)
-    address = reverse("works:close", args=[remedial.pk])
-    page.goto(address)
-    with page.expect_response("**/missing/"):
-        page.get_by_label("Note").fill("New cover, 14 screws")
-    with page.expect_response("**/missing/"):  # no request is on its way when the network goes
-        page.get_by_label("Note").blur()
-    key = page.locator("#closing [name=id]").input_value()
-    page.context.set_offline(True)
-    page.get_by_role("button", name="Close with proof").click()
-    page.get_by_text("No network. Nothing is lost: press again when there is.").wait_for()
-    expect(page.get_by_label("Note")).to_have_value("New cover, 14 screws")
-    page.context.set_offline(False)
-    page.goto(reverse("visits:my_day"))
-    page.goto(address)
-    expect(page.get_by_label("Note")).to_have_value("New cover, 14 screws")
-    expect(page.locator("#closing [name=id]")).to_have_value(key)
-    page.get_by_role("button", name="Close with proof").click()
-    page.get_by_text(f"Remedial {remedial.number} closed with proof.").wait_for()
-    assert (Proof.objects.get().note, str(Proof.objects.get().pk)) == ("New cover, 14 screws", key)
-    page.goto(address)
-    expect(page.get_by_label("Note")).to_have_value("")
-
-
-def test_what_was_kept_for_an_earlier_closing_is_never_sent_under_its_key(page_for, engineer) -> None:
-    """Reopened meanwhile, the form comes back with the words but with a key of its own."""
-    remedial = on_the_way("C2", site=make.make_site("Old Pottery"))
-    page = page_for(engineer, width=390, height=844)
-    address = reverse("works:close", args=[remedial.pk])
-    page.goto(address)
-    page.get_by_label("Note").fill("New cover")
-    key = page.locator("#closing [name=id]").input_value()
-    type(remedial).objects.filter(pk=remedial.pk).update(version=7)
-    page.goto(address)
-    expect(page.get_by_label("Note")).to_have_value("New cover")
-    assert page.locator("#closing [name=id]").input_value() != key

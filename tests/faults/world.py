@@ -16,6 +16,7 @@ from jobsite.ledger.photographs import store_photograph
 from jobsite.messages.models import Message
 from jobsite.people.links import token_hash
 from jobsite.premises.models import PartyAtUnit
+from remedials.due.operations.stopping import token_of
 from remedials.visits.models import Attendance, Feed, Visit, VisitLine
 from remedials.works import models as works
 from tests.factories import (
@@ -26,26 +27,35 @@ from tests.factories import (
     make_attempt,
     make_board,
     make_board_document,
+    make_bundle,
+    make_check,
     make_check_in,
     make_circuit,
     make_closed_days,
     make_code,
     make_competence,
+    make_copy_link,
+    make_fault,
+    make_hold,
     make_inspection,
     make_instrument,
     make_job,
     make_key,
     make_leave,
+    make_leaving,
     make_link,
     make_link_of_circuits,
     make_observation,
     make_offer,
     make_paper,
     make_plan,
+    make_portfolio_link,
     make_proposal,
     make_quote_link,
     make_reading,
     make_remedial,
+    make_reminder,
+    make_report_copy,
     make_second_source,
     make_see_to,
     make_sent_offer,
@@ -54,6 +64,7 @@ from tests.factories import (
     make_switching_test,
     make_times_link,
     make_times_offer,
+    make_undertaking,
     make_unit,
     make_verification,
     make_visit_link,
@@ -98,6 +109,9 @@ def everything(by) -> dict[str, Any]:
         "skills": make_skill(by),
         "away": make_leave(by),
         "private-links": make_link(site)[0],
+        "archives": make_bundle(site, by=by),
+        "report-copies": (copy := make_report_copy(make_inspection(site), by=by)),
+        "holds": make_hold(site),
         "calendar-addresses": Feed.objects.create(user=by, token_hash=token_hash(CALENDAR), made_by=by, made_at=NOON),
         "inspections": draft,
         "limitations": found.Limitation.objects.create(inspection=draft, what="the loft"),
@@ -114,7 +128,8 @@ def everything(by) -> dict[str, Any]:
         | _of_works(site, remedial, circuit, by)
         | _of_others(site, by, file)
     )
-    beat("sweep", now=NOON)
+    for part in ("sweep", "sending"):
+        beat(part, now=NOON)
     work = make_remedial(make_observation(site, "To plan"), stage="approved")
     rows["proposals"] = make_proposal(make_plan(by=by, engineers=[by]), work, engineers=[by])
     rows["plans"] = rows["proposals"].plan
@@ -124,9 +139,16 @@ def everything(by) -> dict[str, Any]:
     named = {
         "q": quoted["q"],
         "calendar": CALENDAR,
+        "copy": make_copy_link(copy)[1],
         "v": make_visit_link(rows["visits"], by=by)[1],
         "t": make_times_link(rows["times-offers"])[1],
+        "p": make_portfolio_link(site.customer)[1],
+        "documents": "outstanding",
+        "stop": token_of(make_reminder(site)),
     }
+    loose = make_observation(site, "Nobody's yet", owner=None)
+    make_undertaking("decide", loose.pk, by=by)
+    named["loose"] = loose.pk
     return named | {word: row.pk for word, row in rows.items()} | {"noted": noted.pk, "issued": issued.pk, "held": held}
 
 
@@ -166,8 +188,11 @@ def _of_works(site, remedial, circuit, by) -> dict[str, Any]:
     )
     Attendance.objects.create(visit=visit, engineer=by, start=visit.start, end=visit.end)
     VisitLine.objects.create(visit=visit, remedial=booked)
+    read = make_reading(circuit, by=by)
     return {
-        "readings": make_reading(circuit, by=by),
+        "readings": read,
+        "instrument-checks": make_check(read.instrument, file=certificate),
+        "recalls": make_fault(read.instrument),
         "required-readings": works.RequiredReading.objects.create(remedial=remedial, circuit=circuit),
         "waiting": works.Waiting.objects.create(site=site, remedial=remedial, **waiting),
         "proofs": works.Proof.objects.create(
@@ -198,7 +223,15 @@ def _of_others(site, by, file) -> dict[str, Any]:
         occasion="test", to_kind="staff", to_id=by.pk, address="someone@example.com", subject="s", body="b",
         state="failed", written_at=NOON, next_try_at=NOON, settled_at=NOON, site=site.pk,
     )  # fmt: skip
-    return {"intake": intake, "messages": message}
+    letter = make_leaving(site, by=by, letter=file, proof=file, taken_back_at=NOON)
+    paper = make_paper(site, "what was made and handed over")
+    document = paper.documents.create(file=file, name="covering-letter.pdf", made_by=by, made_at=NOON)
+    supply = paper.supplies.create(
+        form=new_id(), to="A", came="given", how="hand", on=TODAY, document=document, file=file, file_name="receipt.pdf",
+        recorded_by=by, recorded_at=NOON,
+    )  # fmt: skip
+    handed = {"paper-documents": document, "paper-supplies": supply}
+    return handed | {"intake": intake, "messages": message, "closing-letters": letter}
 
 
 @dataclass(frozen=True)
@@ -232,7 +265,7 @@ BY_EXPRESSION = {
     "accounts/^confirm-email/(?P<key>[-:\\w]+)/$": "accounts/confirm-email/x/",
     "accounts/^password/reset/key/(?P<uidb36>[0-9A-Za-z]+)-(?P<key>.+)/$": "accounts/password/reset/key/1-x/",
 }
-FIXED = {"kind": "boards", "key": "insulation.to-500-v"}
+FIXED = {"which": "outstanding", "kind": "boards", "data": "messages", "key": "insulation.to-500-v"}
 
 
 # One row cannot be in every state: these ask for another than the word before them names.
@@ -251,6 +284,8 @@ def _filled(where: str, keys: dict[str, Any], token: str) -> str:
         return BY_EXPRESSION[where]
     if where in OF_ANOTHER:
         return ROUTE_PART.sub(str(keys[OF_ANOTHER[where]]), where)
+    if where.startswith("due/"):
+        where = where.replace("<slug:kind>", "decide").replace("<uuid:ref>", str(keys["loose"]))
     parts = where.split("/")
     for at, part in enumerate(parts):
         if match := ROUTE_PART.search(part):
@@ -262,5 +297,5 @@ def _value(match: re.Match[str], word: str, keys: dict[str, Any], token: str) ->
     if match[2] == "token":
         return str(keys.get(word, token))
     if match[1] == "int":
-        return "1"
+        return "2026" if match[2] == "year" else "1"
     return FIXED.get(match[2]) or str(keys[word])

@@ -11,7 +11,7 @@ from jobsite.ids import new_id
 from jobsite.ledger.queries import faults
 from jobsite.refused import NotAllowed, Refused
 from tests import factories as make
-from tests.factories import TODAY, Told, recorded
+from tests.factories import TODAY, Told, besides_papers, recorded
 
 pytestmark = pytest.mark.django_db
 LONG_AGO = date(2024, 5, 1)
@@ -120,7 +120,7 @@ def test_gone_counts_from_the_issue_by_a_qualified_person(start, seen, qualified
     seen = fresh(seen)
     assert (seen.ended, seen.ended_reason, seen.ended_on) == ("gone", "A new cover is fitted", TODAY)
     ended = {"ended": "gone", "code": "C2", "inspection": str(draft.pk)}
-    assert told[1:] == [Told("observation.ended", seen.pk, ended, {"reason": "A new cover is fitted"})]
+    assert besides_papers(told)[1:] == [Told("observation.ended", seen.pk, ended, {"reason": "A new cover is fitted"})]
 
 
 @pytest.mark.parametrize("said", ["not-looked", ""])
@@ -134,7 +134,7 @@ def test_whatever_else_is_said_it_stays_open_and_is_marked(start, seen, qualifie
     assert fresh(seen).ended == ""
     assert said_of(seen) == [(said, "")]
     facts = {"observations": [str(seen.pk)], "unanswered": 0 if said else 1}
-    assert told[1:] == [Told("inspection.not-confirmed", draft.pk, facts)]
+    assert besides_papers(told)[1:] == [Told("inspection.not-confirmed", draft.pk, facts)]
 
 
 def test_the_office_ends_nothing_by_taking_in_another_firms_report(start, seen, office, qualified, now) -> None:

@@ -46,7 +46,7 @@ def test_it_says_what_where_why_what_was_advised_to_whom_by_whom_and_when(site, 
     words = words_of(notice_document(notice).pdf)
     for part in (
         f"Danger notice {notice.number} Kiln Cottage, 1 Sample Street, Sampleton, QX1 2AB",
-        "Given 3 Feb 2026, 12:00 To Petra Landlady, owner How handed over By Edwin Wireman, Your firm",
+        "Given 3 Feb 2026, 12:00 To Petra Landlady, owner How handed over By Edwin, Your firm",
         f"C1 Hoist board, way 3L1: Live parts can be touched Observation {seen.number}, C1: danger present",
         f"C2 loft: Cover loose Observation {other.number}, C2: potentially dangerous",
         "Why it is dangerous Anybody could touch them.",

@@ -139,7 +139,8 @@ def test_a_report_issued_meanwhile_answers_what_asked_for_one(who) -> None:
     done = Paper.objects.exclude(answer="").get()
     assert (done.what, done.how) == (ENGLISH, f"Report {report.number} was issued.")
     assert "paper.answered" in [t.verb for t in told]
-    assert list(DueRow.objects.filter(kind="paper").values_list("subject", flat=True)) == [f"{COPY} to the new tenant"]
+    due = DueRow.objects.filter(kind="paper").order_by("due", "subject").values_list("subject", flat=True)
+    assert list(due) == [f"{COPY} to the new tenant", f"{COPY} to each existing tenant"]
 
 
 # --- papers -----------------------------------------------------------------------------------------------------------
@@ -204,12 +205,12 @@ def test_the_page_records_and_shows_what_is_asked(at_desk) -> None:
     assert "SI 2020/312 regulation 3 (England), as amended" in shown
     assert Paper.objects.count() == 2
     site_page = text_of(at_desk.get(reverse("desk:site", args=[unit.site_id])))
-    assert "Asked for by law" in site_page
+    assert "Owed in writing" in site_page
 
 
 def test_a_paper_is_answered_on_its_page(at_desk, site) -> None:
     paper = make.make_paper(site)
-    where = reverse("inspections:paper", args=[paper.pk])
+    where = reverse("inspections:paper_answer", args=[paper.pk])
     form = posted(at_desk.get(where)) | {"answer": "done", "answered_on": "2026-02-03", "how": ""}
     assert at_desk.post(where, form).status_code == 422
     at_desk.post(where, form | {"how": "by hand"})

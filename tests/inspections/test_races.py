@@ -6,7 +6,7 @@ import pytest
 from django.db import transaction
 
 from inspections import operations
-from inspections.models import InspectionDue, MadeSafe, Observation, Review
+from inspections.models import InspectionDue, MadeSafe, Observation, Paper, Review
 from jobsite.ids import new_id
 from jobsite.ledger.models import Entry
 from tests import factories as make
@@ -150,3 +150,18 @@ def test_a_decision_on_the_former_while_the_reissue_is_issued_is_not_lost(site, 
     assert in_force.inspection == draft
     assert in_force.code == ("C1" if decided else "C2")
     assert decided is not any(type(a).__name__ == "Refused" for a in answers)
+
+
+@pytest.mark.parametrize("times", range(3))
+def test_of_two_who_close_the_last_two_at_once_one_opens_the_confirmations(site, now, times) -> None:
+    """Each alone sees the other's observation still open: without waiting for each other nobody would open anything."""
+    site.units.update(tenure="private-rented")
+    report, by = make.make_inspection(site), make.anybody("office")
+    rows = [make.make_observation(site, f"Defect {n}", code="C2", inspection=report) for n in (1, 2)]
+
+    def close(row):
+        return operations.end_observation(row, ended="remedied", reason="Mended", by=by, now=now)
+
+    at_once(*(lambda row=row: close(row) for row in rows))
+    assert Paper.objects.open().filter(trigger="completion").count() == 3
+    assert entries("paper.opened") == 3

@@ -1,6 +1,6 @@
 """Readings judged by the limit for that circuit, and where that limit is from."""
 
-from datetime import date
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 
 import pytest
@@ -126,6 +126,22 @@ def test_an_archived_instrument_is_refused(take, now) -> None:
     with pytest.raises(Refused) as refused:
         take("0.35", instrument=make.make_instrument(archived_at=now))
     assert refused.value.field == "instrument"
+
+
+def test_what_a_phone_sends_later_is_judged_by_the_day_on_which_it_was_taken(take, now) -> None:
+    """The edition in force, the instrument's check, the firm's factor and its list of instruments: all of that day."""
+    taken, sent = now, datetime(2026, 10, 20, 12, tzinfo=UTC)
+    meanwhile = make.make_instrument("T-5", check_due=date(2026, 2, 28), archived_at=sent - timedelta(days=1))
+    Policy.objects.create(holds_from=date(2026, 2, 4), loop_factor=D("0.70"))
+    late = take("0.9", now=sent, made_at=taken, instrument=meanwhile)
+    assert (late.taken_at, late.edition, late.instrument_in_check, late.limit_most) == (
+        taken, "2018+A2:2022", True, D("1.0925"),
+    )  # fmt: skip
+    just = take("0.9", now=sent, instrument=make.make_instrument("T-6", check_due=date(2026, 2, 28)))
+    assert (just.taken_at, just.edition, just.instrument_in_check) == (sent, "2018+A4:2026", False)
+    assert just.limit_most < late.limit_most
+    with pytest.raises(Refused, match="not in use any more"):
+        take("0.9", now=sent, instrument=meanwhile)
 
 
 def test_a_warning_is_kept_with_the_basis(take, board) -> None:

@@ -32,6 +32,7 @@ KEYS_BY_GROUP = {
     "Recommended intervals": 30,
     "Law on rented homes": 40,
     "Papers due by law": 13,
+    "Notifications that the firm owes": 12,
     "VAT": 24,
     "Consumers": 4,
 }

@@ -192,3 +192,21 @@ def test_a_computed_example_of_a_circuit_and_of_a_ring():
     ends = [expected_ohms([Decimal(size)], Decimal(50)) for size in ("2.5", "1.5")]
     assert ends == [Decimal("0.3705"), Decimal("0.605")]
     assert (ends[0] + ends[1]) / 4 == Decimal("0.243875")
+
+
+@pytest.mark.parametrize(
+    ("key", "days"),
+    [
+        # Building Regulations 2010 regulation 20: "not more than 30 days after completion".
+        ("duty.england.notify.building-control.days", 30),
+        ("duty.wales.notify.building-control.days", 30),
+        # Systems of their own: no number of days was found.
+        ("duty.scotland.notify.building-control.days", 0),
+        ("duty.northern-ireland.notify.building-control.days", 0),
+        # EREC G98: within 28 days of commissioning; charging points: "about a month".
+        ("duty.england.notify.generation.days", 28),
+        ("duty.england.notify.charging-point.days", 28),
+    ],
+)
+def test_when_the_firm_notifies_is_remembered(key, days):
+    assert (FACTS[key].value, FACTS[key].confidence) == (days, Confidence.MEMORY)

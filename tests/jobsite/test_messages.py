@@ -7,7 +7,8 @@ import pytest
 from django.core import mail
 from django.db import connections
 
-from jobsite.ledger.models import Entry
+from jobsite.ledger.models import Chain, Entry
+from jobsite.ledger.rules import START
 from jobsite.messages.models import Message
 from jobsite.messages.operations import (
     BACKOFF,
@@ -19,6 +20,7 @@ from jobsite.messages.operations import (
     settle_abandoned,
     write_messages,
 )
+from jobsite.messages.operations.claims import begin, claim_some
 from jobsite.refused import NotAllowed, Refused
 from tests.factories import NOON, Told, make_site, recorded
 
@@ -64,6 +66,18 @@ def test_a_message_whose_site_went_over_meanwhile_is_recorded_at_the_other(site)
     settle(taken, state=STATE.SENT, now=NOON)
     assert [entry.verb for entry in Entry.objects.filter(chain=into.pk, subject=taken.pk)] == ["message.sent"]
     assert not Entry.objects.filter(chain=site.pk, subject=taken.pk).exists()
+
+
+def test_a_message_that_was_being_written_when_its_site_went_over_is_settled_at_the_other(site):
+    """The sweep had read the site before the two became one, and wrote the message after it: that chain is closed."""
+    middle, into = make_site("Middle"), make_site("Into")
+    for gone, other in ((site, middle), (middle, into)):
+        Chain.objects.create(pk=gone.pk, head=START, closed_into=other.pk)
+    message = write(site=site.pk)
+    assert send_waiting(now=NOON, stands=always) == 1
+    assert states() == {"look again 1": STATE.SENT}
+    assert Message.objects.get().site == into.pk
+    assert [entry.chain for entry in Entry.objects.filter(subject=message.pk)] == [into.pk]
 
 
 def test_it_is_sent_once_and_recorded(site):
@@ -137,8 +151,19 @@ def test_unknown_is_never_sent_again_by_itself(settings):
     assert len(mail.outbox) == 1
 
 
-def test_an_unreachable_server_is_tried_later_and_at_last_given_up(settings):
+def test_an_unreachable_server_costs_no_attempt_and_is_never_given_up(settings):
+    """A mail server that is down for weeks is no fault of a message: it keeps its place, and says what it waits for."""
     settings.EMAIL_BACKEND = "tests.mailers.Unreachable"
+    write()
+    for days in range(30):
+        assert send_waiting(now=NOON + timedelta(days=days), stands=always) == 1
+    message = Message.objects.get()
+    assert (message.state, message.attempts, message.next_try_at) == (STATE.WAITING, 0, NOON)
+    assert "nobody answers" in message.error
+
+
+def test_a_busy_server_is_tried_later_and_at_last_given_up(settings):
+    settings.EMAIL_BACKEND = "tests.mailers.Busy"
     write()
     now, waits = NOON, []
     while Message.objects.get().state == STATE.WAITING:
@@ -147,22 +172,106 @@ def test_an_unreachable_server_is_tried_later_and_at_last_given_up(settings):
         waits.append(message.next_try_at - now)
         now = message.next_try_at
     assert waits[:-1] == list(BACKOFF)
-    assert Message.objects.get().state == STATE.FAILED
-    settings.EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
+    assert message.state == STATE.FAILED
+    assert timedelta(days=4) <= sum(waits[:-1], timedelta()) <= timedelta(days=5)  # RFC 5321, 4.5.4.1
 
 
-def test_a_claim_that_nobody_finished_becomes_unknown():
+def test_a_claim_that_was_never_handed_over_waits_again():
     write()
     assert claim(now=NOON) is not None
+    assert settle_abandoned(now=NOON + timedelta(minutes=9)) == 0
+    assert settle_abandoned(now=NOON + timedelta(minutes=11)) == 1
+    assert states() == {"look again 1": STATE.WAITING}
+    assert send_waiting(now=NOON + timedelta(days=1), stands=always) == 1
+    assert len(mail.outbox) == 1
+
+
+def test_a_claim_that_was_handed_over_and_not_finished_becomes_unknown():
+    write()
+    assert begin(claim(now=NOON), now=NOON)
     assert settle_abandoned(now=NOON + timedelta(minutes=9)) == 0
     assert settle_abandoned(now=NOON + timedelta(minutes=11)) == 1
     assert states() == {"look again 1": STATE.UNKNOWN}
     assert send_waiting(now=NOON + timedelta(days=1), stands=always) == 0
 
 
+def test_who_comes_back_late_sends_nothing_that_another_took_over():
+    write()
+    late = claim(now=NOON)
+    settle_abandoned(now=NOON + timedelta(minutes=11))
+    other = claim(now=NOON + timedelta(hours=1))
+    assert not begin(late, now=NOON)
+    settle(late, state=STATE.FAILED, now=NOON)
+    assert states() == {"look again 1": STATE.SENDING}
+    assert begin(other, now=NOON)
+
+
+def test_the_late_word_of_the_sender_itself_puts_unknown_right():
+    write()
+    late = claim(now=NOON)
+    begin(late, now=NOON)
+    settle_abandoned(now=NOON + timedelta(minutes=11))
+    settle(late, state=STATE.SENT, now=NOON + timedelta(minutes=12))
+    assert states() == {"look again 1": STATE.SENT}
+
+
+def test_what_breaks_every_sender_down_is_given_up_and_takes_no_others_with_it():
+    write("poison", next_try_at=NOON - timedelta(days=1))
+    write("plain")
+    now, claimed = NOON, 0
+    claim_some(now=now)  # both, and then the process is gone
+    for _ in range(30):
+        now += timedelta(days=2)
+        settle_abandoned(now=now)
+        batch = claim_some(now=now)
+        claimed += len(batch) > 1
+        if [row.occasion for row in batch] == ["plain"]:
+            settle(batch[0], state=STATE.SENT, now=now)
+    assert claimed == 0
+    assert states() == {"poison": STATE.FAILED, "plain": STATE.SENT}
+
+
+def test_a_reason_that_cannot_be_looked_at_stops_nobody_else():
+    def broken(message):
+        if message.occasion == "poison":
+            raise ValueError("no such kind of row")
+        return True
+
+    write("poison", danger=True)
+    write("plain")
+    assert send_waiting(now=NOON, stands=broken) == 2
+    assert states() == {"poison": STATE.WAITING, "plain": STATE.SENT}
+    assert "no such kind of row" in Message.objects.get(occasion="poison").error
+
+
+def test_what_no_e_mail_can_hold_is_refused_and_stops_nobody_else():
+    write("poison", danger=True, address="nobody\n@example.com")
+    write("plain")
+    send_waiting(now=NOON, stands=always)
+    assert states() == {"poison": STATE.FAILED, "plain": STATE.SENT}
+    assert "cannot be written as an e-mail" in Message.objects.get(occasion="poison").error
+
+
+def test_a_claim_of_a_clock_that_was_a_year_ahead_holds_nothing_up():
+    write(next_try_at=NOON)
+    claim(now=NOON + timedelta(days=365))
+    settle_abandoned(now=NOON + timedelta(minutes=1))
+    assert send_waiting(now=NOON + timedelta(minutes=1), stands=always) == 1
+
+
+def test_why_it_was_dropped_is_kept():
+    def gone(message):
+        message.error = "It was made safe meanwhile."
+        return False
+
+    write()
+    send_waiting(now=NOON, stands=gone)
+    assert Message.objects.get().error == "It was made safe meanwhile."
+
+
 def test_a_person_may_send_an_unknown_one_again(office):
     message = write()
-    claim(now=NOON)
+    begin(claim(now=NOON), now=NOON)
     settle_abandoned(now=NOON + timedelta(minutes=11))
     with recorded() as told:
         send_again(message, by=office, now=NOON)

@@ -14,7 +14,7 @@ from django.urls import include, path
 from openpyxl import load_workbook
 
 from jobsite.forms import CreateForm, PlainForm
-from jobsite.pages import act, as_file, bound, file_wanted, form_page, go, next_address, page, pager
+from jobsite.pages import act, as_file, asked_anew, bound, file_wanted, form_page, go, next_address, page, pager
 from jobsite.paging import Slice
 from jobsite.refused import ChangedMeanwhile, NotAllowed, Refused
 from jobsite.shell import Shell, longest_start
@@ -76,6 +76,11 @@ def broken_view(request):
     raise RuntimeError("a fault of ours")
 
 
+@asked_anew
+def changing_view(request):
+    return page(request, "kit_list.html")
+
+
 def nothing_view(request):
     return HttpResponse("ok")
 
@@ -86,6 +91,7 @@ urlpatterns = [
     path("act", act_view),
     path("on", on_view),
     path("row", row_view),
+    path("changing", changing_view),
     path("broken", broken_view),
     path("people/", include(([path("", nothing_view, name="people")], "people"))),
     path("", include(([path("due", nothing_view, name="due"), path("search", nothing_view, name="search")], "desk"))),
@@ -153,6 +159,8 @@ def test_workbook_holds_text_as_text(client):
         [("=1+1", "s"), (12, "n")],
         [("Kiln", "s"), (None, "n")],
     ]
+    assert [sheet.column_dimensions[letter].width for letter in "AB"] == [7, 6]  # the longest of each, and room
+    assert sheet.auto_filter.ref == "A1:B3"
 
 
 def test_unknown_kind_of_file_is_the_page(client):
@@ -364,3 +372,18 @@ def test_plain_form_is_dressed_by_our_templates():
 
 class PlainFormWithOne(PlainForm):
     name = forms.CharField()
+
+
+# --- pages that a phone fetches to keep them --------------------------------------------------------------------------
+
+
+def test_what_is_said_once_is_left_for_the_page_that_is_looked_at(client):
+    client.post("/act")
+    assert "Done." not in text(client.get("/list", headers={"X-Pack": "yes"}))
+    assert "Done." in text(client.get("/list"))
+    assert "Done." not in text(client.get("/list"))
+
+
+def test_a_page_that_browsers_ask_for_anew_is_kept_by_its_persons_phone_alone(client):
+    assert "no-store" in client.get("/changing")["Cache-Control"]
+    assert client.get("/changing", headers={"X-Pack": "yes"})["Cache-Control"] == "private, no-cache"

@@ -221,37 +221,6 @@ def test_clock_is_never_a_qualified_person(now) -> None:
 # --- instruments ------------------------------------------------------------------------------------------------------
 
 
-def test_instrument_counts_within_its_check(who) -> None:
-    row = operations.add_instrument(id=new_id(), name="Loop tester", serial_number=" T-7 ", **who)
-    assert (row.serial_number, row.in_check_on(TODAY)) == ("T-7", False)
-    with recorded() as told:
-        row = operations.check_instrument(row, checked_on=TODAY, check_due=date(2027, 2, 3), **who)
-        operations.check_instrument(row, checked_on=TODAY, check_due=date(2027, 2, 3), **who)
-    assert told == [Told("instrument.checked", row.pk, {"checked_on": "2026-02-03", "check_due": "2027-02-03"})]
-    days = [date(2026, 2, 2), TODAY, date(2027, 2, 3), date(2027, 2, 4)]
-    assert [row.in_check_on(day) for day in days] == [False, True, True, False]
-
-
-@pytest.mark.parametrize(
-    ("checked_on", "check_due", "field"),
-    [(date(2026, 2, 4), date(2027, 1, 1), "checked_on"), (TODAY, TODAY, "check_due")],
-)
-def test_check_of_an_instrument_is_sound(who, checked_on, check_due, field) -> None:
-    with pytest.raises(Refused) as raised:
-        operations.check_instrument(make.make_instrument(), checked_on=checked_on, check_due=check_due, **who)
-    assert raised.value.field == field
-
-
-def test_an_older_check_does_not_replace_a_newer_one(who) -> None:
-    row = operations.check_instrument(make.make_instrument(check_due=None), checked_on=TODAY, check_due=LATER, **who)
-    with recorded() as told, pytest.raises(Refused) as raised:
-        operations.check_instrument(row, checked_on=TODAY - timedelta(days=1), check_due=LATER, **who)
-    sentence = "A later check, of 3 Feb 2026, is on record: an older one does not replace it."
-    assert (refusal(raised), told) == ((sentence, "checked_on"), [])
-    row = operations.check_instrument(row, checked_on=TODAY, check_due=LATER + timedelta(days=1), **who)
-    assert (row.checked_on, row.check_due) == (TODAY, LATER + timedelta(days=1))
-
-
 @pytest.mark.parametrize(
     ("number", "sentence"),
     [("T-7", "An instrument with this serial number is recorded already."), (" ", "Enter its serial number.")],

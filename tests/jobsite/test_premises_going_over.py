@@ -8,7 +8,7 @@ from django.db import IntegrityError, transaction
 from django.urls import reverse
 
 from jobsite.ids import new_id
-from jobsite.ledger.models import Chain, Entry
+from jobsite.ledger.models import Chain, Document, Entry, Hold
 from jobsite.ledger.operations import operation, record
 from jobsite.ledger.queries import faults, heads
 from jobsite.messages.models import Message
@@ -78,9 +78,11 @@ def test_nothing_that_refers_to_a_site_is_forgotten(who) -> None:
             if field.related_model is Site and model._meta.managed and model is not Site:
                 assert not model._base_manager.filter(**{field.name: gone}).exists(), (model, field.name)
     plain = {m for m in apps.get_models() for f in m._meta.fields if f.name == "site" and not f.is_relation}
-    assert plain == {Message, PrivateLink}, "tell merge_sites of the new one"
+    assert plain == {Message, PrivateLink, Document, Hold}, "tell merge_sites of the new one"
     assert not Message.objects.filter(site=gone.pk).exists()
     assert not PrivateLink.objects.filter(site=gone.pk).exists()
+    assert not Document.objects.filter(site=gone.pk).exists()
+    assert not Hold.objects.filter(site=gone.pk).exists()
 
 
 def test_the_chain_is_closed_and_the_other_names_its_head(twice, who) -> None:
@@ -272,7 +274,8 @@ def test_a_site_goes_to_another_customer(site, who) -> None:
     ]
     link.refresh_from_db()
     assert link.withdrawn_at == NOON
-    assert Message.objects.get().state == "dropped"
+    message = Message.objects.get()
+    assert (message.state, message.error) == ("dropped", "The site went over to another customer.")
     facts = told[-1].facts
     assert (told[-1].verb, facts["links_withdrawn"], facts["messages_dropped"]) == ("site.handed-over", 1, 1)
     gone = former.former_sites.get()

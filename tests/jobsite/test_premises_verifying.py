@@ -1,5 +1,6 @@
 """What is verified, by whom and how; a slip taken back; the page in front of the board; the list of disagreements."""
 
+import re
 from datetime import timedelta
 
 import pytest
@@ -73,11 +74,61 @@ def test_verifying_says_what_and_how(way, worker, told, sentence) -> None:
     assert entries == []
 
 
-def test_two_people_at_one_way(way, worker) -> None:
-    say(way, **worker)
+def test_two_people_at_one_way(way, worker, office) -> None:
+    say(way, **worker | {"by": office})
     with pytest.raises(ChangedMeanwhile) as raised:
         say(way, "Shower", version=1, **worker)
     assert raised.value.theirs.designation == "Cooker"
+
+
+def test_two_people_who_say_the_same_both_stand(way, worker, office) -> None:
+    say(way, **worker)
+    row = say(way, version=1, **worker | {"by": office})
+    assert (row.designation, row.verified_by) == ("Cooker", office)
+    assert [v.by for v in Verification.objects.order_by("at", "pk")] == [worker["by"], office]
+
+
+def test_what_a_phone_says_later_has_its_own_time_and_the_later_day_stays(way, worker, office) -> None:
+    seen = worker["now"] - timedelta(days=2)
+    row = say(way, made_at=seen, **worker)
+    assert row.verified_on == TODAY - timedelta(days=2)
+    assert [(v.done_at, v.at) for v in Verification.objects.all()] == [(seen, worker["now"])]
+    say(way, version=2, **worker)
+    row = say(way, version=2, made_at=seen, **worker | {"by": office})
+    assert (row.verified_by, row.verified_on) == (worker["by"], TODAY)
+    assert Verification.objects.filter(by=office, done_at=seen).count() == 1
+
+
+def test_one_person_without_signal_goes_on_from_the_page_as_it_was(way, worker) -> None:
+    operations.edit_circuit(way, version=1, over_own=True, spare=False, blanked=True, **worker)
+    say(way, **worker)
+    row = say(way, "Hob", version=1, **worker)
+    assert (row.designation, row.blanked, row.version) == ("Hob", True, 4)
+
+
+def test_own_changes_hide_nobody_elses(way, worker, office) -> None:
+    say(way, **worker)
+    say(way, "Shower", version=2, **worker | {"by": office})
+    say(way, "Cooker and hob", version=3, **worker)
+    for version in (1, 2):
+        with pytest.raises(ChangedMeanwhile):
+            say(way, "Hob", version=version, **worker)
+    assert say(way, "Hob", version=3, **worker).designation == "Hob"
+    with pytest.raises(ChangedMeanwhile):
+        say(way, "Hoist", version=9, **worker)
+
+
+def test_a_full_form_is_never_saved_over_what_the_same_person_said_meanwhile(way, worker) -> None:
+    say(way, **worker)
+    with pytest.raises(ChangedMeanwhile):
+        operations.edit_circuit(way, version=1, designation="", verified_how="", **worker)
+
+
+def test_a_key_that_is_used_twice_loses_nothing(way, worker) -> None:
+    key = new_id()
+    operations.verify(way, id=key, designation="Cooker", how="switched", version=1, **worker)
+    with pytest.raises(Refused, match="already used for something else"):
+        operations.verify(way, id=key, designation="Hob", how="switched", version=2, **worker)
 
 
 def test_editing_keeps_what_was_verified_too(way, worker) -> None:
@@ -152,12 +203,17 @@ def where(board, query: str = "") -> str:
 def test_the_page_shows_label_and_fact_way_by_way(on_site, board, way, worker) -> None:
     make.make_circuit(board, 5, spare=True, **UNSEEN)
     make.make_verification(make.make_circuit(board, 6), "Boiler", by=worker["by"])
-    shown = text_of(on_site.get(where(board)))
+    page = on_site.get(where(board))
+    shown = text_of(page)
     assert "1 of 2 ways verified" in shown
     assert "next: way 4L1" in shown
     assert "Spare and not blanked: way 5L1. Live parts may be within reach." in shown
     assert "verified by Edwin Wireman on 3 Feb 2026: traced" in shown
-    assert "It is what the label says" not in shown  # nobody has said yet how they know
+    tap = re.search(r"<button[^>]*data-tap=.Cooker.[^>]*>", page.content.decode())[0]
+    assert " hidden" in tap  # nobody has said yet how they know
+    assert " hidden" not in re.search(
+        r"<button[^>]*data-tap=.Cooker.[^>]*>", on_site.get(where(board, "?how=read")).content.decode()
+    )[0]  # fmt: skip
 
 
 def test_an_empty_board_says_what_to_do(on_site, board) -> None:
@@ -194,8 +250,8 @@ def test_by_htmx_the_way_comes_back_with_the_progress(on_site, board, way) -> No
     assert "Way 4L1 verified." in shown
 
 
-def test_somebody_else_was_faster_and_both_are_shown(on_site, way, worker) -> None:
-    say(way, "Shower", **worker)
+def test_somebody_else_was_faster_and_both_are_shown(on_site, way, worker, office) -> None:
+    say(way, "Shower", **worker | {"by": office})
     address = reverse("premises:circuit_verify", args=[way.pk])
     form = posted(on_site.get(address)) | {"version": "1", "designation": "Hob", "verified_how": "read"}
     answer = on_site.post(address, form)
@@ -214,12 +270,22 @@ def test_a_way_that_is_not_on_record_is_added_there(on_site, board) -> None:
     assert circuit.label_noted_by.name == "Edwin Wireman"
 
 
-def test_spare_and_blanked_are_ticked_on_the_way(on_site, board, way) -> None:
+def test_spare_and_blanked_are_ticked_on_the_way(on_site, board, way, office) -> None:
     address = reverse("premises:circuit_spare", args=[way.pk])
     on_site.post(address, {"version": "1", "spare": "on", "blanked": "on"})
     way.refresh_from_db()
     assert (way.spare, way.blanked) == (True, True)
-    assert on_site.post(address, {"version": "1"}).status_code == 422  # seen before it was changed
+    on_site.post(address, {"version": "1", "spare": "on"})  # the same person, from a page that a phone kept
+    way.refresh_from_db()
+    assert (way.spare, way.blanked, way.version) == (True, False, 3)
+    operations.edit_circuit(way, version=3, blanked=True, by=office, now=make.NOON)
+    assert on_site.post(address, {"version": "3"}).status_code == 422  # seen before somebody else changed it
+    answer = on_site.post(address, {"version": "3"}, headers={"HX-Request": "true"})
+    shown = answer.content.decode()
+    assert "On record now: spare, blanked." in shown
+    assert shown.count('name="spare" checked') == 0  # as this person ticked them
+    assert 'name="version" value="4"' in shown
+    assert "hx-swap-oob" not in shown
     assert on_site.post(address, {"version": "none"}).status_code == 422
 
 

@@ -84,8 +84,8 @@ def test_sheet_is_small_over_the_wire(sheet, most):
 def test_what_every_page_loads_leaves_room_for_the_page():
     names = re.findall(r"\{% static '([^']+)' %\}", (JOBSITE / "templates/base.html").read_text())
     size = sum(len(gzip.compress(Path(finders.find(name)).read_bytes())) for name in names)
-    assert len(names) == 6
-    assert size <= 30_000  # of 60,000 for the first load
+    assert len(names) == 7
+    assert size <= 34_000  # of 60,000 for the first load
 
 
 def test_customers_pages_load_one_sheet_and_no_script():
@@ -96,5 +96,5 @@ def test_customers_pages_load_one_sheet_and_no_script():
 
 @pytest.mark.parametrize("path", sorted((JOBSITE / "static/jobsite").iterdir()), ids=lambda path: path.name)
 def test_nothing_is_fetched_from_elsewhere(path):
-    text = path.read_text()
+    text = path.read_text(errors="ignore")
     assert re.findall(r"https?://(?!www\.w3\.org/)|@import|url\((?!#)|eval\(", text) == []

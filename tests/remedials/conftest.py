@@ -3,6 +3,7 @@
 import pytest
 import time_machine
 
+from jobsite.firm.models import Firm
 from tests.factories import NOON
 
 
@@ -11,6 +12,12 @@ def at_noon():
     """The clock of the pages stands at NOON, as that of the factories."""
     with time_machine.travel(NOON, tick=False):
         yield
+
+
+@pytest.fixture
+def firm(db):
+    """The firm as customers read it."""
+    return Firm.objects.create(name="Sample Sparks", phone="01632 960123", email="office@example.com")
 
 
 @pytest.fixture

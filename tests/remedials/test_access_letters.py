@@ -46,7 +46,7 @@ def test_first_letter_says_why_when_and_whom_to_ring(site, office) -> None:
     ):  # fmt: skip
         assert words in said
     assert "landlord" not in said
-    assert [entry.verb for entry in told] == ["access.attempt"]
+    assert [entry.verb for entry in told] == ["access.attempt", "document.made"]
     assert told[0].facts["letter"] == row.letter_id
     assert (row.how, row.next_on) == ("first-letter", TODAY + timedelta(days=14))
     assert "posted" in row.said

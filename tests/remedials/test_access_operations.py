@@ -6,6 +6,8 @@ import pytest
 
 from jobsite.ids import new_id, part_of
 from jobsite.ledger.models import Entry, Words
+from jobsite.messages.models import Message
+from jobsite.messages.operations import send_to, write_messages
 from jobsite.people.models import User
 from jobsite.refused import ChangedMeanwhile, NotAllowed, Refused
 from remedials.visits.models import AccessTime, AlarmCode, Attempt, CheckIn, ClosedDays, KeyMove, OccupierNote, SeeTo
@@ -368,8 +370,6 @@ def test_check_in_is_refused_elsewhere_or_without_sense(visit, engineer, other_e
 
 
 def test_the_alarm_goes_to_office_and_managers_once_a_time_said(visit, engineer, office, manager) -> None:
-    from jobsite.messages.operations import write_messages
-
     row = go_in(visit, engineer)
     due = NOON + 2 * HOUR + timedelta(minutes=30)
     assert checking_in.overdue_messages(due - timedelta(seconds=1)) == []
@@ -379,10 +379,22 @@ def test_the_alarm_goes_to_office_and_managers_once_a_time_said(visit, engineer,
     assert written == [len(staff), 0]
     assert {message.to_id for message in messages} == staff
     assert all(message.danger and engineer.name in message.subject for message in messages)
-    assert checking_in.alarm_stands(row.pk)
+    assert all(map(checking_in.alarm_stands, messages))
     for _ in range(2):
         checking_in.found_safe(row, how="Spoke to her, she is in the van", by=office, now=due)
-    assert (checking_in.overdue(due), checking_in.alarm_stands(row.pk)) == ([], False)
+    assert (checking_in.overdue(due), [*map(checking_in.alarm_stands, messages)]) == ([], [False] * len(messages))
+
+
+def test_an_alarm_that_came_back_goes_to_another_address(visit, engineer, office) -> None:
+    row = go_in(visit, engineer)
+    due = NOON + 2 * HOUR + timedelta(minutes=30)
+    write_messages(checking_in.overdue_messages(due))
+    Message.objects.update(state="failed", settled_at=due)
+    first = Message.objects.get(to_id=office.pk)
+    anew = send_to(first, address="office@example.net", by=office, now=due)
+    assert checking_in.alarm_stands(anew)
+    checking_in.found_safe(row, how="Spoke to her, she is in the van", by=office, now=due)
+    assert not checking_in.alarm_stands(anew)
 
 
 def test_nobody_checks_in_on_another_day(site, engineer) -> None:

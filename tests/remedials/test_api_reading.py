@@ -225,4 +225,4 @@ def test_schema_is_served(reader):
     paths = answer.json()["paths"]
     assert {f"/api/v1/{noun}/" for noun in NOUNS} <= set(paths)
     told = paths["/api/v1/remedials/{id}/approve/"]["post"]["responses"]
-    assert set(told) == {"200", "400", "403", "404", "409", "412"}
+    assert set(told) == {"200", "400", "403", "404", "409", "412", "422", "428"}

@@ -1,6 +1,7 @@
 """The API's verbs: each does what the pages' operation does, for the same people, and says in a problem why not."""
 
 from datetime import timedelta
+from decimal import Decimal
 
 import pytest
 import time_machine
@@ -9,7 +10,7 @@ from django.test import Client
 
 from inspections.models import Observation
 from jobsite.ids import new_id
-from remedials.works.models import Approval, Proof, ProofPhoto, ProofReview, Remedial
+from remedials.works.models import Approval, Proof, ProofPhoto, ProofReview, Remedial, Stint, Used
 from tests.factories import (
     NOON,
     Told,
@@ -34,9 +35,14 @@ def at_noon():
         yield
 
 
-def post(client, user, address: str, **body):
+def fresh(version: object = "*") -> dict[str, str]:
+    """The headers of a change that was never sent before, to a row as it is, or as it was seen in `version`."""
+    return {"Idempotency-Key": f'"{new_id()}"', "If-Match": "*" if version == "*" else f'"{version}"'}
+
+
+def post(client, user, address: str, version: object = "*", **body):
     client.force_login(user)
-    return client.post(f"/api/v1/{address}/", body, content_type="application/json")
+    return client.post(f"/api/v1/{address}/", body, content_type="application/json", headers=fresh(version))
 
 
 def refusal(answer, status: int) -> dict:
@@ -187,7 +193,7 @@ def test_cancel_reopen_and_give_to_somebody(client, office, engineer, site):
 def upload(client, user, remedial, data: bytes, **more):
     client.force_login(user)
     photo = SimpleUploadedFile("../../a\0b.jpg", data, "image/jpeg")
-    return client.post(f"/api/v1/remedials/{remedial.pk}/photos/", {"photo": photo} | more)
+    return client.post(f"/api/v1/remedials/{remedial.pk}/photos/", {"photo": photo} | more, headers=fresh())
 
 
 def test_close_with_photo_and_reading_then_review(client, engineer, qualified, office):
@@ -213,6 +219,30 @@ def test_close_with_photo_and_reading_then_review(client, engineer, qualified, o
     assert post(client, qualified, address, decision="accepted", version=2).json()["stage"] == "reviewed"
     observation.refresh_from_db()
     assert (observation.ended, ProofReview.objects.get().decision) == ("remedied", "accepted")
+
+
+def test_time_materials_and_power_by_the_engineers_word(client, engineer, office):
+    remedial = on_the_way("C2", stage="booked")
+    address = f"remedials/{remedial.pk}"
+    off = {"id": str(new_id()), "kind": "off", "where": "Way 5, lock 14"}
+    refusal(post(client, office, f"{address}/power", **off), 403)
+    assert refusal(post(client, engineer, f"{address}/power", **off | {"where": " "}), 409)["field"] == "where"
+    shown = [post(client, engineer, f"{address}/power", **off) for _ in range(2)]
+    assert [(one.status_code, one.json()["kind"]) for one in shown] == [(201, "off"), (201, "off")]
+    left = {"id": str(new_id()), "came": "could-not", "because": "No key", "minutes": 15}
+    left["used"] = [{"what": "Cable", "quantity": "2.5", "unit": "m"}, {"what": "Clip"}]
+    refusal(post(client, engineer, f"{address}/leave", **left | {"came": "finished"}), 400)
+    assert post(client, engineer, f"{address}/leave", **left).json()["stage"] == "approved"
+    post(client, engineer, f"{address}/close", id=str(new_id()), minutes=40, used=[{"what": "Sealant"}])
+    assert list(Stint.objects.order_by("at", "pk").values_list("came", "minutes")) == [
+        ("could-not", 15),
+        ("finished", 40),
+    ]
+    assert sorted(Used.objects.values_list("what", "quantity", "unit")) == [
+        ("Cable", Decimal("2.5"), "m"),
+        ("Clip", Decimal(1), ""),
+        ("Sealant", Decimal(1), ""),
+    ]
 
 
 def test_review_without_proof_and_of_an_investigation(client, qualified, engineer):
@@ -260,10 +290,10 @@ def test_only_json_is_read(client, office, site):
     client.force_login(office)
     remedial = make_remedial(make_observation(site))
     address = f"/api/v1/remedials/{remedial.pk}/cancel/"
-    assert refusal(client.post(address, {"reason": "x"}), 415)["detail"].startswith("Unsupported media type")
-    assert refusal(client.post(address, "{", content_type="application/json"), 400)["detail"].startswith(
-        "JSON parse error"
-    )
+    form = client.post(address, "reason=x", content_type="application/x-www-form-urlencoded", headers=fresh())
+    assert refusal(form, 415)["detail"].startswith("Unsupported media type")
+    broken = client.post(address, "{", content_type="application/json", headers=fresh())
+    assert refusal(broken, 400)["detail"].startswith("JSON parse error")
 
 
 def test_the_same_thing_as_on_the_page_in_the_ledger(client, office, site):

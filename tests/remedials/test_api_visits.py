@@ -129,6 +129,23 @@ def test_booking_is_refused_as_on_the_page(client, office, engineer, site):
     assert remedial.stage == "approved"
 
 
+def test_an_emergency_displaces_the_visits_that_it_names(client, office, engineer, site):
+    there = [
+        make.make_visit(make.make_site(name), engineers=[engineer], start=SOON + 2 * place * timedelta(hours=1))
+        for place, name in enumerate(["Elsewhere", "Third"])
+    ]
+    long = {"end": (SOON + timedelta(hours=4)).isoformat(), "emergency": True}
+    body, address = booking(approved(site), engineer=engineer, **long), f"sites/{site.pk}/book-visit"
+    named = [str(visit.pk) for visit in there]
+    refusal(post(client, office, address, **body, displace=True), 400)
+    assert (
+        f"visit {there[1].number}" in refusal(post(client, office, address, **body, displace=named[:1]), 409)["detail"]
+    )
+    shown = post(client, office, address, **body, displace=named)
+    assert shown.status_code == 201, shown.content
+    assert {visit.state for visit in type(there[0]).objects.filter(pk__in=named)} == {"cancelled"}
+
+
 def test_book_an_inspection_and_a_call_out(client, office, engineer, site):
     unit, told = make.unit_of(site), make.make_observation(site, code="")
     body = booking(engineer=engineer, units=[str(unit.pk)], call_outs=[str(told.pk)], confirm=False)

@@ -1,6 +1,7 @@
 """The demo firm: every stage and code, one loose end, nothing that could be somebody's."""
 
 import re
+from datetime import time
 from io import StringIO
 
 import pytest
@@ -8,23 +9,25 @@ import time_machine
 from django.core.management import call_command
 from django.db import transaction
 
-from inspections.models import DangerNotice, Inspection, MadeSafe, Observation, Review
+from inspections.models import DangerNotice, Inspection, MadeSafe, Observation, Reading, Review
 from inspections.standards.example_codings import EXAMPLES
+from jobsite import clock
 from jobsite.ids import new_id
 from jobsite.ledger.queries import faults
-from jobsite.people.models import Leave, Skill, User, WorkingWeek
+from jobsite.people.models import Instrument, Leave, Skill, User, WorkingWeek
 from jobsite.premises.models import Board, CircuitLink, Feed, Party, SecondSource, Site, SwitchingTest, Unit
 from jobsite.premises.queries.disagreements import labels_page
 from remedials.desk.demo.loading import load_demo
 from remedials.desk.demo.people import sign_ins
 from remedials.desk.demo.quotes import answering_path
-from remedials.due.models import DueRow
+from remedials.due.models import DueRow, Leaving, NoReminders
 from remedials.quotes.models import LineAnswer, Offer, Question, Quote, StandardJob
 from remedials.quotes.states import Standing
-from remedials.visits.models import Plan, Visit, VisitMove
+from remedials.status.portfolio import queries
+from remedials.visits.models import Attempt, Plan, Visit, VisitMove
 from remedials.visits.operations.checking_in import check_in
 from remedials.visits.operations.codes import look_at_code
-from remedials.works.models import Remedial
+from remedials.works.models import PowerStep, Remedial, Stint
 from tests.factories import NOON, TODAY
 
 pytestmark = pytest.mark.django_db
@@ -45,11 +48,28 @@ def values(rows, name):
 
 
 def test_sites_of_different_kinds(demo):
-    assert Site.objects.count() == 10
+    assert Site.objects.count() == 13
     assert len(values(Unit.objects, "kind")) == 7
     assert Board.objects.filter(site__name="Orrin Reach boatyard").count() == 8
     assert Unit.objects.filter(site__name="Tollgate House").count() == 5
     assert Unit.objects.get(site__name="3 Lantern Row").whole_site is True
+
+
+def test_an_agent_with_many_flats_has_a_line_for_each(demo):
+    agent = Party.objects.get(name="Cormorant Row Management")
+    page = queries.portfolio(agent, queries.Asked(), now=NOON)
+    assert page.units == 142  # 140 flats and the common parts of two buildings
+    assert [line.name for line in page.lines[:4]] == [
+        "Flat 7, Ropehouse Court", "Flat 18, Ropehouse Court", "Flat 52, Ropehouse Court", "Flat 33, Ropehouse Court",
+    ]  # fmt: skip
+    assert page.first_words[-1] == "Nobody let us in to 2 units when we last came."
+    partly = {line.name for line in page.lines if "did not cover" in line.says}
+    assert partly == {f"Flat {n}, Capstan Walk" for n in range(20, 24)}
+    assert {line.next_basis for line in page.lines if line.name.startswith("Flat")} == {"by law"}
+    told = Attempt.objects.filter(how="visit", got_in=False).select_related("unit")
+    for attempt in told:  # what is said to have been done at a time was done before it was written down
+        times = [time(int(hour), int(minute)) for hour, minute in re.findall(r"\b(\d{1,2}):(\d\d)\b", attempt.said)]
+        assert all(at <= attempt.recorded_at.astimezone(clock.LONDON).time() for at in times), attempt.said
 
 
 def test_an_old_report_with_disputed_codes(demo):
@@ -99,6 +119,10 @@ def test_every_kind_of_due_row_but_quotes_about_to_lapse(demo):
         "key",
         "see-to",
         "unclosed",
+        "paper",
+        "insurance",
+        "instrument",
+        "competence",
     }
     assert values(DueRow.objects, "kind") == kinds
 
@@ -218,3 +242,36 @@ def test_every_kind_of_person_can_sign_in(demo, client):
         answer = client.post("/accounts/login/", {"login": address, "password": password})
         assert (address, answer.status_code, answer.get("Location")) == (address, 302, "/")
         client.logout()
+
+
+def test_what_the_engineers_phone_has_to_show(demo):
+    """A job begun and to be finished today, with its picture and a reading from before; proof to review; testers in every state."""
+    stint = Stint.objects.get(came=Stint.Came.PART_DONE, remedial__work__startswith="Renew the heating element")
+    work = stint.remedial
+    assert list(PowerStep.objects.filter(remedial=work).order_by("at", "pk").values_list("kind", flat=True)) == [
+        "off",
+        "on",
+    ]
+    assert Visit.objects.filter(start__date=TODAY, lines__remedial=work).exists()
+    trips = work.observations.get()
+    assert trips.photos.exists()
+    assert Reading.objects.filter(circuit=trips.circuit).count() >= 2
+    assert Remedial.objects.filter(stage="done").exists()
+    states = {
+        i.name: (bool(i.check_due and i.check_due < TODAY), i.checks.filter(result="failed").exists())
+        for i in Instrument.objects.filter(archived_at=None)
+    }
+    assert states == {
+        "Multifunction tester": (False, False),
+        "Loop and RCD tester": (True, False),
+        "Insulation tester": (False, True),
+    }
+
+
+def test_a_house_was_left_with_a_closing_letter(demo):
+    letter = Leaving.objects.get()
+    assert (letter.site.name, letter.why, letter.delivered_how) == ("Ferry Cottage", "sold", "hand")
+    assert [item["code"] for item in letter.open_items["items"]] == ["C2", "C3"]
+    assert letter.site.archived_at is not None
+    assert not DueRow.objects.filter(site=letter.site).exists()
+    assert NoReminders.objects.get().party.name == "The Wrens"

@@ -137,9 +137,9 @@ def test_a_subcontractor_sees_the_sites_of_own_visits_only(client, site, office,
 @pytest.mark.parametrize(
     ("who", "labels"),
     [
-        ("office", ["Take in a file", "Somebody rang", "New site"]),
+        ("office", ["Take in a file", "Somebody rang", "New site", "Figures"]),
         ("engineer", ["Somebody rang"]),
-        ("manager", ["Take in a file", "Somebody rang", "New site"]),
+        ("manager", ["Take in a file", "Somebody rang", "New site", "Figures"]),
     ],
 )
 def test_what_may_be_begun_follows_the_rights(client, request, who, labels):
@@ -178,7 +178,7 @@ def test_the_file_holds_what_is_shown(at_desk, site, office):
     heads, *rows = csv.reader(io.StringIO(response.content.decode("utf-8-sig")))
     assert heads[:4] == ["Code", "Made safe", "Next step", "What"]
     assert rows == [
-        ["C2", "", "Decide what it needs", "'=cmd()", "", "Sample House", "Board 1", "2026-02-03", "", "Olive Deskworth", "2026-02-03", ""]
+        ["C2", "", "Decide what it needs", "'=cmd()", "", "Sample House", "Board 1", "2026-02-03", "", "Olive Deskworth", "2026-02-03", "", "", ""]
     ]  # fmt: skip
     assert response["Content-Disposition"] == 'attachment; filename="due-2026-02-03.csv"'
 
@@ -191,9 +191,11 @@ def test_the_spreadsheet_holds_dates(at_desk, site, office):
 
 
 @pytest.mark.parametrize("size", [1, 10, 100])
-def test_the_page_costs_eight_statements_at_any_size(at_desk, office, size):
-    """Session, person, when the reminders ran, the people to choose from, keys, rows, what stands above,
-    codes to review."""
+def test_the_page_costs_seven_statements_at_any_size(at_desk, office, size):
+    """Session, person, when the reminders ran, the people of the firm, by which day enough is due, rows, what stands above.
+
+    Whoever may decide codes is asked two more: codes to review in reports, those given at visits.
+    """
     for n in range(size):
         site = make_site(f"House {n}")
         seen = make_observation(site, board=make_board(site), code=("C1", "C2", "FI", "C3", "")[n % 5], by=office)
@@ -201,7 +203,7 @@ def test_the_page_costs_eight_statements_at_any_size(at_desk, office, size):
             wait_on(office, observation=seen)
     with statements() as sql:
         at_desk.get("/")
-    assert len(sql) == 8
+    assert len(sql) == 7
 
 
 def test_what_is_long_overdue_says_so_beside_a_step_with_a_new_date(at_desk, site, office):

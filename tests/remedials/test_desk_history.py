@@ -17,8 +17,8 @@ from jobsite.ledger.operations import operation, record
 from jobsite.ledger.queries import heads
 from jobsite.ledger.rules import read_heads
 from jobsite.messages.models import Message
-from remedials.desk.queries.history import facts_in_words, verbs
-from remedials.desk.queries.subjects import KINDS, named
+from remedials.status.record.history import facts_in_words, verbs
+from remedials.status.record.subjects import KINDS, named
 from tests.factories import NOON, TODAY, grant_access, make_link, make_observation, make_site, unit_of
 from tests.remedials.desk import hrefs, read, statements, text_of
 

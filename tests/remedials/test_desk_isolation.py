@@ -196,4 +196,5 @@ def test_visit_leads_to_what_to_switch_off_for_each_remedial(on_site, farm, engi
     answer = on_site.get(reverse("visits:visit", args=[booked(off, engineer, remedials=[off, on]).pk]))
     asked = {href for href in hrefs(answer) if "/isolation/" in href}
     assert asked == {page(farm, circuit=way.pk)}
-    assert f"What to switch off for remedial {off.number}" in text_of(answer)
+    assert "Before you touch it Switch off, by the record:" in text_of(answer)
+    assert f"The whole of it, with the drawing for remedial {off.number}" in text_of(answer)

@@ -164,7 +164,7 @@ def test_remedials_steps_and_waiting(at_desk, site, office):
     words = text_of(response)
     assert f"{remedial.number}: Fit a cover approved · Anymanager Body" not in words
     assert f"{remedial.number}: Fit a cover approved · Olive Deskworth, by today" in words
-    assert "Next Chase it 2 days late waits on network operator · Sun 1 Feb Book the work" in words
+    assert "Next Chase it 2 days late waits on network operator · Sun 1 Feb I have it : Chase it Book the work" in words
     assert (
         "network operator : new cut-out asked 3 Feb 2026, NO-1 · Olive Deskworth chases Sun 1 Feb 2 days late" in words
     )

@@ -7,10 +7,12 @@ import pytest
 import time_machine
 from django.urls import reverse
 
+from jobsite.ids import new_id
 from jobsite.ledger.photographs import store_photograph
 from remedials.desk.queries.remedial import stage_line
 from remedials.visits.models import Attendance, Visit, VisitLine
 from remedials.works.models import Approval, Proof, ProofPhoto, ProofReview, WayOut
+from remedials.works.operations import Material, leave_remedial, record_power
 from remedials.works.states import Stage
 from tests.factories import (
     NOON,
@@ -284,9 +286,10 @@ def test_what_must_be_seen_to_first_stands_there_and_is_noted_of_this_remedial(c
 
 
 @pytest.mark.parametrize("size", [1, 10])
-def test_the_page_costs_twenty_two_statements_at_any_size(client, office, engineer, size):
+def test_the_page_costs_twenty_five_statements_at_any_size(client, office, engineer, size):
     """Session, person, when the reminders ran, the remedial, its observations, proofs, their photos and readings, the
-    required readings, what it takes besides time, what must be seen to first, the boards it is about, the person's competence twice."""
+    required readings, what it takes besides time, what must be seen to first, the boards it is about, the
+    person's competence twice, what stints came to and what was used, power steps."""
     client.force_login(make_qualified("Quinn Also", "manager"))
     site = make_site(earthing="TN-C-S")
     remedial = make_remedial(*[make_observation(site, by=office) for _ in range(size)], stage="done", by=office)
@@ -297,9 +300,27 @@ def test_the_page_costs_twenty_two_statements_at_any_size(client, office, engine
         shoot(remedial, engineer, proof=proof, shade=20 * n)
         book(remedial, engineer, office, number=n + 1, state="cancelled", cancelled_reason="rain")
         wait_on(office, remedial=remedial)
+        leave(remedial, engineer)
     with statements() as sql:
         client.get(page(remedial))
-    assert len(sql) == 22
+    assert len(sql) == 25
+
+
+def leave(remedial, engineer):
+    used = [Material("Cable 2.5 mm²", Decimal(2), "m"), Material("Clip", Decimal(3))]
+    return leave_remedial(
+        remedial, id=new_id(), came="could-not", because="No key", minutes=15, used=used, by=engineer, now=NOON
+    )
+
+
+def test_what_came_of_it_on_site_is_told_to_the_office(client, office, engineer):
+    remedial = on_the_way("C2", stage="booked")
+    record_power(remedial, id=new_id(), kind="off", where="Way 5, lock 14", by=engineer, now=NOON)
+    leave(remedial, engineer)
+    client.force_login(office)
+    shown = text_of(client.get(page(remedial)))
+    assert "Could not be done , 15 minutes: No key Used: 2 m Cable 2.5 mm², 3 × Clip" in shown
+    assert "Isolated, locked off and proved dead: Way 5, lock 14" in shown
 
 
 def test_what_is_to_be_priced_leads_to_recording_the_answer(client, office, engineer):

@@ -128,7 +128,9 @@ def test_an_open_item_says_where_what_is_done_and_who_has_it(at_desk, site, offi
 
 def test_a_loose_end_is_marked(at_desk, site, office):
     make_observation(site, "Nobody has it", owner=None, by=office)
-    assert "Decide what it needs : Nobody has it nobody today loose end" in read(at_desk, page(site))
+    assert "Decide what it needs : Nobody has it nobody I have it : Nobody has it today loose end" in read(
+        at_desk, page(site)
+    )
 
 
 def test_an_item_that_its_remedial_carries_shows_the_remedials_step(at_desk, site, office):

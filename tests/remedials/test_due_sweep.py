@@ -8,7 +8,7 @@ from django.core import mail
 from django.db import connection, connections, transaction
 from django.urls import reverse
 
-from inspections.models import InspectionDue
+from inspections.models import InspectionDue, MadeSafe
 from inspections.operations import review
 from jobsite.celery import app
 from jobsite.firm.models import Heartbeat
@@ -16,8 +16,9 @@ from jobsite.firm.operations import beat, describe_firm
 from jobsite.ledger.queries import heads
 from jobsite.ledger.rules import read_heads
 from jobsite.messages.models import Message
+from jobsite.premises.operations.merging import merge_sites
 from remedials.due.operations import SWEEP_LOCK, send, stands, sweep
-from remedials.due.queries import SWEEP
+from remedials.due.queries import SENDING, SWEEP
 from tests.factories import NOON, TODAY, make_observation, make_site, make_visit, make_visit_line, unit_of
 
 pytestmark = pytest.mark.django_db
@@ -72,13 +73,30 @@ def test_a_danger_new_to_somebody_does_not_wait_for_the_morning(site, engineer, 
     assert occasions() == [f"danger {seen.pk} {TODAY} {manager.pk}", f"danger {seen.pk} {tomorrow} {engineer.pk}"]
 
 
+def made_safe_once(seen, by):
+    """That `seen` was made safe and is dangerous again."""
+    MadeSafe.objects.create(
+        observation=seen, how="locked", what="Locked off", agreed_with="The owner", key_holder="The owner", at=NOON, by=by,
+        look_again_on=TODAY, ended="reconnected", ended_at=NOON,
+    )  # fmt: skip
+
+
 def test_a_danger_that_is_back_at_night_does_not_wait_for_the_morning(site, manager):
-    seen = make_observation(site, code="C1", owner=manager, by=manager, make_safe_by=TODAY)
+    seen = make_observation(site, code="C1", owner=manager, by=manager)
     sweep(now=NIGHT)
-    seen.make_safe_by = TODAY + timedelta(days=1)
-    seen.save()
+    made_safe_once(seen, manager)
     sweep(now=NIGHT + timedelta(days=1))
     assert len(occasions()) == 2
+
+
+def test_a_danger_that_is_back_on_the_same_day_is_told_again(site, manager):
+    seen = make_observation(site, code="C1", owner=manager, by=manager)
+    sweep(now=NOON)
+    made_safe_once(seen, manager)
+    for minutes in (5, 10):
+        sweep(now=NOON + timedelta(minutes=minutes))
+    told = f"danger {seen.pk} {TODAY} {manager.pk}"
+    assert dangers() == [told, f"{told} 1"]
 
 
 def test_the_clockwork_reads_files_apart_from_the_sweep():
@@ -88,6 +106,8 @@ def test_the_clockwork_reads_files_apart_from_the_sweep():
         "inspections.intake.tasks.read_waiting": 300.0,
         "remedials.due.tasks.send": 60.0,
         "remedials.visits.tasks.work_out_waiting": 300.0,
+        "remedials.status.tasks.draw_waiting": 300.0,
+        "remedials.status.privacy.tasks.shed_past": 21_600.0,
     }
     app.loader.import_default_modules()
     assert set(beats) <= set(app.tasks)
@@ -135,7 +155,7 @@ def test_customers_hear_of_an_inspection_once_a_mark(site, office, days, marks):
     InspectionDue.objects.create(unit=unit, due_on=due_on, basis="as recommended", shows_from=TODAY, owner=None)
     sweep(now=NIGHT)
     sweep(now=NIGHT)
-    assert occasions() == [f"inspection {unit.pk} {due_on} {mark}" for mark in marks]
+    assert occasions() == [f"inspection {unit.pk} {due_on} {site.customer.pk} {mark}" for mark in marks]
 
 
 def test_an_inspection_done_meanwhile_is_not_announced(site):
@@ -226,12 +246,23 @@ def test_banner_before_the_first_sweep(client, office):
     assert "The reminders have not run yet." in client.get(reverse("desk:due")).content.decode()
 
 
-@pytest.mark.parametrize(("minutes", "code", "word"), [(29, 200, "running"), (31, 503, "stopped")])
-def test_health_tells_whether_the_clockwork_runs(client, time_machine, minutes, code, word):
+@pytest.mark.parametrize(
+    ("swept", "sent", "code", "words"),
+    [
+        (29, 29, 200, ("running", "running")),
+        (31, 0, 503, ("stopped", "running")),
+        (0, 31, 503, ("running", "stopped")),
+        (-9, -9, 200, ("running", "running")),  # two computers' clocks are a little apart
+        (-11, 0, 503, ("stopped", "running")),  # of a clock that was ahead: nothing says that it runs now
+    ],
+)
+def test_health_tells_whether_the_clockwork_runs(client, time_machine, swept, sent, code, words):
     time_machine.move_to(NOON, tick=False)
-    beat(SWEEP, now=NOON - timedelta(minutes=minutes))
+    beat(SWEEP, now=NOON - timedelta(minutes=swept))
+    beat(SENDING, now=NOON - timedelta(minutes=sent))
     answer = client.get(reverse("due:health"))
-    assert (answer.status_code, answer.json()) == (code, {"database": "up", "clockwork": word})
+    said = {"database": "up", "clockwork": words[0], "sending": words[1], "messages": "moving"}
+    assert (answer.status_code, answer.json()) == (code, said)
 
 
 # --- what may be dangerous and nobody has coded ------------------------------------------------------------------------
@@ -262,3 +293,19 @@ def test_coded_meanwhile_nothing_is_sent(site, engineer, qualified):
     sweep(now=NIGHT)
     review(seen, decision="recode", code="C3", reason="looked at it", by=qualified, now=NIGHT)
     assert [stands(message, today=TODAY) for message in Message.objects.filter(danger=True)] == [False, False]
+
+
+# --- sites recorded twice ---------------------------------------------------------------------------------------------
+
+
+def test_a_message_about_a_site_that_was_recorded_twice_follows_it(site, manager):
+    twice = make_site("Sample House, again", customer=site.customer)
+    seen = make_observation(twice, code="C1", owner=manager, by=manager)
+    sweep(now=NOON)
+    merge_sites(twice, into=site, names={}, reason="recorded twice", by=manager, now=NOON)
+    assert set(Message.objects.filter(danger=True).values_list("site", flat=True)) == {site.pk}
+    send(now=NOON)
+    danger = Message.objects.get(danger=True)
+    assert (danger.state, danger.site, danger.reason_ref) == ("sent", site.pk, seen.pk)
+    sweep(now=NOON + timedelta(minutes=5))
+    assert len(dangers()) == 1  # it is the same danger, told already

@@ -268,7 +268,7 @@ def test_statements_of_the_pages_of_one_person_and_of_the_terms(as_manager, boss
             as_manager.get(f"/people/{three.pk}/{address}")
     with django_assert_num_queries(counted[3]):
         as_manager.get("/diary/terms/")
-    assert max(counted) <= 9
+    assert max(counted) <= 10
 
 
 @pytest.mark.usefixtures("at_noon")

@@ -12,7 +12,7 @@ from remedials.visits.operations import book_visit, no_access
 from remedials.visits.queries.gone import why_gone
 from remedials.visits.queries.problem import gathered, missing_places, problem_of
 from remedials.visits.queries.problem_work import NO_MINUTES
-from remedials.works.operations import part_done
+from remedials.works.operations import leave_remedial
 from tests import factories as make
 from tests.factories import NOON, TODAY
 from tests.remedials.desk import statements
@@ -92,7 +92,7 @@ def test_what_was_part_done_or_where_nobody_let_us_in_is_planned_again(engineer,
         start = NOON + timedelta(hours=hours)
         end = start + timedelta(hours=1)
         book_visit(remedial.site, id=new_id(), remedials=[remedial], start=start, end=end, **when)
-    part_done(begun, left="the second board", by=edwin, now=NOON)
+    leave_remedial(begun, id=new_id(), because="the second board", by=edwin, now=NOON)
     no_access(shut.lines.get().visit, id=new_id(), note="Rang twice", by=office, now=NOON)
     found = get([edwin])
     assert found.held_back == {}

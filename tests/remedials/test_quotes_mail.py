@@ -11,6 +11,7 @@ from jobsite.ids import new_id
 from jobsite.ledger.files import path_of, read_file
 from jobsite.messages.models import Message
 from jobsite.messages.operations import CLAIM_HOLDS, claim, send_again
+from jobsite.messages.operations.claims import begin
 from jobsite.people.links import find_link, token_hash
 from jobsite.people.models import PrivateLink
 from jobsite.people.operations import withdraw_link
@@ -124,10 +125,20 @@ def test_where_it_may_have_arrived_both_links_open_when_a_person_sends_again(set
 
 def test_a_crash_after_the_link_was_made_is_unknown_and_never_sent_again(offer) -> None:
     message = claim(now=NOON)
-    complete(message, now=NOON)  # and then the machine stops
+    complete(message, now=NOON)
+    begin(message, now=NOON)  # and then the machine stops
     sweep(now=NOON + CLAIM_HOLDS * 2)
     send(now=NOON + CLAIM_HOLDS * 2)
     assert (Message.objects.get(pk=message.pk).state, mail.outbox) == (STATE.UNKNOWN, [])
+
+
+def test_a_crash_before_the_mail_was_handed_over_costs_nothing(offer) -> None:
+    complete(claim(now=NOON), now=NOON)  # and then the machine stops
+    sweep(now=NOON + CLAIM_HOLDS * 2)
+    send(now=NOON + CLAIM_HOLDS * 3)
+    assert Message.objects.get().state == STATE.SENT
+    (token,) = tokens()
+    assert opens(token)
 
 
 def test_a_document_that_is_lost_holds_the_mail_back_and_is_said(offer) -> None:
@@ -166,7 +177,7 @@ def test_one_reminder_before_it_lapses(offer) -> None:
     assert reminders() == [STATE.WAITING]
     mail.outbox.clear()
     send(now=LAPSING)
-    last = mail.outbox[-1]
+    last = [sent for sent in mail.outbox if sent.to == [offer.quote.party.email]][-1]
     assert last.subject == f"Quote {offer.quote.number} stands until 5 Mar 2026"
     assert (last.attachments, opens(tokens()[-1])) == ([], True)
 
@@ -175,8 +186,11 @@ def test_none_on_the_day_it_was_sent_and_none_at_night(site, office) -> None:
     make.make_terms()
     make.make_sent_offer(sites=[site], prices=[{}], valid_until=TODAY + timedelta(days=2), by=office)
     sweep(now=NOON)
-    sweep(now=NOON.replace(hour=3) + timedelta(days=1))
-    assert reminders() == []
+    night = NOON.replace(hour=3) + timedelta(days=1)
+    sweep(now=night)
+    send(now=night)
+    to_customers = [m for m in mail.outbox if m.to == ["petra@example.com"]]
+    assert (reminders(), to_customers) == (["waiting"], [])  # written, and goes out when the quiet hours end
     sweep(now=NOON + timedelta(days=1))
     assert reminders() == [STATE.WAITING]
 

@@ -140,7 +140,7 @@ def test_a_question_is_answered_on_its_page(at_desk, office, offer, link):
     assert (question.open, question.remarks.count()) == (False, 2)
     message = Message.objects.get(to_kind="customer")
     assert (message.address, message.filled_by) == ("landlady@example.com", "quote")
-    assert "Olive Deskworth replies:\n\nAn hour." in message.body
+    assert "Olive replies:\n\nAn hour." in message.body
     further = ask_further(question, id=new_id(), text="And the dust?", name="Petra", by=link, now=LATER)
     assert further.open
 

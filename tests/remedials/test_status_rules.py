@@ -1,5 +1,6 @@
 """The sentences of the customer's page: the dangerous first, and never more than is known."""
 
+import re
 from datetime import date
 
 import pytest
@@ -12,15 +13,20 @@ from remedials.status.rules import (
     Basis,
     Known,
     OpenItem,
+    basis_words,
     completion_words,
+    confirmation_words,
     ended_words,
     first_words,
+    how_many,
     listed,
     long_day,
     meaning,
+    mood,
     undecided_words,
     work_words,
 )
+from remedials.status.rules.first_words import STANDS
 from remedials.works.states import Stage
 
 FEB = date(2026, 2, 3)
@@ -44,14 +50,14 @@ def said(*codes: str, bases=(INSPECTED,), **more) -> list[str]:
             [LOFT],
         ),
         (
-            ["No inspection is on record here, so this page cannot say whether the installation is safe."],
+            ["No inspection is on record here, so it is not known whether the installation is safe."],
             [],
             [],
         ),
         (
             [
                 "One report of a defect has not been looked at by a competent person yet: it may be dangerous.",
-                "No inspection is on record here, so this page cannot say whether the installation is safe.",
+                "No inspection is on record here, so it is not known whether the installation is safe.",
             ],
             [""],
             [],
@@ -67,8 +73,9 @@ def said(*codes: str, bases=(INSPECTED,), **more) -> list[str]:
         (
             [
                 "Danger now: Live busbar exposed (DB1), not recorded as made safe. Keep away from it.",
+                "2 dangerous items are open: none made safe, repairs not booked yet.",
+                "Ask us what may be used until then.",
                 "2 reports of defects have not been looked at by a competent person yet: they may be dangerous.",
-                "2 dangerous items are open.",
                 "What is known here is from the inspection of 3 February 2026.",
             ],
             [OpenItem("C1", text="Live busbar exposed.", where="DB1"), "C2", "", ""],
@@ -76,7 +83,21 @@ def said(*codes: str, bases=(INSPECTED,), **more) -> list[str]:
         ),
         (
             [
-                "2 dangerous items are open: 1 made safe for now on 3 February 2026, 1 with the repair booked for 9 March 2026.",
+                (
+                    "A defect was reported that may be dangerous now, and no competent person has looked at it yet. Keep away "
+                    "from it, and ring us."
+                ),
+                "One report of a defect has not been looked at by a competent person yet: it may be dangerous.",
+                "Besides that, no dangerous item is recorded open, from the inspection of 3 February 2026.",
+            ],
+            [OpenItem("", urgent=True), ""],
+            [INSPECTED],
+        ),
+        (
+            [
+                "2 dangerous items are open: 1 made safe for now on 3 February 2026, 1 not made safe.",
+                "Their repairs: 1 booked for 9 March 2026; 1 not booked yet.",
+                "Ask us what may be used until then.",
                 "What is known here is from the inspection of 3 February 2026. It did not cover: the loft.",
             ],
             [OpenItem("C1", safe_on=FEB), OpenItem("C2", booked_on=MARCH)],
@@ -85,7 +106,8 @@ def said(*codes: str, bases=(INSPECTED,), **more) -> list[str]:
         (
             [
                 "Danger now: No cover, and 1 other danger, not recorded as made safe. Keep away from them.",
-                "4 dangerous items are open: 2 made safe for now.",
+                "4 dangerous items are open: 2 made safe for now, the last on 9 March 2026, 2 not made safe, repairs not booked yet.",
+                "Ask us what may be used until then.",
                 "What is known here is from the inspection of 3 February 2026.",
             ],
             [
@@ -100,6 +122,96 @@ def said(*codes: str, bases=(INSPECTED,), **more) -> list[str]:
 )
 def test_first_words(sentences, items, bases):
     assert said(*items, bases=bases) == sentences
+
+
+BOOKED = OpenItem("C2", booked_on=MARCH)
+
+
+@pytest.mark.parametrize(
+    ("items", "sentences"),
+    [
+        ([OpenItem("C1", FEB, MARCH)], ["1 dangerous item is open: made safe for now on 3 February 2026, repair booked for 9 March 2026."]),
+        ([OpenItem("C1", FEB, MARCH)] * 2, ["2 dangerous items are open: both made safe for now on 3 February 2026, repairs booked for 9 March 2026."]),
+        ([OpenItem("C2", booked_on=MARCH), OpenItem("C2", booked_on=date(2026, 3, 12))], ["2 dangerous items are open: none made safe, repairs booked, the first for 9 March 2026."]),
+        ([OpenItem("C2", booked_on=FEB, over=True)], ["1 dangerous item is open: not made safe, repair booked for 3 February 2026, with no outcome recorded yet."]),
+        ([OpenItem("C2", stands="quoted")], ["1 dangerous item is open: not made safe, repair waiting for an answer to our quote."]),
+        ([OpenItem("C2", stands="approved")] * 3, ["3 dangerous items are open: none made safe, repairs agreed, the day still to be fixed."]),
+        ([OpenItem("C2", stands="done")], ["1 dangerous item is open: repair done, the proof still to be reviewed by a qualified person."]),
+        ([OpenItem("C2", stands="done"), OpenItem("C2")], ["2 dangerous items are open: 1 not made safe."]),
+        ([OpenItem("C1", safe_on=FEB), OpenItem("C2", advised=True)], ["2 dangerous items are open: 1 made safe for now on 3 February 2026, 1 not made safe, repairs not booked yet.", "What to do until then stands at the items below: ask us where it does not."]),
+        ([OpenItem("C2", stands="declined")], ["1 dangerous item is open: not made safe, repair offered, and declined."]),
+        (
+            [BOOKED, OpenItem("C2", booked_on=FEB, over=True), OpenItem("C1", FEB, stands="done"), OpenItem("C2", stands="declined")],
+            [
+                "4 dangerous items are open: 1 made safe for now on 3 February 2026, 3 not made safe.",
+                "Their repairs: 1 booked for 9 March 2026; 1 booked for 3 February 2026, with no outcome recorded yet; 1 done, the proof still to be reviewed by a qualified person; 1 offered, and declined.",
+            ],
+        ),
+    ],
+)  # fmt: skip
+def test_what_is_done_about_the_dangerous_ones(items, sentences):
+    assert said(*items)[: len(sentences)] == sentences
+
+
+@given(st.lists(st.builds(OpenItem, st.sampled_from(["C1", "C2"]), st.none(), st.none() | st.just(MARCH), st.booleans(), st.sampled_from([*STANDS])), min_size=1))  # fmt: skip
+def test_the_counts_of_the_repairs_add_up(items):
+    told = next((s for s in said(*items) if s.startswith("Their repairs: ")), None)
+    counts = [int(n) for n in re.findall(r"(?:: |; )(\d+) ", told)] if told else [len(items)]
+    assert sum(counts) == len(items)
+
+
+@pytest.mark.parametrize(
+    ("basis", "words"),
+    [
+        ("As observation 1027, which this continues. The firm's policy.", "The firm's policy."),
+        ("As observation 1027, which this continues.", ""),
+        ("The firm's policy.", "The firm's policy."),
+    ],
+)
+def test_basis_words(basis, words):
+    assert basis_words(basis) == words
+
+
+def test_the_next_visit_is_said_before_where_the_knowledge_is_from():
+    assert said("C2", next_visit="9 Mar 2026, 09:00–10:30")[2] == "We are to be there next on 9 Mar 2026, 09:00–10:30."
+    assert said(next_visit="9 Mar 2026, 09:00–10:30")[-1] == "We are to be there next on 9 Mar 2026, 09:00–10:30."
+
+
+@pytest.mark.parametrize(
+    ("items", "words"),
+    [
+        ([OpenItem("C1"), OpenItem("C3")], "live"),
+        ([OpenItem("C1", safe_on=FEB)], "warn"),
+        ([OpenItem("")], "warn"),
+        ([OpenItem("FI"), OpenItem("C3")], "must"),
+        ([OpenItem("C3")], ""),
+        ([], ""),
+    ],
+)
+def test_the_mood_is_that_of_the_worst(items, words):
+    assert mood(items) == words
+
+
+@pytest.mark.parametrize(
+    ("letters", "room", "count"), [([], 9, 0), ([10], 9, 1), ([4, 5], 9, 2), ([4, 6, 1], 9, 1), ([1] * 20, 9, 9)]
+)
+def test_how_many_items_fit(letters, room, count):
+    assert how_many(letters, room) == count
+
+
+@pytest.mark.parametrize(
+    ("done_on", "words"),
+    [
+        (FEB, "To each existing tenant (Flat 1): recorded as done on 3 February 2026."),
+        (
+            None,
+            "To each existing tenant (Flat 1): not recorded as done yet; due by 9 March 2026.",
+        ),
+    ],
+)
+def test_confirmation_words(done_on, words):
+    said = confirmation_words("written confirmation", "each existing tenant", "Flat 1", done_on=done_on, due_on=MARCH)
+    assert said == words
 
 
 @pytest.mark.parametrize(
@@ -140,7 +252,8 @@ def test_first_words_name_overdue_inspections(overdue, sentences):
 
 def test_overdue_comes_before_where_the_knowledge_is_from():
     assert said("C2", overdue=(("", FEB),)) == [
-        "1 dangerous item is open.",
+        "1 dangerous item is open: not made safe, repair not booked yet.",
+        "Ask us what may be used until then.",
         "The next inspection was due by 3 February 2026 and is not on record.",
         "What is known here is from the inspection of 3 February 2026.",
     ]
@@ -219,6 +332,11 @@ def test_long_day():
         ("quoted", {}, "a quote is with you; we are waiting for the answer"),
         ("approved", {}, "agreed; the date is still to be fixed"),
         ("booked", {}, "booked"),
+        (
+            "booked",
+            {"booked": "9 Mar 2026, 09:00–10:30", "over": True},
+            "was booked for 9 Mar 2026, 09:00–10:30; what came of it is not recorded yet",
+        ),
         ("booked", {"booked": "9 Mar 2026, 09:00–10:30"}, "booked for 9 Mar 2026, 09:00–10:30"),
         ("done", {"done_on": FEB}, "done on 3 February 2026; a qualified person has still to review the proof"),
         ("done", {"done_on": FEB, "code": "C3"}, "done on 3 February 2026; more is to come"),
@@ -227,7 +345,7 @@ def test_long_day():
         (
             "declined",
             {"said_no_on": FEB, "ask_again_on": MARCH, "code": "FI"},
-            "offered, and declined on 3 February 2026; whether it is dangerous stays unknown; we shall ask again on 9 March 2026",
+            "offered, and declined on 3 February 2026; the investigation is unresolved: whether it is dangerous stays unknown; we shall ask again on 9 March 2026",
         ),
         ("cancelled", {}, ""),
         ("by-others", {}, "this part was done by others, by the papers we were given"),
@@ -251,9 +369,13 @@ def test_every_code_has_words_and_a_place():
 @pytest.mark.parametrize(
     ("ended", "more", "words"),
     [
-        ("remedied", {"reviewed": True}, "Put right by 3 February 2026. A qualified person has reviewed the proof."),
-        ("remedied", {}, "Put right by 3 February 2026."),
-        ("others", {}, "Put right by others, by the papers we were given, 3 February 2026. We have not inspected it."),
+        ("remedied", {"reviewed": True}, "Put right on 3 February 2026. A qualified person has reviewed the proof."),
+        ("remedied", {}, "Put right on 3 February 2026."),
+        (
+            "others",
+            {},
+            "Put right by others on 3 February 2026, by the papers we were given. We have not inspected it.",
+        ),
         ("finding", {"followed": True}, "Investigated, 3 February 2026. What was found is an item of its own."),
         ("finding", {}, "Investigated, 3 February 2026. No defect was recorded from it."),
         ("gone", {}, "Looked for again, 3 February 2026: a qualified person found that it is not there any more."),
@@ -278,3 +400,11 @@ def test_ended_words(ended, more, words):
 )
 def test_completion_words(done, of, words):
     assert completion_words(done, of) == words
+
+
+def test_completion_of_one_units_items():
+    assert completion_words(0, 0, "Flat 3") == "It lists no item of code C1, C2 or FI for Flat 3."
+    assert (
+        completion_words(2, 2, "Flat 3")
+        == "All 2 items of code C1, C2 or FI in it for Flat 3 are recorded as complete."
+    )

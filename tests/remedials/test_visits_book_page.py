@@ -52,6 +52,7 @@ def test_an_emergency_names_what_it_would_displace_and_displaces_when_told(at_de
     assert asked.status_code == 422
     first = Visit.objects.get()
     assert f"Visit {first.number} to Old Pottery" in text_of(asked)
+    assert list(asked.context["form"].errors) == ["displace"]
     other = at_desk.post(address, data | {"displace": [new_id()]})
     assert (other.status_code, Visit.objects.count()) == (422, 1)
     for _ in range(2):

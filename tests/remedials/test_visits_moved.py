@@ -341,3 +341,13 @@ def test_two_emergencies_displace_one_visit_once(office, engineer) -> None:
     first.refresh_from_db()
     assert first.state == "cancelled"
     assert Visit.objects.filter(state="booked").count() == 1
+
+
+def test_nobody_is_told_to_go_when_the_day_is_over(office, engineer) -> None:
+    visit = book(on_the_way("C2"), engineer, by=office)
+    message = Message.objects.get(to_id=engineer.pk, reason_kind="visit-told")
+    day = visit.end.date()
+    assert stands(message, today=TODAY)
+    assert stands(message, today=day)
+    assert not stands(message, today=day + timedelta(days=1))
+    assert message.error == "The visit is different by now, or its day is over."

@@ -5,10 +5,11 @@ from datetime import timedelta
 import pytest
 from django.db import transaction
 
+from jobsite.ids import new_id
 from jobsite.premises.operations import archive_site
 from jobsite.refused import Refused
 from remedials.visits.models import Visit
-from remedials.works.operations import part_done
+from remedials.works.operations import leave_remedial
 from tests.at_once import behind
 from tests.factories import Told, anybody, make_observation, make_remedial, make_site, make_user, recorded
 from tests.remedials.test_visits_operations import HOUR, MORNING, book
@@ -59,7 +60,7 @@ def test_a_visit_that_has_begun_took_place(office, engineer, now) -> None:
 def test_a_visit_whose_work_was_part_done_took_place(office, engineer, now) -> None:
     remedial = on_the_way("C2")
     book(remedial, engineer, by=office)
-    part_done(remedial, left="Second fix", by=engineer, now=now)
+    leave_remedial(remedial, id=new_id(), because="Second fix", by=engineer, now=now)
     tomorrow = {"start": MORNING + timedelta(days=1), "end": MORNING + timedelta(days=1, hours=1)}
     book(remedial, engineer, by=office, **tomorrow)
     assert states() == ["booked", "booked"]

@@ -11,7 +11,7 @@ from jobsite.refused import NotAllowed, Refused
 from remedials.visits.models import Attendance, Visit, VisitLine
 from remedials.visits.operations import book_visit, cancel_visit
 from remedials.works.models import Remedial
-from remedials.works.operations import part_done
+from remedials.works.operations import leave_remedial
 from tests.at_once import at_once, behind
 from tests.factories import (
     NOON,
@@ -168,7 +168,7 @@ def test_booked_work_moves_only_when_asked(office, engineer, other_engineer, now
 def test_work_left_over_is_booked_again(office, engineer, now) -> None:
     remedial = on_the_way("C2")
     book(remedial, engineer, by=office)
-    part_done(remedial, left="Second fix", by=engineer, now=now)
+    leave_remedial(remedial, id=new_id(), because="Second fix", by=engineer, now=now)
     again = book(
         remedial, engineer, by=office, start=MORNING + timedelta(days=1), end=MORNING + timedelta(days=1, hours=1)
     )

@@ -144,7 +144,9 @@ def test_the_engineers_page_settles_and_tells_that_nobody_let_them_in(office, en
     assert "Nobody let us in" in shown
     assert "Cancel the visit" not in shown
     line = visit.lines.get(kind="inspection")
-    assert on_site.post(f"{where}settle/", {"line": line.pk, "how": "Inspected"})["Location"] == where
+    assert (
+        on_site.post(f"{where}settle/", {"id": str(new_id()), "line": line.pk, "how": "Inspected"})["Location"] == where
+    )
     assert "part done: 1 of 2" in text_of(on_site.get(where))
     wrong = on_site.post(f"{where}no-access/", {"id": str(new_id()), "whom": "Flat 2", "note": ""})
     assert (wrong.status_code, "Flat 2" in wrong.content.decode()) == (422, True)
@@ -188,3 +190,43 @@ def test_cancelling_while_nobody_lets_them_in_gives_the_work_back_once() -> None
     remedial.refresh_from_db()
     visit.refresh_from_db()
     assert (remedial.stage, visit.state) == ("approved", "cancelled")
+
+
+# --- what a phone without signal sends later --------------------------------------------------------------------------
+
+
+def test_nobody_let_us_in_keeps_the_time_at_the_door(office, engineer) -> None:
+    remedial = on_the_way("C2")
+    visit = book(remedial.site, engineer, by=office, remedials=[remedial])
+    came = NOON + 5 * HOUR
+    no_access(visit, id=new_id(), note=NOTE, by=engineer, now=came, made_at=NOON + HOUR)
+    attempt = Attempt.objects.get()
+    assert (attempt.at, attempt.recorded_at) == (NOON + HOUR, came)
+
+
+def test_that_nobody_let_us_in_is_kept_though_the_visit_was_cancelled_meanwhile(office, engineer) -> None:
+    remedial = on_the_way("C2")
+    visit = book(remedial.site, engineer, by=office, remedials=[remedial])
+    cancel_visit(visit, reason="Not needed", by=office, now=NOON + 1.5 * HOUR)
+    with recorded() as told:
+        for _ in range(2):
+            no_access(visit, id=visit.pk, note=NOTE, by=engineer, now=NOON + 5 * HOUR, made_at=NOON + HOUR)
+    assert [one.verb for one in told] == ["access.attempt"]
+    assert Attempt.objects.get().visit == visit
+
+
+def test_two_who_stood_before_the_door_are_both_on_record(office, engineer, other_engineer) -> None:
+    remedial = on_the_way("C2")
+    visit = book(remedial.site, engineer, other_engineer, by=office, remedials=[remedial])
+    for who, note in ((engineer, NOTE), (other_engineer, "Nobody at the back door"), (engineer, NOTE)):
+        no_access(visit, id=new_id(), note=note, by=who, now=NOON + HOUR)
+    assert sorted(Attempt.objects.values_list("said", flat=True)) == ["Nobody at the back door", NOTE]
+    remedial.refresh_from_db()
+    assert remedial.stage == "approved"
+
+
+def test_a_line_is_settled_when_it_was_done(office, engineer) -> None:
+    site = make_site("Mill House")
+    visit = book(site, engineer, by=office, units=[unit_of(site)])
+    line = settle_line(visit.lines.get(), how="Inspected", by=engineer, now=NOON + 5 * HOUR, made_at=NOON + HOUR)
+    assert line.settled_at == NOON + HOUR

@@ -8,16 +8,16 @@ import pytest
 from inspections.operations import give_danger_notice
 from jobsite.ids import new_id
 from jobsite.refused import NotAllowed, Refused
-from remedials.works.models import Approval, WayOut
+from remedials.works.models import Approval, Remedial, WayOut
 from remedials.works.operations import (
     approve_remedial,
     cancel_remedial,
     decline_remedial,
     done_by_others,
+    leave_remedial,
     mark_booked,
     mark_unbooked,
     offer_again,
-    part_done,
 )
 from tests.factories import (
     TODAY,
@@ -317,13 +317,13 @@ def test_mark_booked_refuses(office, engineer, site, now) -> None:
 
 
 def test_part_done(office, engineer, site, now) -> None:
-    remedial = make_remedial(make_observation(site), stage="booked", by=office)
+    remedial, form = make_remedial(make_observation(site), stage="booked", by=office), new_id()
     with recorded() as told:
         for _ in range(2):
-            rest = part_done(remedial, left="Second fix ", by=engineer, now=now)
+            stint = leave_remedial(remedial, id=form, because="Second fix ", by=engineer, now=now)
+    rest = Remedial.objects.get()
     assert (rest.stage, rest.owner, rest.step_by) == ("approved", office, date(2026, 2, 8))
-    assert told == [Told("remedial.part-done", remedial.pk, {}, {"left": "Second fix"})]
-    with pytest.raises(Refused, match="cannot be part done"):
-        part_done(remedial, left="Something else", by=engineer, now=now)  # not passed over as if it were recorded
+    assert told == [Told("remedial.part-done", remedial.pk, {"stint": str(form)}, {"left": "Second fix"})]
+    assert (stint.came, stint.because, stint.minutes, stint.at) == ("part-done", "Second fix", None, now)
     with pytest.raises(NotAllowed):
-        part_done(remedial, left="Second fix", by=office, now=now)
+        leave_remedial(remedial, id=new_id(), because="Second fix", by=office, now=now)

@@ -74,7 +74,7 @@ class Firm:
                 r, reason="Not needed after all", nothing_more=self.dice.random() < 0.3, **office
             ),
             lambda r: do.done_by_others(r, who="Another Firm", reference="MW 1", on=TODAY, **office),
-            lambda r: do.part_done(r, left="Second fix", **at_site),
+            lambda r: do.leave_remedial(r, id=new_id(), because="Second fix", **at_site),
             lambda r: do.close_remedial(r, id=new_id(), no_photo_reason="No cameras", **at_site),
             lambda r: do.reopen_remedial(r, reason="Came loose", **office),
             self.book,

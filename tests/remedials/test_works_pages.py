@@ -139,7 +139,7 @@ def test_statements_of_the_reviews(client, qualified, engineer, django_assert_nu
         close(on_the_way("C2", "C3"), by=engineer)
     client.force_login(qualified)
     client.get("/reviews/")
-    with django_assert_num_queries(7):
+    with django_assert_num_queries(8):
         assert client.get("/reviews/").status_code == 200
 
 
@@ -355,7 +355,19 @@ def test_take_on_page(at_desk, engineer) -> None:
 
 def test_part_done_page(on_site) -> None:
     remedial = on_the_way("C2", stage="booked")
-    assert on_site.post(at("part_done", remedial), {"left": "Second fix"}).status_code == 302
+    assert (
+        on_site.post(
+            at("part_done", remedial),
+            {
+                "id": new_id(),
+                "came": "part-done",
+                "because": "Second fix",
+                "minutes": "20",
+                "used": "2 m cable\n3 x clips\nSealant",
+            },
+        ).status_code
+        == 302
+    )
     remedial.refresh_from_db()
     assert remedial.stage == "approved"
 
@@ -420,6 +432,6 @@ def test_an_observation_unseen_is_404(client, office, subcontractor) -> None:
     assert client.get(at("chase", waiting)).status_code == 404
 
 
-@pytest.mark.parametrize("name", ["missing", "photo_add"])
+@pytest.mark.parametrize("name", ["power", "photo_add"])
 def test_what_changes_is_only_posted(on_site, name) -> None:
     assert on_site.get(at(name, on_the_way("C2"))).status_code == 405
