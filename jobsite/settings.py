@@ -322,7 +322,7 @@ SPECTACULAR_SETTINGS = {
         "AttemptHowEnum": "remedials.visits.choices.AttemptHow",
         "AskedHowEnum": "remedials.visits.choices.AskedHow",
         "PowerStepKindEnum": "remedials.works.models.PowerStep.Kind",
-        "OfferStateEnum": "remedials.desk.api.quotes.STATES",
+        "OfferStateEnum": "remedials.desk.api.quotes.quotes.STATES",
     },
 }
 

@@ -11,9 +11,9 @@ from rest_framework import serializers
 from jobsite.people.rights import Right
 from jobsite.premises.models import Site, Unit
 from jobsite.refused import Refused
-from remedials.desk.api.booking import VisitAct
 from remedials.desk.api.ground import Act, Day, Key, Text, one, verb
 from remedials.desk.api.reading import List, One, Rows
+from remedials.desk.api.visits.booking import VisitAct
 from remedials.desk.queries.visits import own
 from remedials.visits.choices import AttemptHow
 from remedials.visits.models import Attempt, CheckIn, Visit

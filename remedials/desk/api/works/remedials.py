@@ -13,7 +13,7 @@ from jobsite.people.rights import Right
 from jobsite.premises.models import Circuit, Party, Unit
 from jobsite.refused import Refused
 from remedials.desk.api.ground import Act, Day, Key, Text, Whole, colleague, one, some, verb
-from remedials.desk.api.reading import RemedialShown
+from remedials.desk.api.works.nouns import RemedialShown
 from remedials.works import operations
 from remedials.works.choices import Network
 from remedials.works.models import Approval, PowerStep, Proof, ProofPhoto, ProofReview, Remedial, Stint

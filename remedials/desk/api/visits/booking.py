@@ -10,7 +10,7 @@ from jobsite.people.models import User
 from jobsite.people.rights import Right
 from jobsite.premises.models import Site, Unit
 from remedials.desk.api.ground import Act, Key, Text, rows, some, verb
-from remedials.desk.api.visits import VisitShown
+from remedials.desk.api.visits.visits import VisitShown
 from remedials.desk.queries.visits import own
 from remedials.visits import operations
 from remedials.visits.choices import Answered, AskedHow

@@ -10,7 +10,7 @@ from inspections.models import Observation
 from jobsite.people.rights import Right
 from jobsite.premises.models import Board, Circuit, Site, Unit
 from remedials.desk.api.ground import Act, Day, Key, Text, colleague, one, verb
-from remedials.desk.api.reading import ObservationShown
+from remedials.desk.api.inspections.nouns import ObservationShown
 
 
 class DefectReported(serializers.Serializer):

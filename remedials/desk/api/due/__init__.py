@@ -1,0 +1,1 @@
+"""What is due, reminding, messages, leaving."""

@@ -1,0 +1,1 @@
+"""Inspections, reports taken in, observations, readings, notices of danger, papers."""

@@ -1,0 +1,1 @@
+"""People, skills, hours, instruments, private links, tokens, and the firm itself."""

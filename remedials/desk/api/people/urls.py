@@ -1,0 +1,5 @@
+"""Their addresses."""
+
+from django.urls import URLPattern
+
+urlpatterns: list[URLPattern] = []

@@ -1,0 +1,1 @@
+"""Sites, units, parties, supplies, boards, circuits, feeds, labels and what was found by switching off."""

@@ -1,0 +1,1 @@
+"""Price book, quotes, answers, questions."""

@@ -1,0 +1,1 @@
+"""What customers see and keep: links, documents, archives, holds, privacy."""

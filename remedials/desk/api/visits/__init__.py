@@ -1,0 +1,1 @@
+"""Visits, keys, attempts, times offered, codes, diary."""

@@ -1,0 +1,1 @@
+"""Remedials: made, decided, done, proved, reviewed."""

@@ -1,0 +1,98 @@
+"""Every operation is reached by a verb of the API, or it is said here why not."""
+
+import ast
+from pathlib import Path
+
+from tests.readme import TOP
+
+API = TOP / "remedials" / "desk" / "api"
+FLOORS = ("jobsite", "inspections", "remedials")
+# Operations that no person asks for by the API, each with the reason.
+NOT_BY_API: dict[str, str] = {}
+# Verbs that are still to be built, by their part of the API.
+NOT_YET = {
+    "due": """
+        came_back deliver_letter give_back have_it remind_again send_again
+        send_chase send_letter send_to set_reminding settle_carried stop_reminders
+        take_back take_returned""",
+    "inspections": """
+        add_limitation add_missed add_photo answer_not_seen answer_notice answer_paper
+        ask_same_again ask_to_take_in bring_back change_observation change_occupancy compare_meters
+        continue_earlier correct_fact count_dates_again cover_limitation delete_draft drop_observation
+        edit_inspection end_observation give_danger_notice issue_inspection leave_out look_again
+        mail_paper make_paper_document make_safe note_again note_found note_observation
+        note_observations part_from_earlier put_back put_back_fact put_right read_again
+        receive reconnect record_finding record_request record_supply reissue_inspection
+        remove_limitation reopen_observation say_same set_aside start_inspection take_back_answer
+        take_back_correction take_back_supply take_in take_readings withdraw_finding""",
+    "people": """
+        add_instrument archive_instrument check_instrument describe_firm edit_person end_competence
+        end_skill find_instrument_wrong invite_again invite_person leave_to_decide link_going_out
+        make_link person_left person_returned record_competence record_leave record_skill
+        renew_token set_policy set_working_week start_firm withdraw_leave withdraw_link""",
+    "premises": """
+        add_board add_circuit add_fed_board add_list add_party add_second_source
+        add_supply add_unit archive_party archive_site bring_back_board bring_back_circuit
+        bring_back_party bring_back_second_source bring_back_site bring_back_supply bring_back_unit edit_board
+        edit_circuit edit_party edit_plain_site edit_second_source edit_site edit_supply
+        edit_unit end_role give_role grant_access hand_over_site link_circuits
+        merge_sites name_candidates note_switching_test open_site open_site_for_new_customer remove_feed
+        replace_board retire_board retire_circuit retire_second_source retire_supply retire_unit
+        send_link set_feed take_access_back take_back_verification take_over_certain unlink_circuits
+        verify withdraw_switching_test""",
+    "quotes": """
+        add_job add_lines answer_and_ask answer_offer ask_further ask_question
+        begin_quote bring_back_job chase_quote close_question describe_offer drop_draft
+        edit_job edit_line fill_from_job fill_several group_by_danger make_quote_link
+        move_line order_lines pass_on price_remedial reckon_anew remove_lines
+        retire_job revise_quote set_terms take_back_answer take_in_book take_on_quote
+        take_prices withdraw_offer""",
+    "status": """
+        ask_again ask_for_bundle ask_for_pack erase_customer keep_document lift_hold
+        note_export place_hold set_retention shed""",
+    "visits": """
+        add_access_time add_closed_days answer_by_link ask_plan bring_key_in choose_time
+        drop_driving_times found_safe give_key_back give_key_out keep_code look_at_code
+        make_feed make_times_link need_not none_suits note_met note_occupier
+        note_reply note_to_see_to offer_times refuse remove_access_time remove_closed_days
+        replace_driving_times retire_code send_times set_diary_terms settle_line stay_longer
+        take_key withdraw_feed withdraw_times write_letter""",
+    "works": """
+        approve_by_answer chase decide_recall decline_by_answer done_by_others edit_remedial
+        end_waiting mark_booked mark_quoted mark_to_price_again mark_unbooked offer_again
+        remove_proof_photo say_what_it_takes say_when_parts_are_ready unanswer wait_on""",
+}
+
+
+def not_yet() -> set[str]:
+    return {name for names in NOT_YET.values() for name in names.split()}
+
+
+def operations() -> set[str]:
+    """The name of every function that is marked as an operation, but for those of a module's own."""
+    found = set()
+    for floor in FLOORS:
+        for file in (TOP / floor).rglob("*.py"):
+            for node in ast.walk(ast.parse(file.read_text())):
+                if isinstance(node, ast.FunctionDef) and "operation" in {ast.unparse(d) for d in node.decorator_list}:
+                    found.add(node.name)
+    return {name for name in found if not name.startswith("_")}
+
+
+def named(folder: Path) -> set[str]:
+    """Every name and attribute that the modules below `folder` use."""
+    found = set()
+    for file in folder.rglob("*.py"):
+        for node in ast.walk(ast.parse(file.read_text())):
+            found |= (
+                {node.id} if isinstance(node, ast.Name) else {node.attr} if isinstance(node, ast.Attribute) else set()
+            )
+    return found
+
+
+def test_every_operation_is_reached_or_it_is_said_why_not() -> None:
+    assert sorted(operations() - named(API) - set(NOT_BY_API) - not_yet()) == []
+
+
+def test_no_reason_outlives_its_operation() -> None:
+    assert sorted(name for name in (*NOT_BY_API, *not_yet()) if name not in operations() or name in named(API)) == []
