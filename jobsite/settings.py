@@ -304,7 +304,7 @@ REST_FRAMEWORK = {
     "DEFAULT_PARSER_CLASSES": ["jobsite.api.parsing.CleanJSONParser"],
     "DEFAULT_AUTHENTICATION_CLASSES": ["rest_framework.authentication.SessionAuthentication"],
     "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
-    "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
+    "DEFAULT_SCHEMA_CLASS": "jobsite.api.describing.Described",
     "EXCEPTION_HANDLER": "jobsite.api.problems.problem",
     "DEFAULT_PAGINATION_CLASS": "jobsite.api.keyset.KeysetPages",
     "PAGE_SIZE": 50,

@@ -1,6 +1,6 @@
 """People of the firm, what they are competent for, the instruments they use, and the private links sent out."""
 
-from datetime import date
+from datetime import date, datetime
 from typing import Any
 from uuid import UUID
 
@@ -364,3 +364,48 @@ class PrivateLink(models.Model):
     def may(self, right: str) -> bool:
         """A link only reads."""
         return False
+
+
+class TokenQuerySet(QuerySet["AccessToken"]):
+    def standing(self, now: datetime) -> "TokenQuerySet":
+        """Those that open anything at `now`; whether their person is still with the firm is asked apart."""
+        return self.filter(ended_at__isnull=True, expires_at__gt=now)
+
+
+class AccessToken(models.Model):
+    """What another program shows (Authorization: Bearer) to act for a person. Only the hash of it is kept.
+
+    It may do what the person may at that moment, reading only where its scope says so, and ends by its day, by hand, and
+    when the person leaves.
+    """
+
+    class Scope(models.TextChoices):
+        READ = "read", "reads only"
+        WRITE = "write", "reads and changes"
+
+    id = models.UUIDField(primary_key=True, default=new_id)
+    user = models.ForeignKey(User, on_delete=models.PROTECT, related_name="access_tokens")
+    token_hash = models.BinaryField(max_length=32, unique=True)
+    name = models.TextField(help_text="Which program has it, in the person's words.")
+    scope = models.TextField(choices=Scope)
+    made_at = models.DateTimeField()
+    expires_at = models.DateTimeField()
+    last_used_at = models.DateTimeField(null=True, help_text="To five minutes.")
+    ended_at = models.DateTimeField(null=True)
+
+    objects = TokenQuerySet.as_manager()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(condition=Q(scope__in=["read", "write"]), name="token_scope"),
+            models.CheckConstraint(condition=~Q(name=""), name="token_named"),
+            models.CheckConstraint(condition=Q(expires_at__gt=models.F("made_at")), name="token_expires_after_start"),
+        ]
+        indexes = [models.Index(fields=["user", "-made_at"], name="token_of_user")]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def reads_only(self) -> bool:
+        return self.scope == self.Scope.READ

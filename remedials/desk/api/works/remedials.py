@@ -8,6 +8,7 @@ from rest_framework.parsers import MultiPartParser
 
 from inspections.choices import QUANTITIES, Quantity
 from inspections.models import Observation, Reading
+from jobsite.api.examples import key
 from jobsite.ledger.photographs import MOST_BYTES
 from jobsite.people.rights import Right
 from jobsite.premises.models import Circuit, Party, Unit
@@ -55,6 +56,13 @@ class RemedialMade(serializers.Serializer):
     network = serializers.ChoiceField(Network.choices, required=False, allow_blank=True, default="")
     readings = ReadingAsked(many=True, required=False)
 
+    example = {
+        "id": key("new"),
+        "observations": [key("observation")],
+        "work": "Replace the cracked socket",
+        "minutes": 30,
+    }
+
 
 @verb(RemedialShown, status=201, summary="Make a remedial from observations.")
 class Make(RemedialAct):
@@ -84,6 +92,8 @@ class ApprovalGiven(serializers.Serializer):
     pounds = serializers.DecimalField(max_digits=10, decimal_places=2, min_value=0, required=False, allow_null=True)
     party = Key(required=False, allow_null=True)
     reference = Text(required=False)
+
+    example = {"given_by": "Petra Landlady", "how": "phone", "given_on": "2026-02-03", "pounds": "480.50"}
 
 
 @verb(RemedialShown, summary="Record the customer's approval.")
