@@ -323,6 +323,8 @@ SPECTACULAR_SETTINGS = {
         "AskedHowEnum": "remedials.visits.choices.AskedHow",
         "PowerStepKindEnum": "remedials.works.models.PowerStep.Kind",
         "OfferStateEnum": "remedials.desk.api.quotes.quotes.STATES",
+        "ItemKindEnum": "remedials.works.choices.ItemKind",
+        "LineKindEnum": "remedials.quotes.choices.LineKind",
     },
 }
 

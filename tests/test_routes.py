@@ -104,6 +104,9 @@ ROUTES: dict[str, str] = {
         quotes:send quotes:document quotes:withdraw quotes:chase quotes:take_on quotes:link_make quotes:link_withdraw
         quotes:record_answer quotes:take_back quotes:question quotes:question_close
         quotes:quotes quotes:figures quotes:accepted api:quotes api:quote
+        api:all_terms api:terms api:price_book api:price_book_file api:standard_job api:costings api:costing
+        api:offers api:offer api:offer_document api:quote_lines api:quote_line api:quote_answers api:quote_answer
+        api:quote_questions api:quote_question
         quotes:terms quotes:book quotes:job quotes:job_new quotes:job_edit quotes:job_retire quotes:job_bring_back
         quotes:book_file quotes:book_take_in quotes:price quotes:price_sums quotes:price_fill quotes:pile""",
     Right.BOOK: """
@@ -370,6 +373,9 @@ def found_and_done(site, circuit) -> dict[str, Any]:
         "remedials": remedial,
         **make.make_answered(quoted, until=NOON.replace(year=2999)),
         "price-book": make.make_job(),
+        "terms": make.make_terms(),
+        "costings": make.make_costing(remedial),
+        "offers": quoted.quote.offers.get(number=2),
         "quotes": quoted.quote,
         "quote-lines": quoted.quote.offers.get(number=2).lines.get(),
         "quote-links": make.make_quote_link(quoted, expires_at=NOON.replace(year=2999))[0],

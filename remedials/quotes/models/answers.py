@@ -1,13 +1,21 @@
 """What the customer said to an offer, and what was asked about it."""
 
+from typing import Any, Self
+
 from django.db import models
-from django.db.models import Q
+from django.db.models import Q, QuerySet
 
 from jobsite.ids import new_id
 from jobsite.people.models import PrivateLink, User
 from jobsite.premises.models import Party
 from remedials.quotes.choices import AnsweredHow, Says, WhyNot
 from remedials.quotes.models.offers import Line, Offer, Quote
+
+
+class AnswerQuerySet(QuerySet["Answer"]):
+    def visible_to(self, user: Any) -> Self:
+        """Those of the quotes that `user` may see."""
+        return self.filter(offer__quote__in=Quote.objects.visible_to(user))
 
 
 class Answer(models.Model):
@@ -37,6 +45,8 @@ class Answer(models.Model):
     taken_back_at = models.DateTimeField(null=True)
     taken_back_by = models.ForeignKey(User, on_delete=models.PROTECT, null=True, related_name="+")
     taken_back_why = models.TextField(default="", blank=True)
+
+    objects = AnswerQuerySet.as_manager()
 
     class Meta:
         constraints = [
@@ -69,6 +79,12 @@ class LineAnswer(models.Model):
         ]
 
 
+class QuestionQuerySet(QuerySet["Question"]):
+    def visible_to(self, user: Any) -> Self:
+        """Those of the quotes that `user` may see."""
+        return self.filter(quote__in=Quote.objects.visible_to(user))
+
+
 class Question(models.Model):
     """Something asked about an offer: open while the customer had the last word, and then somebody of us owes a reply."""
 
@@ -82,6 +98,8 @@ class Question(models.Model):
     closed_why = models.TextField(default="", blank=True, help_text="Why it needs no reply; empty: it was answered.")
     closed_by = models.ForeignKey(User, on_delete=models.PROTECT, null=True, related_name="+")
     closed_at = models.DateTimeField(null=True)
+
+    objects = QuestionQuerySet.as_manager()
 
     class Meta:
         indexes = [models.Index(fields=["quote"], name="question_of_quote")]

@@ -175,6 +175,10 @@ class Offer(models.Model):
 
 
 class LineQuerySet(QuerySet["Line"]):
+    def visible_to(self, user: Any) -> Self:
+        """Those of the quotes that `user` may see."""
+        return self.filter(offer__quote__in=Quote.objects.visible_to(user))
+
     def with_pays(self) -> Self:
         """With `pays`: what is paid for it, with VAT, without under the reverse charge."""
         return self.annotate(
@@ -246,6 +250,11 @@ class Line(models.Model):
             ),
         ]
         ordering = ["position"]
+
+    @property
+    def version(self) -> int:
+        """The version of its offer: by it somebody says which state of the draft they saw."""
+        return self.offer.version
 
 
 class LineRemedial(models.Model):

@@ -2,18 +2,28 @@
 
 import unicodedata
 from decimal import Decimal
-from typing import Any
+from typing import Any, Self
 
 from django.contrib.postgres.fields import ArrayField
 from django.db import models
-from django.db.models import Q
+from django.db.models import Q, QuerySet
 
 from jobsite.ids import new_id
 from jobsite.people.models import User
+from jobsite.people.rights import Right
 from jobsite.sorting import sort_key
 from remedials.quotes.choices import Treatment
 from remedials.works.choices import ItemKind
 from remedials.works.models import Remedial
+
+
+class OfPrices(QuerySet[Any]):
+    """Rows that say what something costs."""
+
+    def visible_to(self, user: Any) -> Self:
+        """Prices are the office's: engineers and subcontractors see none."""
+        known = isinstance(user, User) and user.is_active and user.may(Right.PRICE) and not user.subcontractor
+        return self if known else self.none()
 
 
 class Terms(models.Model):
@@ -41,6 +51,8 @@ class Terms(models.Model):
     reason = models.TextField(default="", blank=True)
     set_by = models.ForeignKey(User, on_delete=models.PROTECT, null=True, related_name="+")
     version = models.IntegerField(default=1, help_text="Counts on where they are set anew for the same day.")
+
+    objects = OfPrices.as_manager()
 
     class Meta:
         constraints = [
@@ -99,6 +111,8 @@ class StandardJob(models.Model):
     treatment = models.TextField(choices=Treatment, default=Treatment.STANDARD)
     retired_at = models.DateTimeField(null=True)
     version = models.IntegerField(default=1)
+
+    objects = OfPrices.as_manager()
 
     class Meta:
         constraints = [
@@ -168,6 +182,8 @@ class Costing(models.Model):
     priced_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     priced_at = models.DateTimeField()
     version = models.IntegerField(default=1)
+
+    objects = OfPrices.as_manager()
 
     class Meta:
         constraints = [

@@ -4,23 +4,23 @@ from typing import Any
 
 import django_filters
 from django.db.models import Prefetch, QuerySet
+from django.http import HttpResponse
 from django_filters.rest_framework import FilterSet
 from drf_spectacular.utils import extend_schema, extend_schema_view
 from rest_framework import serializers
 
+from jobsite.downloads import as_pdf
+from jobsite.ledger.files import read_file
 from jobsite.people.rights import Right
-from remedials.desk.api.reading import List, One
+from remedials.desk.api.files import PDF, File, file
+from remedials.desk.api.quotes.money import NET, WITH_VAT, InPounds, Pounds
+from remedials.desk.api.reading import YES_OR_NO, List, One
 from remedials.quotes.models import Line, LineAnswer, Offer, Quote
+from remedials.quotes.operations.mailing import document_name
+from remedials.quotes.queries.sending import preview
 from remedials.quotes.states import WORDS
 
 STATES = [(state.value, words) for state, words in WORDS.items()]
-
-
-class Pounds(serializers.DecimalField):
-    """A sum in pounds, as text to the penny."""
-
-    def __init__(self, **kwargs: Any) -> None:
-        super().__init__(**{"max_digits": 14, "decimal_places": 2, "read_only": True} | kwargs)
 
 
 class AnswerShown(serializers.ModelSerializer):
@@ -36,7 +36,7 @@ class AnswerShown(serializers.ModelSerializer):
         fields = ["says", "why_not", "words", "given_at", "name", "how", "order_number"]
 
 
-class QuoteLineShown(serializers.ModelSerializer):
+class QuoteLineShown(InPounds, serializers.ModelSerializer):
     """A line; `key` is the same in every version. Pounds net; under the reverse charge the VAT is the customer's to pay over.
 
     `answers` has the one that stands, or none.
@@ -44,26 +44,39 @@ class QuoteLineShown(serializers.ModelSerializer):
 
     remedials: Any = serializers.PrimaryKeyRelatedField(many=True, read_only=True)
     answers = AnswerShown(many=True, read_only=True)
+    price = Pounds(help_text=NET)
+    vat = Pounds(help_text="Pounds: the VAT on the price.")
 
     class Meta:
         model = Line
         fields = [
-            "id", "key", "position", "kind", "site", "remedials", "words", "danger", "code", "price", "rate", "vat",
-            "certainty", "optional", "either", "needs", "answers",
+            "id", "key", "position", "kind", "site", "remedials", "words", "danger", "code", "price", "treatment",
+            "rate", "vat", "currency", "certainty", "optional", "either", "needs", "visits", "answers",
         ]  # fmt: skip
 
 
-class OfferShown(serializers.ModelSerializer):
+class OneLineShown(QuoteLineShown):
+    """A line by itself, with what it costs the firm, for the office only. `version` is that of its offer."""
+
+    cost = Pounds(help_text=NET)
+    version = serializers.IntegerField(read_only=True)
+
+    class Meta(QuoteLineShown.Meta):
+        fields = [*QuoteLineShown.Meta.fields, "offer", "cost", "version"]
+
+
+class OfferShown(InPounds, serializers.ModelSerializer):
     """A version. `net` and `to_pay` are of all of it; of lines that exclude each other the dearest is counted."""
 
-    net, to_pay = Pounds(), Pounds()
+    net, to_pay = Pounds(help_text=NET), Pounds(help_text=WITH_VAT)
     state = serializers.ChoiceField(choices=STATES, read_only=True)
 
     class Meta:
         model = Offer
         fields = [
-            "id", "number", "state", "consumer", "reverse_charge", "valid_until", "sent_at", "sent_how", "ended_at",
-            "end_reason", "fingerprint", "net", "to_pay", "version",
+            "id", "quote", "number", "state", "consumer", "reverse_charge", "vat_registered", "customer_vat_number",
+            "cis_reportable", "end_user", "text_before", "text_after", "valid_until", "work_until", "sent_at", "sent_how",
+            "sent_to", "ended_at", "end_reason", "fingerprint", "net", "to_pay", "currency", "version",
         ]  # fmt: skip
 
 
@@ -136,3 +149,72 @@ class OneQuote(One):
     right = Right.PRICE
     queryset = WHOLE
     serializer_class = WholeQuoteShown
+
+
+# --- versions and their lines -----------------------------------------------------------------------------------------
+
+
+class OfferFilter(FilterSet):
+    quote = django_filters.UUIDFilter(field_name="quote_id")
+    state = django_filters.MultipleChoiceFilter(choices=STATES)
+    current = django_filters.ChoiceFilter(choices=YES_OR_NO, method="by_current", label="the version that counts")
+
+    def by_current(self, rows: QuerySet[Any], name: str, value: str) -> QuerySet[Any]:
+        current = Offer.objects.current().values("pk")
+        return rows.filter(pk__in=current) if value == "true" else rows.exclude(pk__in=current)
+
+
+class LineFilter(FilterSet):
+    offer = django_filters.UUIDFilter(field_name="offer_id")
+    quote = django_filters.UUIDFilter(field_name="offer__quote_id")
+    remedial = django_filters.UUIDFilter(field_name="remedials", distinct=True)
+    key = django_filters.UUIDFilter(field_name="key", label="the same line in every version")
+
+
+WHOLE_OFFERS: Any = OFFERS.prefetch_related(Prefetch("lines", LINES))
+ONE_LINES = Line.objects.select_related("offer").prefetch_related("remedials", Prefetch("answers", ANSWERS))
+
+
+@extend_schema_view(get=extend_schema(summary="Versions of quotes, in the order in which they were begun."))
+class Offers(List):
+    right = Right.PRICE
+    queryset = OFFERS
+    serializer_class = OfferShown
+    filterset_class = OfferFilter
+    ordering = "id"
+
+
+@extend_schema_view(get=extend_schema(summary="One version of a quote, with its lines."))
+class OneOffer(One):
+    right = Right.PRICE
+    queryset = WHOLE_OFFERS
+    serializer_class = WholeOfferShown
+
+
+@file(PDF, summary="The document of a version: as it was kept when it was sent, of a draft as it would be sent.")
+class OfferDocument(File):
+    right = Right.PRICE
+    queryset = Offer.objects.select_related("quote__party", "quote__variation_of", "file")
+
+    def answer(self, row: Offer) -> HttpResponse:
+        """Raises Refused for a draft that cannot be sent yet."""
+        name = document_name(row).removesuffix(".pdf")
+        if row.file is not None:
+            return as_pdf(read_file(row.file), name)
+        return as_pdf(preview(row, now=self.request.now).pdf, f"draft-of-{name}")  # type: ignore[attr-defined]
+
+
+@extend_schema_view(get=extend_schema(summary="Lines of quotes, in the order in which they were written."))
+class Lines(List):
+    right = Right.PRICE
+    queryset = ONE_LINES
+    serializer_class = OneLineShown
+    filterset_class = LineFilter
+    ordering = "id"
+
+
+@extend_schema_view(get=extend_schema(summary="One line of a quote. Its ETag is that of its version."))
+class OneLine(One):
+    right = Right.PRICE
+    queryset = ONE_LINES
+    serializer_class = OneLineShown
