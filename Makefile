@@ -5,13 +5,16 @@ BIN := .venv/bin
 PIP := $(BIN)/python -m pip --quiet --disable-pip-version-check --no-input
 export PORT
 
-.PHONY: run test test-core test-browser lint format types imports migrations deploy bench faults pictures pins clean help
+.PHONY: run stack test test-core test-browser lint format types imports migrations deploy bench faults pictures pins clean help
 
 help:
 	@sed -n 's/^\([a-z-]*\):.*## /\1\t/p' $(MAKEFILE_LIST) | expand -t 16
 
 run: .venv/run.stamp ## start the program here; PORT=8001 elsewhere, DEMO=no for an empty firm
 	@exec $(BIN)/python -m jobsite.serve
+
+stack: .venv/dev.stamp ## the composed service's processes: PostgreSQL over TCP, Redis, proxy with TLS; PORT=8443
+	@exec $(BIN)/python -m jobsite.stack
 
 test: test-core test-browser ## set up what is needed and run all tests
 

@@ -117,7 +117,7 @@ def run(program: str, *arguments: str) -> subprocess.CompletedProcess[str]:
     command = [str(programs() / program), *arguments]
     servant: dict[str, Any] = {}
     if os.geteuid() == 0:
-        servant = {"user": SERVANT, "group": _servants_group(), "extra_groups": []}
+        servant = {"user": SERVANT, "group": servants_group(), "extra_groups": []}
     return subprocess.run(
         command,
         stdin=subprocess.DEVNULL,
@@ -148,7 +148,7 @@ def _make_folders(data: Path, sock: Path) -> None:
         if folder.is_symlink() or folder.stat().st_uid not in {os.geteuid(), _servants_number()}:
             raise CannotStart(f"The folder {folder} belongs to somebody else; remove it, or use another machine user.")
         if os.geteuid() == 0:
-            shutil.chown(folder, SERVANT, _servants_group())
+            shutil.chown(folder, SERVANT, servants_group())
 
 
 def _make_cluster(data: Path) -> None:
@@ -200,7 +200,7 @@ def _servants_number() -> int:
     return pwd.getpwnam(SERVANT).pw_uid
 
 
-def _servants_group() -> int:
+def servants_group() -> int:
     return pwd.getpwnam(SERVANT).pw_gid
 
 

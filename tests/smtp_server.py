@@ -11,7 +11,7 @@ In a test, and for a worker process beside it::
 
 It runs in a thread of its own. `manner`, `slow_ms`, `of_address`, `then` and `held` may be changed at any time from any thread; a
 connection that stands heeds the change with its next command. `stop()` and `start()` keep the port: in between nobody
-listens there. By hand: `python -m tests.smtp_server 2525`.
+listens there. By hand: `python -m tests.smtp_server 2525 --keep FOLDER`.
 """
 
 import asyncio
@@ -28,6 +28,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from email.message import EmailMessage
 from enum import StrEnum
+from pathlib import Path
 from types import TracebackType
 from typing import Self
 
@@ -106,8 +107,9 @@ class SmtpServer:
         password: str = "",
         tls: ssl.SSLContext | None = None,
         tls_at_once: bool = False,
+        host: str = "127.0.0.1",
     ) -> None:
-        self.port = port
+        self.host, self.port = host, port
         self.slow_ms = slow_ms
         self.manner = manner
         self.of_address: dict[str, Manner] = {}
@@ -146,7 +148,7 @@ class SmtpServer:
         """Listen; on the same port as before where it ran before."""
         started = threading.Event()
         self._loop = asyncio.new_event_loop()
-        listening = socket.create_server(("127.0.0.1", self.port))
+        listening = socket.create_server((self.host, self.port))
         self.port = listening.getsockname()[1]
         self._thread = threading.Thread(target=self._run, args=(self._loop, listening, started), daemon=True)
         self._thread.start()
@@ -356,16 +358,26 @@ def _path(rest: str) -> str:
     return rest.partition("<")[2].partition(">")[0] or "<>"
 
 
-if __name__ == "__main__":
-    with SmtpServer(port=int(sys.argv[1]) if len(sys.argv) > 1 else 2525) as running:
+def main(words: list[str]) -> None:
+    """Listen until killed: `python -m tests.smtp_server [PORT] [--keep FOLDER] [--everywhere]`. Says which mails it took."""
+    folder = Path(words[words.index("--keep") + 1]) if "--keep" in words else None
+    if folder:
+        folder.mkdir(parents=True, exist_ok=True)
+    host = "" if "--everywhere" in words else "127.0.0.1"  # other containers reach it then
+    with SmtpServer(port=int(words[0]) if words else 2525, host=host) as running:
         sys.stdout.write(f"EMAIL_URL={running.url}\n")
-        sys.stdout.flush()
         shown = 0
         while True:
-            time.sleep(0.5)
-            for mail_taken in running.taken[shown:]:
-                sys.stdout.write(
-                    f"{mail_taken.message_id} to {', '.join(mail_taken.to)}: {mail_taken.mail['Subject']}\n"
-                )
             sys.stdout.flush()
-            shown = len(running.taken)
+            time.sleep(0.2)
+            for mail in running.taken[shown:]:
+                shown += 1
+                sys.stdout.write(f"{mail.message_id} to {', '.join(mail.to)}: {mail.mail['Subject']}\n")
+                if folder:
+                    kept = folder / f"{time.time_ns()}.eml"
+                    kept.with_suffix(".half").write_bytes(mail.raw)
+                    kept.with_suffix(".half").replace(kept)
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])

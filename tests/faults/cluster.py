@@ -125,7 +125,7 @@ def _serve(data: Path, sock: Path) -> subprocess.Popen[bytes]:
     """The server as a child of this process, which ends with it."""
     servant = {}
     if os.geteuid() == 0:
-        servant = {"user": embedded.SERVANT, "group": embedded._servants_group(), "extra_groups": []}
+        servant = {"user": embedded.SERVANT, "group": embedded.servants_group(), "extra_groups": []}
     with open(data.parent / "postgres.log", "ab") as log:
         server = subprocess.Popen(
             [str(embedded.programs() / "postgres"), "-D", str(data), "-h", "", "-k", str(sock)],
@@ -151,7 +151,7 @@ def _give(folder: Path) -> None:
     """As root, everything in `folder` to the user who runs the server."""
     folder.chmod(0o700)
     if os.geteuid() == 0:
-        group = embedded._servants_group()
+        group = embedded.servants_group()
         for path in (folder, *folder.rglob("*")):
             shutil.chown(path, embedded.SERVANT, group)
 
