@@ -17,6 +17,8 @@ from jobsite.ledger.models import StoredFile
 from jobsite.ledger.photographs import small
 
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+# Should a browser open it all the same: as a page of nobody, that loads, runs and sends nothing.
+SANDBOX = "sandbox; default-src 'none'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 KEEP_A_DAY = "private, max-age=86400, immutable"
 WIDEST = 60  # letters: what is longer is cut at the next cell, or read above
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
@@ -94,6 +96,7 @@ def as_received(data: bytes, name: str) -> HttpResponse:
     response["Content-Disposition"] = f'attachment; filename="{safe}"'
     response["Cache-Control"] = "private, no-store"
     response["X-Content-Type-Options"] = "nosniff"
+    response["Content-Security-Policy"] = SANDBOX
     return response
 
 

@@ -1,10 +1,12 @@
 """The edge of the service: what is true of every request before a view sees it."""
 
+import json
 from collections.abc import Callable, Iterable
 from typing import Any
 from urllib.parse import unquote_to_bytes
 
-from django.http import HttpRequest, HttpResponse, HttpResponseBadRequest
+from django.conf import settings
+from django.http import HttpRequest, HttpResponse, HttpResponseBadRequest, HttpResponseNotAllowed
 from django.http.response import HttpResponseBase
 from django.middleware.gzip import GZipMiddleware
 from django.utils.crypto import salted_hmac
@@ -20,6 +22,15 @@ SERVICE_HEADER = "X-Service"
 NOT_SEARCHED = {"X-Robots-Tag": "noindex, nofollow, noarchive"}
 # What holds for every answer behind a private link: kept nowhere, found by nobody, naming itself to nobody.
 PRIVATE = NOT_SEARCHED | {"Cache-Control": "no-store", "Referrer-Policy": "no-referrer"}
+SIGNING_OUT = "/accounts/logout/"
+METHODS = ("GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS")
+API = "/api/"
+NOT_READABLE_BY_ALL = {
+    "type": "about:blank",
+    "title": "Not allowed",
+    "status": 403,
+    "detail": "Use https; end this token.",
+}
 
 
 def service_id() -> str:
@@ -36,9 +47,8 @@ class Edge:
     There is no robots.txt on purpose: what it keeps a crawler from reading it may still list by its address, and for a private
     link that is the token (RFC 9309: it is no access control). A crawler that reads the header lists nothing.
 
-    A NUL byte or broken UTF-8 in the address, the query or a cookie is an attack or an accident; it
-    would end in a database error deep below, so it is answered here with 400. Form fields are checked
-    by `jobsite.forms`, JSON by `jobsite.api`.
+    What a signed-in person reads is kept by no cache, not by the browser's own either, unless its view says otherwise; the pages
+    that an engineer's phone fetches to keep (X-Pack) are kept there by our own scripts, for that person alone.
     """
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
@@ -47,16 +57,45 @@ class Edge:
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
         request.now = clock.now()  # type: ignore[attr-defined]
-        response = self._answer(request)
+        response = self.get_response(request)
         response[SERVICE_HEADER] = self.service
         # Also where no view answered: the redirect to the same address with its slash, an address beside it, an error.
         for name, value in (PRIVATE if holds_token(request.path) else NOT_SEARCHED).items():
             response.headers[name] = value
+        if "Cache-Control" not in response and (request.path.startswith(API) or _somebodys(request)):
+            response["Cache-Control"] = "private, no-cache" if "X-Pack" in request.headers else "private, no-store"
+        if request.path == SIGNING_OUT and request.method == "POST":
+            # Pictures that the browser kept for a day. Not "storage": what waits to be sent stays for its person, and what
+            # the phone kept to be read the worker throws away itself (`worker.js`).
+            response["Clear-Site-Data"] = '"cache"'
         return response
 
-    def _answer(self, request: HttpRequest) -> HttpResponse:
+
+def _somebodys(request: HttpRequest) -> bool:
+    """Whether the answer was made for somebody signed in. Who is signed in is not asked here: that would cost a statement."""
+    user = getattr(request, "_cached_user", None)
+    return bool(user and user.is_authenticated)
+
+
+class Readable:
+    """Turns away what no view should see: text that no database can hold, methods that nobody uses here, and a program that
+    calls the API by plain http: people are led to https, but a redirect would hide that its token went over the network readable.
+
+    A NUL byte or broken UTF-8 in the address, the query or a cookie is an attack or an accident; it
+    would end in a database error deep below, so it is answered here with 400. Form fields are checked
+    by `jobsite.forms`, JSON by `jobsite.api`, which answers for its methods itself too.
+    """
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
         if not all(map(readable, (request.path, request.META.get("QUERY_STRING", ""), *request.COOKIES.values()))):
             return HttpResponseBadRequest("This address cannot be read.", content_type="text/plain; charset=utf-8")
+        if request.method not in METHODS and not request.path.startswith(API):
+            return HttpResponseNotAllowed(METHODS, b"Not used here.", content_type="text/plain; charset=utf-8")
+        if request.path.startswith(API) and settings.SECURE_SSL_REDIRECT and not request.is_secure():
+            return HttpResponse(json.dumps(NOT_READABLE_BY_ALL), status=403, content_type="application/problem+json")
         return self.get_response(request)
 
 
@@ -83,11 +122,26 @@ def only_utf8(application: Application) -> Application:
     def checked(environ: dict[str, Any], start_response: Callable[..., Any]) -> Iterable[bytes]:
         _, named = parse_header_parameters(environ.get("CONTENT_TYPE", ""))
         if named.get("charset", "utf-8").lower() not in ("utf-8", "utf8"):
-            start_response("415 Unsupported Media Type", [("Content-Type", "text/plain; charset=utf-8")])
+            start_response("415 Unsupported Media Type", bare_headers())
             return [b"Send this as UTF-8."]
         return application(environ, start_response)
 
     return checked
+
+
+def bare_headers() -> list[tuple[str, str]]:
+    """The headers of an answer that no middleware sees."""
+    headers = [
+        ("Content-Type", "text/plain; charset=utf-8"),
+        ("Content-Security-Policy", "default-src 'none'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"),
+        ("X-Content-Type-Options", "nosniff"),
+        ("Referrer-Policy", "no-referrer"),
+        ("Cache-Control", "no-store"),
+        *NOT_SEARCHED.items(),
+    ]
+    if settings.SECURE_HSTS_SECONDS:
+        headers += [("Strict-Transport-Security", f"max-age={settings.SECURE_HSTS_SECONDS}; includeSubDomains")]
+    return headers
 
 
 def readable(text: str) -> bool:

@@ -72,17 +72,19 @@ INSTALLED_APPS = [
 
 MIDDLEWARE = [
     "jobsite.running.watching.Watched",
+    # What stands in every answer, also in those of the next three: the policy, whose answer it is, how it is kept.
+    "csp.middleware.CSPMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "jobsite.edge.Edge",
     "django.middleware.security.SecurityMiddleware",
     "jobsite.edge.Smaller",
-    "csp.middleware.CSPMiddleware",
-    "jobsite.edge.Edge",
+    "jobsite.edge.Readable",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
-    "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "allauth.account.middleware.AccountMiddleware",
     "jobsite.once.Once",
@@ -230,6 +232,7 @@ STATICFILES_DIRS = [BASE_DIR / "jobsite" / "static"]
 STATIC_ROOT = VAR / "static"
 STATIC_ROOT.mkdir(exist_ok=True)
 WHITENOISE_USE_FINDERS = EMBEDDED
+WHITENOISE_ALLOW_ALL_ORIGINS = False  # pages of others have no use for our scripts
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage", "OPTIONS": {"location": VAR / "files"}},
     "staticfiles": {
@@ -254,6 +257,7 @@ CONTENT_SECURITY_POLICY = {
         "connect-src": [SELF],
         "form-action": [SELF],
         "base-uri": [NONE],
+        "object-src": [NONE],
         "frame-ancestors": [NONE],
         "manifest-src": [SELF],
         "worker-src": [SELF],
@@ -262,6 +266,11 @@ CONTENT_SECURITY_POLICY = {
 X_FRAME_OPTIONS = "DENY"
 SECURE_REFERRER_POLICY = "same-origin"
 SECURE_CROSS_ORIGIN_OPENER_POLICY = "same-origin"
+# A name that begins so is taken by a browser only with Secure, for every path and from this host (RFC 6265bis, 4.1.3.2): no
+# neighbour below the same domain can put a cookie of its own in its place.
+COOKIE_OF_HOST = "__Host-" if HTTPS else ""
+SESSION_COOKIE_NAME, CSRF_COOKIE_NAME = f"{COOKIE_OF_HOST}sessionid", f"{COOKIE_OF_HOST}csrftoken"
+MESSAGE_STORAGE = "jobsite.said.Said"
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"
 CSRF_COOKIE_HTTPONLY = False  # the htmx requests and the phone's outbox read it
@@ -296,8 +305,9 @@ METRICS_FOLDER = VAR / "metrics"
 os.environ["PROMETHEUS_MULTIPROC_DIR"] = str(METRICS_FOLDER / env.str("METRICS_PART", default=""))
 Path(os.environ["PROMETHEUS_MULTIPROC_DIR"]).mkdir(parents=True, exist_ok=True)
 SLOW_STATEMENT_MS = env.int("SLOW_STATEMENT_MS", default=500)
-# Probes come past the proxy, by plain http; nothing of these says anything without its token.
-SECURE_REDIRECT_EXEMPT = [r"^health/$", r"^ready/$", r"^metrics/$"]
+# Probes come past the proxy, by plain http; nothing of these says anything without its token. The API is not redirected but
+# refused (jobsite.edge.Readable).
+SECURE_REDIRECT_EXEMPT = [r"^health/$", r"^ready/$", r"^metrics/$", r"^api/"]
 
 REST_FRAMEWORK = {
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],

@@ -5,9 +5,10 @@
 import { alone, change, fact, found, keepInstead, kept, newId, person, setFact, tell } from "./device.js";
 
 const inPage = typeof document !== "undefined";
-const cookie = /(?:^|; )csrftoken=([^;]+)/;
+const cookie = /(?:^|; )(?:__Host-)?csrftoken=([^;]+)/; // named so by https
+const stored = async (name) => (await globalThis.cookieStore?.get(name))?.value;
 const token = async () =>
-  inPage ? cookie.exec(document.cookie)?.[1] ?? "" : (await globalThis.cookieStore?.get("csrftoken"))?.value ?? "";
+  inPage ? cookie.exec(document.cookie)?.[1] ?? "" : (await stored("__Host-csrftoken")) ?? (await stored("csrftoken")) ?? "";
 export const sentence = (html) => {
   const wrongs = new DOMParser().parseFromString(html ?? "", "text/html").querySelectorAll(".wrongs li, .wrongs p");
   return [...wrongs].map((wrong) => wrong.textContent.trim()).join(" ");
