@@ -5,7 +5,7 @@ BIN := .venv/bin
 PIP := $(BIN)/python -m pip --quiet --disable-pip-version-check --no-input
 export PORT
 
-.PHONY: run stack test test-core test-browser lint format types imports migrations deploy bench faults pictures pins clean help
+.PHONY: run stack test test-core test-browser lint format types imports migrations deploy bench faults taken-away pictures pins clean help
 
 help:
 	@sed -n 's/^\([a-z-]*\):.*## /\1\t/p' $(MAKEFILE_LIST) | expand -t 16
@@ -56,6 +56,9 @@ bench: .venv/dev.stamp ## measure the pages on a large firm (bench.json)
 N := 200
 faults: .venv/dev.stamp ## N random sequences of faults against a running service; N=1000 for longer
 	$(BIN)/python -m tests.faults.sequences $(N)
+
+taken-away: .venv/dev.stamp ## whether each test of tests/security/ASVS.md fails without its defence; ONLY=words for some
+	$(BIN)/python -m tests.security.taken_away $(ONLY)
 
 pictures: .venv/dev.stamp ## the README's pictures, from the demo firm
 	$(BIN)/python -m tests.browser.pictures

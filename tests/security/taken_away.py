@@ -13,6 +13,8 @@ How a defence is taken away:
     trigger("app.Model:name")        a trigger of the database is passed over
 """
 
+# ruff: noqa: T201  what it prints is its result
+
 import importlib
 import inspect
 import linecache
