@@ -40,6 +40,10 @@ ROUTES: dict[str, str] = {
         visits:keys_out visits:key visits:key_in visits:code visits:to_see_to visits:see_to_new visits:see_to_met
         visits:see_to_drop
         api:schema api:due api:sites api:site api:boards api:board api:observations api:observation api:readings api:reading api:remedials api:remedial
+        api:units api:unit api:unit_parties api:unit_party api:supplies api:supply api:circuits api:circuit api:feeds api:feed
+        api:circuit_links api:circuit_link api:second_sources api:second_source api:verifications api:verification
+        api:switching_tests api:switching_test api:board_documents api:board_document api:board_document_file
+        api:site_supply api:site_isolation api:site_tracing api:site_labels
         api:visits api:visit api:attempts api:attempt api:log_attempt api:no_access
         api:reopen due:step due:have_it due:give_back""",
     Right.KEEP_PREMISES: """
@@ -60,6 +64,7 @@ ROUTES: dict[str, str] = {
         inspections:asked_for due:reminders_to
         proof:portfolio proof:portfolio_summary proof:portfolio_summary_document proof:portfolio_unit proof:portfolio_photo
         proof:portfolio_document proof:portfolio_no_access proof:portfolio_year
+        api:parties api:party api:site_goes_over
         proof:copy_meets due:leaving due:closing due:letter due:proof due:send_letter due:deliver due:take_back""",
     Right.SHARE_STATUS: """premises:links premises:link_make premises:link_withdraw premises:every_link premises:portfolio_link proof:site_documents proof:document
         proof:copy_new proof:copy proof:copy_file proof:copy_link""",
@@ -226,7 +231,9 @@ def world(db) -> dict[str, Any]:
         "feeds": board.feeds.get(),
         "circuits": circuit,
         "circuit-links": make.make_link_of_circuits(circuit, other),
-        "sources": make.make_second_source(board),
+        "sources": (source := make.make_second_source(board)),
+        "second-sources": source,
+        "parties": site.customer,
         "switching-tests": make.make_switching_test(circuit, alive=[board]),
         **handed_over(make.make_paper(site)),
         **in_hand(make.make_observation(site)),

@@ -1,5 +1,6 @@
 """Customers and other parties; sites and their units; who is what at a unit."""
 
+from datetime import date
 from typing import TYPE_CHECKING, Self
 
 from django.db import models
@@ -164,6 +165,20 @@ class Unit(Named):
         return self.name
 
 
+class AtUnits(QuerySet["PartyAtUnit"]):
+    def visible_to(self, user: "User | AnonymousUser") -> Self:
+        """Seen by whoever sees the unit's site."""
+        if not isinstance(user, User) or not user.is_active:
+            return self.none()
+        if user.subcontractor:
+            return self.filter(unit__site__access__user=user)
+        return self
+
+    def standing(self, day: date) -> Self:
+        """Those that have not ended before `day`."""
+        return self.filter(Q(until__isnull=True) | Q(until__gte=day))
+
+
 class PartyAtUnit(models.Model):
     """What a party is at a unit, from when until when."""
 
@@ -174,6 +189,8 @@ class PartyAtUnit(models.Model):
     limit_pounds = models.DecimalField(max_digits=10, decimal_places=2, null=True, blank=True)
     since = models.DateField()
     until = models.DateField(null=True, blank=True)
+
+    objects = AtUnits.as_manager()
 
     class Meta:
         constraints = [

@@ -37,6 +37,11 @@ def count_disagreements(site: Site, graph: SupplyGraph) -> int:
     return len(_Record(site, boards).found) if boards else 0
 
 
+def disagreements_of(site: Site) -> list[Disagreement]:
+    """Every label of `site` that disagrees. Three statements whatever the size."""
+    return list(_Record(site, _boards(site)).found)
+
+
 class _Record:
     """What is written and what is known at a site, as the rule reads it."""
 

@@ -39,7 +39,7 @@ def ground_page(site: Site, *, today: date) -> dict[str, Any]:
 
 def _parties(site: Site, today: date) -> dict[UUID, list[dict[str, str]]]:
     found: dict[UUID, list[dict[str, str]]] = defaultdict(list)
-    standing = PartyAtUnit.objects.filter(Q(until__isnull=True) | Q(until__gte=today), unit__site=site)
+    standing = PartyAtUnit.objects.standing(today).filter(unit__site=site)
     for at in standing.select_related("party").order_by("role", "since", "pk"):
         limit = f", up to {money(at.limit_pounds)}" if at.limit_pounds is not None else ""
         ends = f", until {day(at.until)}" if at.until else ""

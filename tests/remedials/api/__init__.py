@@ -1,0 +1,1 @@
+"""The API, area by area."""
