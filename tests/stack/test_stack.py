@@ -81,7 +81,7 @@ def test_tls_ends_at_the_proxy_and_nothing_goes_without(stack, office, firm) -> 
     status, page = office.ask(f"/sites/{firm['site']}/")
     assert (status, b"Invented Mill" in page, b"Cover missing" in page) == (200, True, True)
     assert office.ask("/metrics/")[0] == 404, "the numbers are for those inside"
-    assert {cookie.name: cookie.secure for cookie in office.jar} == {"sessionid": True, "csrftoken": True}
+    assert {cookie.name: cookie.secure for cookie in office.jar} == {"__Host-sessionid": True, "__Host-csrftoken": True}
     plain = Person(stack)
     plain.stack = type("Plain", (), {"address": f"http://localhost:{stack.port + 1}"})()
     status, page = plain.ask("/accounts/login/?next=/sites/")

@@ -1,0 +1,118 @@
+"""What an office page costs alone: beside the bare page, the admin's list of the same rows, and its own statements.
+
+`python -m tests.load.costs PLAN` runs with the stack's environment on the database that DATABASE_URL names, and prints JSON.
+"""
+
+import json
+import statistics
+import sys
+import time
+from pathlib import Path
+from typing import Any
+
+import django
+
+ROUNDS = 30
+COMPARED = {
+    "sites list": "/compared/premises/site/",
+    "remedials list": "/compared/works/remedial/",
+    "due list": "/compared/inspections/observation/",
+}
+
+
+def pages(plan: dict[str, Any]) -> dict[str, str]:
+    """Every office page that shows lists or a site."""
+    site = plan["busiest"]
+    return {
+        "bare page": "/bare/",
+        "due list": "/",
+        "sites list": "/sites/",
+        "remedials list": "/remedials/",
+        "quotes list": "/quotes/",
+        "diary of a week": "/diary/",
+        "figures": "/figures/",
+        "a site": f"/sites/{site}/",
+        "a site's supply": f"/sites/{site}/supply/",
+        "a site's history": f"/sites/{site}/history/",
+        "a remedial": f"/remedials/{plan['remedial']}/",
+        "an observation": f"/observations/{plan['observation']}/",
+        "status page": f"/s/{plan['tokens'][0]}/",
+        **{f"admin: {name}": where for name, where in COMPARED.items()},
+    }
+
+
+def main() -> None:
+    """One round after another, each page in turn, so that a slow moment of the machine meets all of them alike."""
+    django.setup()
+    from django.db import connection
+    from django.test import Client
+    from django.test.utils import CaptureQueriesContext
+
+    from inspections.models import Observation
+    from jobsite.people.models import User
+    from remedials.works.models import Remedial
+
+    plan = json.loads(Path(sys.argv[1]).read_text())
+    plan["remedial"] = str(Remedial.objects.filter(site=plan["busiest"]).values_list("pk", flat=True)[0])
+    plan["observation"] = str(Observation.objects.filter(site=plan["busiest"]).values_list("pk", flat=True)[0])
+    client = Client(headers={"X-Forwarded-Proto": "https"})
+    client.force_login(User.objects.get(email=plan["office"][0]))
+    took: dict[str, list[float]] = {}
+    bare_sql: dict[str, list[float]] = {}
+    counts: dict[str, int] = {}
+    for name, where in pages(plan).items():
+        client.get(where)
+        with CaptureQueriesContext(connection) as captured:
+            answer = client.get(where)
+        if answer.status_code != 200:
+            sys.exit(f"{name} answered {answer.status_code}")
+        counts[name] = len(captured)
+    for _ in range(ROUNDS):
+        for name, where in pages(plan).items():
+            with CaptureQueriesContext(connection) if _ == 0 else Untouched() as captured:
+                began = time.perf_counter()
+                client.get(where)
+            if _:
+                took.setdefault(name, []).append((time.perf_counter() - began) * 1000)
+            else:
+                bare_sql[name] = [bare(connection, [query["sql"] for query in captured]) for _ in range(5)]
+    bare_page = statistics.median(took["bare page"])
+    sys.stdout.write(
+        json.dumps(
+            {
+                name: {
+                    "statements": counts[name],
+                    "median_ms": round(statistics.median(costs), 1),
+                    "p95_ms": round(statistics.quantiles(costs, n=20)[-1], 1),
+                    "times_bare": round(statistics.median(costs) / bare_page, 1),
+                    "sql_ms": round(statistics.median(bare_sql[name]), 1),
+                }
+                for name, costs in took.items()
+            }
+        )
+    )
+
+
+class Untouched:
+    """Watches nothing."""
+
+    def __enter__(self) -> list[dict[str, str]]:
+        return []
+
+    def __exit__(self, *_: object) -> None:
+        pass
+
+
+def bare(connection: Any, statements: list[str]) -> float:
+    """Milliseconds of the page's own reading statements, sent as they are and read to the end."""
+    began = time.perf_counter()
+    with connection.cursor() as cursor:
+        for statement in statements:
+            if statement.lstrip("( ").startswith(("SELECT", "WITH")):
+                cursor.execute(statement.replace("%", "%%") if "%" in statement else statement)
+                cursor.fetchall()
+    return (time.perf_counter() - began) * 1000
+
+
+if __name__ == "__main__":
+    main()
