@@ -9,7 +9,10 @@ from django.contrib.messages.storage.session import SessionStorage
 class OfThisHost(CookieStorage):
     """In a cookie of this host alone, as the session's is."""
 
-    cookie_name = f"{settings.COOKIE_OF_HOST}messages"
+    @property
+    def cookie_name(self) -> str:  # type: ignore[override]
+        """Its name."""
+        return f"{settings.COOKIE_OF_HOST}messages"
 
 
 class Said(FallbackStorage):

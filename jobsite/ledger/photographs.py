@@ -65,6 +65,7 @@ def _redrawn(data: bytes) -> Photograph:
         image: Image.Image = ImageOps.exif_transpose(opened)
         image.thumbnail((LONGEST_SIDE, LONGEST_SIDE))
         image = _on_white(image)
+    image.info = {}  # the library would write a comment that the camera left, or somebody's page in its place, once more
     exif = Image.Exif()
     if taken:
         exif.get_ifd(ExifTags.IFD.Exif)[ExifTags.Base.DateTimeOriginal] = taken
