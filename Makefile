@@ -5,7 +5,7 @@ BIN := .venv/bin
 PIP := $(BIN)/python -m pip --quiet --disable-pip-version-check --no-input
 export PORT
 
-.PHONY: run stack test test-core test-browser lint format types imports migrations deploy bench faults taken-away pictures pins clean help
+.PHONY: run stack test test-core test-browser lint format types imports migrations deploy bench load faults taken-away pictures pins clean help
 
 help:
 	@sed -n 's/^\([a-z-]*\):.*## /\1\t/p' $(MAKEFILE_LIST) | expand -t 16
@@ -50,8 +50,12 @@ deploy: export SECRET_KEY := made-up-for-this-check-only-kM3vQ8zR1tX6yB0nL5wJ9cF
 deploy: .venv/dev.stamp ## Django's own check of the production settings
 	$(BIN)/python manage.py check --deploy --fail-level WARNING
 
-bench: .venv/dev.stamp ## measure the pages on a large firm (bench.json)
+bench: .venv/dev.stamp ## measure the pages on a large firm (bench.json), then the whole service under load
 	$(BIN)/python -m tests.benchmarks
+	$(BIN)/python -m tests.load
+
+load: .venv/dev.stamp ## MINUTES=10 of a whole firm at work on the composed service, at ten times the size (load.json)
+	$(BIN)/python -m tests.load
 
 N := 200
 faults: .venv/dev.stamp ## N random sequences of faults against a running service; N=1000 for longer
