@@ -87,6 +87,7 @@ SMALL_DATABASE = """
 import json
 from django.db import connection
 with connection.cursor() as cursor:
+    cursor.execute("DROP DATABASE IF EXISTS tenth WITH (FORCE)")  # half filled by a run that was broken off
     cursor.execute("CREATE DATABASE tenth")
 print(json.dumps(True))
 """

@@ -19,7 +19,7 @@ from jobsite.people.links import new_token, token_hash
 from jobsite.people.models import PrivateLink, User
 from jobsite.premises.verbs import Verb as Place
 from remedials.desk.filling import Filling, Size, fill
-from remedials.visits.models import Attendance
+from remedials.visits.models import Attendance, VisitLine
 from remedials.works.models import Remedial
 from remedials.works.verbs import Verb as Work
 from tests.factories import PASSWORD
@@ -82,7 +82,9 @@ def work_of(engineers: list[User]) -> dict[str, list[str]]:
     found: dict[str, list[str]] = {}
     for n, engineer in enumerate(engineers):
         visits = Attendance.objects.filter(engineer=engineer).values("visit")
-        mine = Remedial.objects.filter(stage="booked", visitline__visit__in=visits).values_list("pk", flat=True)[:20]
+        mine = VisitLine.objects.filter(visit__in=visits, remedial__stage="booked").values_list("remedial", flat=True)[
+            :20
+        ]
         keys = list(mine) or list(
             Remedial.objects.filter(stage="booked").values_list("pk", flat=True)[n * 5 : n * 5 + 5]
         )
