@@ -77,11 +77,10 @@ def test_a_plain_form_is_no_call_of_the_api(office, site, client):
     """What a page of another site could send without asking first (a form) the API does not read."""
     client.force_login(office)
     before = Entry.objects.count()
-    for kind in ("application/x-www-form-urlencoded", "text/plain", "multipart/form-data; boundary=b"):
-        answer = client.post(
-            "/api/v1/observations/report/", b"{}", content_type=kind, headers={"Idempotency-Key": '"k1"'}
-        )
-        assert answer.status_code in (404, 405, 415)
+    where, kinds = f"/api/v1/sites/{site.pk}/report-defect/", ("application/x-www-form-urlencoded", "text/plain")
+    for kind in kinds:
+        answer = client.post(where, b"{}", content_type=kind, headers={"Idempotency-Key": '"k1"'})
+        assert (answer.status_code, answer["Content-Type"]) == (415, "application/problem+json")
     assert Entry.objects.count() == before
 
 
@@ -115,6 +114,7 @@ def test_no_act_is_done_by_looking(client, boss, site, method):
     before = Entry.objects.count()
     answer = getattr(client, method)(reverse("works:cancel", args=[row.pk]))
     getattr(client, method)(reverse("premises:site_archive", args=[site.pk]))
+    getattr(client, method)(reverse("desk:site", args=[site.pk]))
     site.refresh_from_db()
     row.refresh_from_db()
     assert (row.stage, site.archived_at, Entry.objects.count()) == ("approved", None, before)
@@ -287,3 +287,35 @@ def test_of_a_name_that_comes_twice_the_last_counts(client, office, site):
     page = client.get(f"/sites/?q=nothing-like-it&q={other.name.split()[0]}").content.decode()
     assert other.name in page
     assert reverse("desk:site", args=[site.pk]) not in page
+
+
+# --- shown ------------------------------------------------------------------------------------------------------------
+
+HOSTILE = "<script>alert(1)</script> \"'&amp; <img src=x onerror=alert(1)>"
+
+
+def test_markup_that_was_typed_is_shown_as_text(client, office):
+    """Kept as it was typed, escaped once where it is shown: in text, in an attribute, in a title."""
+    site = make.make_site(HOSTILE)
+    site.refresh_from_db()
+    assert site.name == HOSTILE
+    client.force_login(office)
+    for path in ("/sites/", f"/sites/{site.pk}/", "/sites/?q=script"):
+        body = client.get(path).content.decode()
+        assert "<script>alert" not in body
+        assert "<img src=x" not in body
+        assert "&lt;script&gt;alert(1)&lt;/script&gt; &quot;&#x27;&amp;amp;" in body
+
+
+def test_what_was_decoded_once_is_not_decoded_again(client, office):
+    client.force_login(office)
+    body = client.get("/find/?q=%2541%253Cb%253E").content.decode()
+    assert 'value="%41%3Cb%3E"' in body
+
+
+def test_a_json_answer_is_no_page(client, office):
+    make.make_site(HOSTILE)
+    client.force_login(office)
+    answer = client.get("/api/v1/sites/")
+    assert answer["Content-Type"] == "application/json"
+    assert answer.json()["results"][0]["name"] == HOSTILE

@@ -1,5 +1,6 @@
 """What the sources of the program may and may not hold: each place that does something dangerous, by name, with its reason."""
 
+import ast
 import re
 from pathlib import Path
 
@@ -171,3 +172,27 @@ def test_what_is_private_goes_into_no_image_and_no_repository():
         lines = {line.strip().strip("/") for line in (TOP / name).read_text().splitlines()}
         assert {"var", ".venv"} <= lines
     assert ".git" in {line.strip().strip("/") for line in (TOP / ".dockerignore").read_text().splitlines()}
+
+
+def test_no_word_from_outside_is_a_pattern_to_be_filled_in():
+    """`format` and `%` on words that somebody typed would read attributes; so they stand on constants and literals."""
+    found = set()
+    for path in files(".py"):
+        for node in ast.walk(ast.parse(path.read_text())):
+            if (
+                isinstance(node, ast.Call)
+                and isinstance(node.func, ast.Attribute)
+                and node.func.attr in ("format", "format_map")
+            ):
+                on = ast.unparse(node.func.value)
+                if not (
+                    isinstance(node.func.value, ast.Constant) or re.match(r"(\w+\.)*[A-Z_]+\b|sql\.SQL|format_html", on)
+                ):
+                    found.add(f"{path.relative_to(TOP).as_posix()}: {on}")
+    assert found == {  # each a shape of ours, made by a function or taken from a table of them
+        "inspections/queries/not_seen.py: _of_both(name)",
+        "jobsite/addresses.py: _shape(name, key is not None)",
+        "jobsite/running/restoring.py: rename",
+        "remedials/due/queries/rows.py: _have_it_shape()",
+        "remedials/status/copies/queries.py: ended",
+    }

@@ -42,7 +42,15 @@ def animated() -> bytes:
     return out.getvalue()
 
 
+def saved_as(kind: str) -> bytes:
+    out = BytesIO()
+    Image.new("RGB", (9, 9), "red").save(out, kind)
+    return out.getvalue()
+
+
 NO_PHOTOS = {
+    "GIF that can be read": saved_as("GIF"),
+    "TIFF that can be read": saved_as("TIFF"),
     "drawing that runs": SVG,
     "page": PAGE,
     "program": b"MZ\x90\x00" + b"\0" * 200,
@@ -131,6 +139,16 @@ def test_what_is_no_list_is_refused(what):
     with pytest.raises(Refused) as refused:
         read_workbook(NO_LISTS[what], "boards.xlsx")
     assert refused.value.sentence
+
+
+def test_a_bomb_is_not_opened():
+    with pytest.raises(Refused, match="unpacks to far more than a list"):
+        read_workbook(NO_LISTS["bomb of zeros"], "boards.xlsx")
+
+
+def test_a_list_of_more_bytes_than_any_is_refused_by_its_size():
+    with pytest.raises(Refused, match="larger than 10 MB"):
+        read_workbook(NO_LISTS["too large"], "boards.csv")
 
 
 @pytest.mark.parametrize(
