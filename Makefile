@@ -74,7 +74,7 @@ pins: .venv/dev.stamp ## compile requirements*.txt from pyproject.toml
 	$(COMPILE) --extra dev -c $(PINS)/requirements.txt pyproject.toml -o $(PINS)/requirements-dev.txt
 
 clean: ## remove what the tools made; data below var/ stays
-	rm -rf .venv .mypy_cache .ruff_cache .pytest_cache .hypothesis .import_linter_cache
+	rm -rf .venv .mypy_cache .ruff_cache .pytest_cache .hypothesis .schemathesis .import_linter_cache
 
 .venv/made.stamp:
 	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || \

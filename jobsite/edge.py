@@ -13,18 +13,21 @@ from django.utils.crypto import salted_hmac
 from django.utils.http import parse_header_parameters
 
 from jobsite import clock
+from jobsite.api.outside import BELOW as API
+from jobsite.api.outside import problem_page
 from jobsite.logs import holds_token
 
 Application = Callable[[dict[str, Any], Callable[..., Any]], Iterable[bytes]]
 
 
+NOT_UTF8 = "Send this as UTF-8."
+UNREADABLE = "This address cannot be read."
 SERVICE_HEADER = "X-Service"
 NOT_SEARCHED = {"X-Robots-Tag": "noindex, nofollow, noarchive"}
 # What holds for every answer behind a private link: kept nowhere, found by nobody, naming itself to nobody.
 PRIVATE = NOT_SEARCHED | {"Cache-Control": "no-store", "Referrer-Policy": "no-referrer"}
 SIGNING_OUT = "/accounts/logout/"
 METHODS = ("GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS")
-API = "/api/"
 NOT_READABLE_BY_ALL = {
     "type": "about:blank",
     "title": "Not allowed",
@@ -91,7 +94,9 @@ class Readable:
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
         if not all(map(readable, (request.path, request.META.get("QUERY_STRING", ""), *request.COOKIES.values()))):
-            return HttpResponseBadRequest("This address cannot be read.", content_type="text/plain; charset=utf-8")
+            if request.path.startswith(API):
+                return problem_page(400, UNREADABLE)
+            return HttpResponseBadRequest(UNREADABLE, content_type="text/plain; charset=utf-8")
         if request.method not in METHODS and not request.path.startswith(API):
             return HttpResponseNotAllowed(METHODS, b"Not used here.", content_type="text/plain; charset=utf-8")
         if request.path.startswith(API) and settings.SECURE_SSL_REDIRECT and not request.is_secure():
@@ -122,8 +127,12 @@ def only_utf8(application: Application) -> Application:
     def checked(environ: dict[str, Any], start_response: Callable[..., Any]) -> Iterable[bytes]:
         _, named = parse_header_parameters(environ.get("CONTENT_TYPE", ""))
         if named.get("charset", "utf-8").lower() not in ("utf-8", "utf8"):
-            start_response("415 Unsupported Media Type", bare_headers())
-            return [b"Send this as UTF-8."]
+            headers, body = dict(bare_headers()), NOT_UTF8.encode()
+            if environ.get("PATH_INFO", "").startswith(API):
+                refusal = problem_page(415, NOT_UTF8)
+                headers["Content-Type"], body = refusal["Content-Type"], refusal.content
+            start_response("415 Unsupported Media Type", list(headers.items()))
+            return [body]
         return application(environ, start_response)
 
     return checked

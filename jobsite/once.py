@@ -64,13 +64,18 @@ class Once:
         sent = request.headers.get("Idempotency-Key")
         if sent is None or request.method not in CHANGES or not request.user.is_authenticated:
             return None
-        if view.__module__.startswith(SIGNING_IN):
+        if view.__module__.startswith(SIGNING_IN) or not takes(view, request.method):
             return None
         key = key_of(sent)
         if not key:
             return problem(BROKEN)
         with transaction.atomic():
             return _once(request, request.user.pk, key, lambda: view(request, *args, **kwargs))
+
+
+def takes(view: View, method: str) -> bool:
+    """Whether a view of the API takes this method: what it does not is answered so (405), whatever else is wrong."""
+    return hasattr(getattr(view, "cls", None), method.lower()) if hasattr(view, "cls") else True
 
 
 def _once(request: HttpRequest, person: UUID, key: str, do: Callable[[], HttpResponseBase]) -> HttpResponseBase:

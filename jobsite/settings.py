@@ -87,6 +87,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "allauth.account.middleware.AccountMiddleware",
+    "jobsite.people.bearer.Bearer",
     "jobsite.once.Once",
 ]
 
@@ -309,10 +310,15 @@ SLOW_STATEMENT_MS = env.int("SLOW_STATEMENT_MS", default=500)
 # refused (jobsite.edge.Readable).
 SECURE_REDIRECT_EXEMPT = [r"^health/$", r"^ready/$", r"^metrics/$", r"^api/"]
 
+# Requests to the API a minute that one person or token may make; from one address five times as many. 0: not counted.
+API_REQUESTS_A_MINUTE = env.int("API_REQUESTS_A_MINUTE", default=600)
 REST_FRAMEWORK = {
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
     "DEFAULT_PARSER_CLASSES": ["jobsite.api.parsing.CleanJSONParser"],
-    "DEFAULT_AUTHENTICATION_CLASSES": ["rest_framework.authentication.SessionAuthentication"],
+    "DEFAULT_AUTHENTICATION_CLASSES": [
+        "jobsite.people.bearer.ByToken",
+        "rest_framework.authentication.SessionAuthentication",
+    ],
     "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
     "DEFAULT_SCHEMA_CLASS": "jobsite.api.describing.Described",
     "EXCEPTION_HANDLER": "jobsite.api.problems.problem",
@@ -325,6 +331,10 @@ SPECTACULAR_SETTINGS = {
     "VERSION": "1",
     "OAS_VERSION": "3.1.0",
     "SERVE_INCLUDE_SCHEMA": False,
+    "POSTPROCESSING_HOOKS": [
+        "drf_spectacular.hooks.postprocess_schema_enums",
+        "jobsite.api.describing.finish",
+    ],
     "SERVE_PERMISSIONS": ["rest_framework.permissions.IsAuthenticated"],
     # Choices of several kinds of row that are called alike.
     "ENUM_NAME_OVERRIDES": {

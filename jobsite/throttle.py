@@ -32,16 +32,18 @@ class Limit:
     seconds: int = 600
 
 
-def tried(request: HttpRequest, limit: Limit) -> int:
+def tried(request: HttpRequest, limit: Limit, *, whose: str = "") -> int:
     """Count one more try. 0 while it is within `limit`, else the seconds until counting begins anew (for Retry-After).
+
+    `whose`: what it is counted for, where that is not the client's address.
 
     Whose address reached its own limit counts no further towards everybody's. Without a cache nothing is counted.
     """
     now = int(request.now.timestamp())  # type: ignore[attr-defined]
     stretch, gone = divmod(now, limit.seconds)
     try:
-        within = _count(limit, stretch, client_network(request)) <= limit.each
-        if within:
+        within = _count(limit, stretch, whose or client_network(request)) <= limit.each
+        if within and not whose:
             everybodys = _count(limit, stretch, EVERYBODY)
             within = limit.together is None or everybodys <= limit.together
     except (RedisError, OSError):

@@ -2,6 +2,11 @@
 
 from django.urls import include, path
 
+# What is answered where no view is: below /api/ as problem documents.
+handler400 = "jobsite.api.outside.bad_request"
+handler404 = "jobsite.api.outside.not_found"
+handler500 = "jobsite.api.outside.server_error"
+
 # The desk first: its page of a board, with what is open there, stands at the address of premises' own.
 urlpatterns = [
     path("", include("jobsite.urls_phone")),

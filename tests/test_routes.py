@@ -438,7 +438,7 @@ def address(route: Route, world: dict[str, Any]) -> str:
 # --- everybody tries every route --------------------------------------------------------------------------------------
 
 ROLES = ("office", "engineer", "manager")
-IN, SIGN_IN, FORBIDDEN, NOT_THERE = "in", "sign in", "403", "404"
+IN, SIGN_IN, UNSIGNED, FORBIDDEN, NOT_THERE = "in", "sign in", "401", "403", "404"
 
 
 def answer(client: Client, where: str) -> str:
@@ -472,7 +472,7 @@ def of_rights() -> set[str]:
 
 
 def test_nobody_gets_in_without_signing_in(client, world) -> None:
-    wanted = {name: FORBIDDEN if name.startswith("api:") else SIGN_IN for name in of_rights()}
+    wanted = {name: UNSIGNED if name.startswith("api:") else SIGN_IN for name in of_rights()}
     assert astray(answers(client, world, of_rights()), wanted) == {}
 
 

@@ -2,11 +2,25 @@
 
 from typing import Any
 
+from drf_spectacular.contrib.django_filters import DjangoFilterExtension, _NoHint
 from drf_spectacular.drainage import get_override
+from drf_spectacular.extensions import OpenApiAuthenticationExtension, OpenApiSerializerFieldExtension
 from drf_spectacular.openapi import AutoSchema
 from drf_spectacular.plumbing import get_view_model, is_list_serializer
 
 from jobsite.api.examples import examples_of, key_of
+
+YEARS = r"^(19|20|21)\d\d-"  # `jobsite.fields.FIRST_YEAR` to LAST_YEAR
+
+
+class Filters(DjangoFilterExtension):
+    """Filters whose method takes a value of any type are described by their own type."""
+
+    priority = 1
+
+    def _get_filter_method_hint(self, filter_method: Any) -> Any:
+        hint = super()._get_filter_method_hint(filter_method)
+        return _NoHint if hint is Any else hint
 
 
 class Described(AutoSchema):
@@ -24,6 +38,11 @@ class Described(AutoSchema):
             extras = [*(extras or []), *own]
         return super()._get_examples(serializer, direction, media_type, status_code, extras)
 
+    def _map_basic_serializer(self, serializer: Any, direction: Any) -> dict[str, Any]:
+        schema: dict[str, Any] = super()._map_basic_serializer(serializer, direction)
+        # What a body may not hold is refused (`only_known`): a misspelt field would be lost.
+        return schema | {"additionalProperties": False} if direction == "request" else schema
+
     def _resolve_path_parameters(self, variables: list[str]) -> list[dict[str, Any]]:
         parameters: list[dict[str, Any]] = super()._resolve_path_parameters(variables)
         model = getattr(self.view, "model", None) or get_view_model(self.view, emit_warnings=False)
@@ -31,3 +50,103 @@ class Described(AutoSchema):
             if model is not None and parameter["name"] in ("id", "pk"):
                 parameter["example"] = key_of(model)
         return parameters
+
+
+class WordsDescribed(OpenApiSerializerFieldExtension):
+    """Words that must be there hold more than spaces."""
+
+    target_class = "remedials.desk.api.ground.Text"
+
+    def map_serializer_field(self, auto_schema: Any, direction: Any) -> dict[str, Any]:
+        """With a pattern where nothing but spaces is refused."""
+        schema: dict[str, Any] = auto_schema._map_serializer_field(self.target, direction, bypass_extensions=True)  # noqa: SLF001
+        return schema if self.target.allow_blank else schema | {"pattern": r"\S"}
+
+
+class DayDescribed(OpenApiSerializerFieldExtension):
+    """Days of our time."""
+
+    target_class = "remedials.desk.api.ground.Day"
+
+    def map_serializer_field(self, auto_schema: Any, direction: Any) -> dict[str, Any]:
+        """With the years that are taken."""
+        schema: dict[str, Any] = auto_schema._map_serializer_field(self.target, direction, bypass_extensions=True)  # noqa: SLF001
+        return schema | {"pattern": YEARS}
+
+
+class ByTokenDescribed(OpenApiAuthenticationExtension):
+    """How the description of the API speaks of it."""
+
+    target_class = "jobsite.people.bearer.ByToken"
+    name = "personalToken"
+
+    def get_security_definition(self, auto_schema: Any) -> dict[str, str]:
+        """A bearer token of no format that anybody need know."""
+        said = "A personal token, made by a person for a program on the page about other programs."
+        return {"type": "http", "scheme": "bearer", "description": said}
+
+
+# --- what every operation may answer besides --------------------------------------------------------------------------
+
+PROBLEM_MEDIA = "application/problem+json"
+PROBLEMS: dict[str, tuple[str, str]] = {
+    "400": ("Malformed", "It cannot be read, or a field needs another look (`errors`)."),
+    "401": ("NotSignedIn", "Nobody is signed in, and no token that stands is shown."),
+    "403": ("NotAllowed", "This person, or this token, may not do that."),
+    "404": ("NotFound", "There is no such row, or not for this person."),
+    "406": ("NotAcceptable", "Only JSON is spoken here."),
+    "409": ("Refused", "It cannot be done as things stand: `detail` says why."),
+    "412": ("ChangedMeanwhile", "Somebody else changed it meanwhile: `version` is the one that it has now."),
+    "413": ("TooLarge", "The body is larger than what is read."),
+    "415": ("UnsupportedMediaType", "The body is of another media type than those listed."),
+    "422": ("KeyUsedBefore", "The Idempotency-Key was used for another request."),
+    "428": ("VersionRequired", "If-Match is missing."),
+    "429": ("TooManyRequests", "Go on after the seconds in Retry-After."),
+}
+HEADERS: dict[str, dict[str, Any]] = {
+    "401": {"WWW-Authenticate": {"schema": {"type": "string"}, "required": True}},
+    "429": {"Retry-After": {"schema": {"type": "integer", "minimum": 1}, "required": True}},
+}
+ANY, READ, CHANGE = ("400", "401", "403", "406", "429"), ("404", "409"), ("404", "409", "413", "415", "422")
+VERSIONED = ("412", "428")
+METHODS = ("get", "post")
+
+
+def finish(result: dict[str, Any], generator: Any, request: Any, public: bool) -> dict[str, Any]:
+    """The last step: the refusals that each operation may answer with, named once and referred to."""
+    parts = result.setdefault("components", {})
+    parts.setdefault("schemas", {})["Problem"] = PROBLEM
+    parts["responses"] = {name: _refusal(code, said) for code, (name, said) in PROBLEMS.items()}
+    for path in result["paths"].values():
+        for method in METHODS:
+            if operation := path.get(method):
+                for code in _refusals_of(operation, method):
+                    name = PROBLEMS[code][0]
+                    operation["responses"].setdefault(code, {"$ref": f"#/components/responses/{name}"})
+    return result
+
+
+def _refusals_of(operation: dict[str, Any], method: str) -> tuple[str, ...]:
+    versioned = any(one.get("name") == "If-Match" for one in operation.get("parameters", ()))
+    return (*ANY, *(CHANGE if method == "post" else READ), *(VERSIONED if versioned else ()))
+
+
+def _refusal(code: str, said: str) -> dict[str, Any]:
+    refusal = {"description": said, "content": {PROBLEM_MEDIA: {"schema": {"$ref": "#/components/schemas/Problem"}}}}
+    return refusal | ({"headers": HEADERS[code]} if code in HEADERS else {})
+
+
+PROBLEM: dict[str, Any] = {
+    "type": "object",
+    "description": "A problem document (RFC 9457).",
+    "properties": {
+        "type": {"type": "string", "description": "What kind of problem it is, where others have the same status."},
+        "title": {"type": "string"},
+        "status": {"type": "integer"},
+        "detail": {"type": "string"},
+        "field": {"type": "string", "description": "The field that the sentence belongs to."},
+        "errors": {"type": "object", "description": "Sentences by field.", "additionalProperties": True},
+        "version": {"type": "integer", "description": "With 412: the version that the row has now."},
+    },
+    "required": ["type", "title", "status", "detail"],
+}

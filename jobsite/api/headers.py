@@ -85,9 +85,11 @@ def _version(weak: str, text: str) -> int:
 
 # --- as the description of the API has them ---------------------------------------------------------------------------
 
+KEY_PATTERN = r'^("[!#-\[\]-~]{1,200}"|[A-Za-z0-9_:.-]{1,200})$'  # as `jobsite.once` reads it
+TAGS_PATTERN = r'^(\*|(W/)?"[!#-~]*"( *, *(W/)?"[!#-~]*")*)$'
 KEY_HEADER = OpenApiParameter(
     "Idempotency-Key",
-    str,
+    {"type": "string", "pattern": KEY_PATTERN},
     OpenApiParameter.HEADER,
     required=True,
     description=(
@@ -99,7 +101,7 @@ KEY_HEADER = OpenApiParameter(
 )
 MATCH_HEADER = OpenApiParameter(
     "If-Match",
-    str,
+    {"type": "string", "pattern": TAGS_PATTERN},
     OpenApiParameter.HEADER,
     required=True,
     description='The version that you saw, in quotes: the ETag of the row. Without it 428, where it has another 412. "*": any.',

@@ -18,7 +18,7 @@ def problem(error: Exception, context: dict[str, Any]) -> Response | None:
     response = exception_handler(error, context)
     if response is None:
         return None
-    title = {404: "Not found", 403: "Not allowed"}.get(response.status_code, "Refused")
+    title = {404: "Not found", 403: "Not allowed", 401: "Not signed in"}.get(response.status_code, "Refused")
     kind = getattr(error, "problem_type", "about:blank")
     body: dict[str, Any] = {"type": kind, "title": title, "status": response.status_code}
     if isinstance(error, Http404 | PermissionDenied):

@@ -22,3 +22,5 @@ class Verb(TextChoices):
     ARCHIVED = "instrument.archived", "instrument taken out of use"
     LINK_MADE = "link.made", "private link made"
     LINK_WITHDRAWN = "link.withdrawn", "private link withdrawn"
+    TOKEN_MADE = "token.made", "personal token made"
+    TOKEN_ENDED = "token.ended", "personal token ended"

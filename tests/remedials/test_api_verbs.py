@@ -275,7 +275,7 @@ def test_a_post_without_the_csrf_token_is_refused(office, site):
 def test_nobody_may_act_unsigned(client, site):
     remedial = make_remedial(make_observation(site))
     answer = client.post(f"/api/v1/remedials/{remedial.pk}/cancel/", {"reason": "x"}, content_type="application/json")
-    refusal(answer, 403)
+    refusal(answer, 401)
     remedial.refresh_from_db()
     assert remedial.stage == "to-price"
 
@@ -283,7 +283,7 @@ def test_nobody_may_act_unsigned(client, site):
 def test_somebody_who_left_may_nothing(client, office, site):
     office.is_active = False
     office.save(update_fields=["is_active"])
-    refusal(post(client, office, "remedials/make"), 403)
+    refusal(post(client, office, "remedials/make"), 401)
 
 
 def test_only_json_is_read(client, office, site):

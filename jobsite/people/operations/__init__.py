@@ -34,6 +34,7 @@ from jobsite.people.operations.planning import (
     set_working_week,
     withdraw_leave,
 )
+from jobsite.people.operations.tokens import end_token, make_token
 
 __all__ = [
     "add_instrument",
@@ -44,12 +45,14 @@ __all__ = [
     "end_competence",
     "end_links_of_party",
     "end_skill",
+    "end_token",
     "find_instrument_wrong",
     "invite_again",
     "invite_person",
     "keep_links_to_unit",
     "link_going_out",
     "make_link",
+    "make_token",
     "move_links",
     "password_link",
     "person_left",

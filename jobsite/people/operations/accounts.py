@@ -18,6 +18,7 @@ from jobsite.ledger.operations import operation, record
 from jobsite.ledger.rows import alone, locked, made_before
 from jobsite.people.models import User
 from jobsite.people.operations.ground import ADDRESS_TAKEN, must_keep_people, save_new
+from jobsite.people.operations.tokens import end_tokens_of
 from jobsite.people.rights import Role
 from jobsite.people.verbs import Verb
 from jobsite.refused import ChangedMeanwhile, Refused
@@ -171,6 +172,7 @@ def person_left(user: User, *, by: Actor, now: datetime) -> User:
     user.version += 1
     user.save(update_fields=["is_active", "version"])
     record(Verb.LEFT, site=None, subject=user, by=by, now=now)
+    end_tokens_of(user, by=by, now=now)
     for name in settings.WHEN_PERSON_LEAVES:
         import_string(name)(user, by=by, now=now)
     return user

@@ -10,12 +10,10 @@ from drf_spectacular.utils import extend_schema, extend_schema_view
 from rest_framework.negotiation import DefaultContentNegotiation
 from rest_framework.request import Request
 
-from remedials.desk.api.ground import PROBLEMS
 from remedials.desk.api.reading import Rows
 
 PDF, ZIP = "application/pdf", "application/zip"
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
-REFUSALS = {kind: shown for kind, shown in PROBLEMS.items() if kind[0] in (403, 404, 409)}
 
 
 class AnyKind(DefaultContentNegotiation):
@@ -45,7 +43,7 @@ class File(Rows):
 def file(*kinds: str, summary: str) -> Callable[[type[Any]], Any]:
     """Says in the schema of which kinds the file of a view can be."""
     responses: dict[Any, Any] = {(200, kind): OpenApiTypes.BINARY for kind in kinds}
-    return extend_schema_view(get=extend_schema(summary=summary, responses=responses | REFUSALS))
+    return extend_schema_view(get=extend_schema(summary=summary, responses=responses))
 
 
 def kept(data: bytes, kind: str, name: str) -> HttpResponse:

@@ -1,6 +1,6 @@
 """What every view of the API stands on: its right, its rows, its fields, and how a verb is done."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import date
 from typing import Any, ClassVar
 from uuid import UUID
@@ -101,6 +101,29 @@ def rows(view: APIView, model: Any) -> QuerySet[Any]:
     return model.objects.visible_to(view.request.user)  # type: ignore[no-any-return]
 
 
+class UnknownRow(ValidationError):
+    """A body names rows that are not there, or not for this person: well formed, and told apart by its type."""
+
+    problem_type = "urn:problem:rows:unknown"
+
+
+def only_known(body: serializers.BaseSerializer[Any], data: Any) -> None:
+    """Raises ValidationError for fields that nothing reads, also those of rows within: a misspelt one would be lost."""
+    if wrong := _unknown(body, data):
+        raise ValidationError(wrong)
+
+
+def _unknown(body: Any, data: Any) -> Any:
+    if isinstance(body, serializers.ListSerializer) and isinstance(data, list):
+        found = [_unknown(body.child, one_of) for one_of in data]
+        return found if any(found) else None
+    if not isinstance(body, serializers.Serializer) or not isinstance(data, Mapping):
+        return None
+    wrong: dict[str, Any] = {str(name): ["There is no such field."] for name in data if name not in body.fields}
+    within = {name: _unknown(field, data.get(name)) for name, field in body.fields.items()}
+    return wrong | {name: errors for name, errors in within.items() if errors}
+
+
 def one(view: APIView, model: type[models.Model], pk: UUID, field: str) -> Any:
     """The row that a body names, if this person may see it; else ValidationError beside `field`, there or not."""
     return some(view, model, [pk], field)[0]
@@ -110,7 +133,7 @@ def some(view: APIView, model: type[models.Model], keys: list[UUID], field: str)
     """The rows that a body names, if this person may see all of them. Raises ValidationError as `one` does."""
     found = list(rows(view, model).filter(pk__in=keys))
     if len(found) != len(set(keys)):
-        raise ValidationError({field: ["There is no such row."]})
+        raise UnknownRow({field: ["There is no such row."]})
     return found
 
 
@@ -118,7 +141,7 @@ def colleague(key: UUID | None, field: str) -> Any:
     """The person of the firm with this key, None for none. Raises ValidationError beside `field` for somebody unknown."""
     found = User.objects.filter(pk=key).first() if key else None
     if key and found is None:
-        raise ValidationError({field: ["There is no such person."]})
+        raise UnknownRow({field: ["There is no such person."]})
     return found
 
 
@@ -156,24 +179,9 @@ class Act(Door):
         if self.versioned:
             self.seen = version_meant(request, thing)
         body = self.get_serializer(data=request.data)
+        only_known(body, request.data)
         body.is_valid(raise_exception=True)
         return Response(self.answers(self.do(thing, body.validated_data)).data, status=self.status)
-
-
-class Problem(serializers.Serializer):
-    """A problem document (RFC 9457)."""
-
-    type = serializers.CharField(help_text="What kind of problem it is, where others have the same status.")
-    title = serializers.CharField()
-    status = serializers.IntegerField()
-    detail = serializers.CharField()
-    field = serializers.CharField(required=False, help_text="The field that the sentence belongs to.")
-    errors = serializers.DictField(required=False, help_text="Sentences by field.")  # type: ignore[assignment]
-    version = serializers.IntegerField(required=False, help_text="With 412: the version that the row has now.")
-
-
-PROBLEMS = {(code, "application/problem+json"): Problem for code in (400, 403, 404, 409, 422)}
-OF_VERSIONS = {(code, "application/problem+json"): Problem for code in (412, 428)}
 
 
 def verb(answers: type[serializers.Serializer], *, summary: str, status: int = 200) -> Callable[[type[Act]], Any]:
@@ -182,8 +190,7 @@ def verb(answers: type[serializers.Serializer], *, summary: str, status: int = 2
     def set_on(view: type[Act]) -> Any:
         view.answers, view.status = answers, status
         asked = [KEY_HEADER, MATCH_HEADER] if view.versioned else [KEY_HEADER]
-        problems = PROBLEMS | OF_VERSIONS if view.versioned else PROBLEMS
-        responses = {(status, "application/json"): answers} | problems
+        responses = {(status, "application/json"): answers}
         return extend_schema_view(post=extend_schema(summary=summary, parameters=asked, responses=responses))(view)
 
     return set_on

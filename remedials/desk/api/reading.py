@@ -24,7 +24,7 @@ NOT_CODED = ("none", "not coded")
 
 
 class OnlyKnown(BaseFilterBackend):
-    """Refuses a query that nothing reads: a misspelt filter would answer the whole list as if it were a part of it."""
+    """Refuses a query that nothing reads, or that says nothing: else the whole list is answered as if it were a part of it."""
 
     always: ClassVar[set[str]] = {"cursor", "page_size"}
 
@@ -32,6 +32,8 @@ class OnlyKnown(BaseFilterBackend):
         known = self.always | set(getattr(view, "filterset_class").base_filters)  # noqa: B009 - mypy does not know it
         if unknown := sorted(set(request.query_params) - known):
             raise ValidationError({name: ["There is no such filter."] for name in unknown})
+        if empty := sorted(name for name, values in request.query_params.lists() if "" in values):
+            raise ValidationError({name: ["Say what to look for, or leave this filter out."] for name in empty})
         return queryset
 
 
