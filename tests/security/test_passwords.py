@@ -16,7 +16,7 @@ GOOD = "copper and brass 48"
 
 @pytest.fixture
 def person(db):
-    person = make_user("office")
+    person = make_user("Olive Deskworth", "office")
     person.set_password(GOOD)
     person.save()
     return person

@@ -1,0 +1,559 @@
+"""Each test that ASVS.md names, with a way of taking away the defence that it stands for. `taken_away.py` says how it is run."""
+
+# ruff: noqa: ARG005  what stands in the place of a defence takes what that took
+
+import re
+
+from jobsite.edge import METHODS
+from tests.security.taken_away import Way, code, setting, text, thing, trigger
+
+HERE = "tests/security/"
+SETTINGS = "jobsite/settings.py"
+ANY_PY, ANY_HTML, ANY_JS = "jobsite/words.py", "jobsite/templates/plain.html", "jobsite/static/jobsite/keep.js"
+
+
+class Unauthenticated:
+    """A cipher in the place of AES-GCM that hides nothing and notices nothing."""
+
+    def __init__(self, key: bytes) -> None:
+        self.key = key
+
+    def encrypt(self, nonce: bytes, said: bytes, beside: bytes) -> bytes:
+        return said + bytes(16)
+
+    def decrypt(self, nonce: bytes, kept: bytes, beside: bytes) -> bytes:
+        return kept[:-16]
+
+
+def source(test: str, line: str, file: str = ANY_PY) -> tuple[str, Way]:
+    """A scan of the sources: it must hear the line that is put at the end of a file."""
+    return f"{HERE}test_sources.py::{test}", text(file, "", f"\n{line}\n")
+
+
+HEADERS, REQUESTS, UPLOADS = f"{HERE}test_headers.py::", f"{HERE}test_requests.py::", f"{HERE}test_uploads.py::"
+SAID, IN_SETTINGS, PASSWORDS = f"{HERE}test_said.py::", f"{HERE}test_settings.py::", f"{HERE}test_passwords.py::"
+KINDS, COOKIES = f"{HEADERS}test_of_every_kind_of_answer", f"{HEADERS}test_cookies_are_of_this_host_by_https_alone"
+SESSION = "django.contrib.sessions.backends.base.SessionBase"
+
+SOURCES: list[tuple[str, Way]] = [
+    source("test_nothing_that_came_in_is_run_as_a_program", "eval(words)"),
+    source("test_no_shell_is_started", 'os.system(f"convert {name}")'),
+    source("test_nothing_is_unpacked_into_objects_but_our_own_counters", "pickle.loads(sent)"),
+    source("test_markup_is_called_safe_only_where_it_is_ours", "mark_safe(name)"),
+    source("test_markup_is_called_safe_only_where_it_is_ours", "{{ name|safe }}", ANY_HTML),
+    source("test_attributes_are_quoted", "<p title={{ name }}>", ANY_HTML),
+    source("test_sql_by_hand_is_where_it_is_known", "Site.objects.raw(words)"),
+    source("test_scripts_write_text_as_text", "row.innerHTML = name;", ANY_JS),
+    source("test_scripts_take_messages_from_our_own_pages_alone", 'window.addEventListener("message", take);', ANY_JS),
+    source("test_scripts_reach_no_prototype", "kept.__proto__.name = name;", ANY_JS),
+    source(
+        "test_nothing_is_fetched_from_another_machine", '<script src="https://cdn.example.net/a.js"></script>', ANY_HTML
+    ),
+    source("test_the_program_speaks_to_few_others", "import urllib.request"),
+    source("test_chance_that_matters_comes_from_the_system", "import random"),
+    source("test_no_broken_hash_or_cipher_is_used", "hashlib.md5(token)"),
+    source("test_no_template_is_made_of_words_from_outside", "Template(words)"),
+    source("test_no_field_takes_whatever_is_sent", 'fields = "__all__"'),
+    source("test_no_word_from_outside_is_a_pattern_to_be_filled_in", "typed.format(user=user)"),
+    (f"{HERE}test_sources.py::test_xml_is_read_without_entities", thing("openpyxl.xml.DEFUSEDXML", False)),
+    (
+        f"{HERE}test_sources.py::test_no_secret_stands_in_what_is_handed_on",
+        text("Dockerfile", "", "\nENV SECRET_KEY=8fQz1kV0pWm3xYt7bN\n"),
+    ),
+    (
+        f"{HERE}test_sources.py::test_what_is_private_goes_into_no_image_and_no_repository",
+        text(".dockerignore", ".git\n", ""),
+    ),
+]
+
+OF_SETTINGS: list[tuple[str, Way]] = [
+    (
+        f"{IN_SETTINGS}test_in_production[DEBUG]",
+        text(SETTINGS, 'DEBUG = env.bool("DEBUG", default=False)', "DEBUG = True"),
+    ),
+    (
+        f"{IN_SETTINGS}test_in_production[PASSWORD_HASHERS]",
+        text(SETTINGS, "hashers.Argon2PasswordHasher", "hashers.MD5PasswordHasher"),
+    ),
+    (f"{IN_SETTINGS}test_in_production[SESSION_COOKIE_NAME]", text(SETTINGS, '"__Host-" if HTTPS else ""', '""')),
+    (
+        f"{IN_SETTINGS}test_in_production[SECURE_HSTS_SECONDS]",
+        text(SETTINGS, "SECURE_HSTS_SECONDS = 31_536_000", "SECURE_HSTS_SECONDS = 60"),
+    ),
+    (
+        f"{IN_SETTINGS}test_a_weak_secret_is_refused",
+        text(SETTINGS, 'strong_secret(env.str("SECRET_KEY", default=""))', 'env.str("SECRET_KEY", default="")'),
+    ),
+    (
+        f"{IN_SETTINGS}test_the_secret_comes_from_the_environment_alone",
+        text(SETTINGS, 'strong_secret(env.str("SECRET_KEY", default=""))', '"kM3vQ8" * 20'),
+    ),
+    (
+        f"{IN_SETTINGS}test_the_secret_of_one_computer_is_its_owners_alone",
+        code("jobsite.secret:kept_secret", "0o600", "0o644"),
+    ),
+    (
+        f"{IN_SETTINGS}test_without_names_of_its_own_it_does_not_start",
+        text(SETTINGS, 'default=["localhost", "127.0.0.1"] if EMBEDDED else [])', "default=['*'])"),
+    ),
+    (
+        f"{IN_SETTINGS}test_without_a_proxy_nobody_says_that_it_was_https",
+        text(SETTINGS, " if ALLAUTH_TRUSTED_PROXY_COUNT else None", ""),
+    ),
+    (
+        f"{IN_SETTINGS}test_no_tool_for_development_is_installed",
+        text(SETTINGS, '    "django_htmx",\n', '    "django_htmx",\n    "debug_toolbar",\n'),
+    ),
+    (
+        f"{IN_SETTINGS}test_tasks_and_sessions_hold_nothing_but_json",
+        text(SETTINGS, "USE_TZ = True", 'USE_TZ = True\nSESSION_SERIALIZER = "x.PickleSerializer"'),
+    ),
+    (
+        f"{IN_SETTINGS}test_every_line_of_the_logs_goes_to_standard_error_alone",
+        text(SETTINGS, '"class": "logging.StreamHandler"', '"class": "logging.FileHandler"'),
+    ),
+    (
+        f"{IN_SETTINGS}test_djangos_own_check_finds_nothing",
+        text(SETTINGS, "SECURE_SSL_REDIRECT = HTTPS", "SECURE_SSL_REDIRECT = False"),
+    ),
+]
+
+OF_HEADERS: list[tuple[str, Way]] = [
+    (KINDS, text(SETTINGS, '        "object-src": [NONE],\n', "")),
+    (KINDS, text(SETTINGS, '        "frame-ancestors": [NONE],\n', "")),
+    (KINDS, text(SETTINGS, '"script-src": [SELF]', '"script-src": [SELF, "\'unsafe-inline\'"]')),
+    (KINDS, text(SETTINGS, "SECURE_HSTS_INCLUDE_SUBDOMAINS = True", "SECURE_HSTS_INCLUDE_SUBDOMAINS = False")),
+    (KINDS, text(SETTINGS, 'SECURE_REFERRER_POLICY = "same-origin"', 'SECURE_REFERRER_POLICY = "unsafe-url"')),
+    (KINDS, setting(SECURE_CONTENT_TYPE_NOSNIFF=False)),
+    (KINDS, setting(WHITENOISE_ALLOW_ALL_ORIGINS=True)),
+    (KINDS, setting(DEFAULT_CHARSET="latin-1")),
+    (
+        f"{HEADERS}test_another_site_is_allowed_nothing",
+        code(
+            "jobsite.edge:Edge.__call__",
+            "response[SERVICE_HEADER] = self.service",
+            'response[SERVICE_HEADER] = self.service; response["Access-Control-Allow-Origin"] = "*"',
+        ),
+    ),
+    (
+        f"{HEADERS}test_a_method_that_nobody_uses_here_is_turned_away",
+        thing("jobsite.edge.METHODS", (*METHODS, "TRACE", "BREW", "CONNECT")),
+    ),
+    (
+        f"{HEADERS}test_what_the_web_server_turns_away_says_it_too",
+        thing("jobsite.edge.bare_headers", lambda: [("Content-Type", "text/plain; charset=utf-8")]),
+    ),
+    (
+        f"{HEADERS}test_people_are_led_to_https",
+        text(SETTINGS, "SECURE_SSL_REDIRECT = HTTPS", "SECURE_SSL_REDIRECT = False"),
+    ),
+    (
+        f"{HEADERS}test_a_program_is_not_led_to_https_but_refused",
+        code("jobsite.edge:Readable.__call__", "settings.SECURE_SSL_REDIRECT and", "False and"),
+    ),
+    (
+        f"{HEADERS}test_another_name_than_ours_is_no_address",
+        thing("django.http.request.validate_host", lambda host, allowed: True),
+    ),
+    (
+        COOKIES,
+        text(
+            SETTINGS,
+            "SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = HTTPS",
+            "SECURE_SSL_REDIRECT = HTTPS; SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = False",
+        ),
+    ),
+    (COOKIES, text(SETTINGS, '"__Host-" if HTTPS else ""', '""')),
+    (COOKIES, text(SETTINGS, 'SESSION_COOKIE_SAMESITE = "Lax"', 'SESSION_COOKIE_SAMESITE = "None"')),
+    (COOKIES, text(SETTINGS, "SESSION_COOKIE_HTTPONLY = True", "SESSION_COOKIE_HTTPONLY = False")),
+    (
+        f"{HEADERS}test_the_session_is_another_one_after_signing_in_and_gone_after_signing_out",
+        thing(f"{SESSION}.cycle_key", lambda self: None),
+    ),
+    (
+        f"{HEADERS}test_the_session_is_another_one_after_signing_in_and_gone_after_signing_out",
+        thing(f"{SESSION}.flush", lambda self: None),
+    ),
+    (
+        f"{HEADERS}test_what_somebody_signed_in_reads_no_cache_keeps",
+        code("jobsite.edge:Edge.__call__", '"private, no-store"', '"public, max-age=60"'),
+    ),
+    (
+        f"{HEADERS}test_whoever_signs_out_is_told_to_forget_what_was_kept",
+        thing("jobsite.edge.SIGNING_OUT", "/elsewhere/"),
+    ),
+]
+
+OF_REQUESTS: list[tuple[str, Way]] = [
+    (
+        f"{REQUESTS}test_no_form_of_another_site_is_taken",
+        thing("django.middleware.csrf.CsrfViewMiddleware.process_view", lambda *a: None),
+    ),
+    (
+        f"{REQUESTS}test_a_plain_form_is_no_call_of_the_api",
+        thing("rest_framework.request.Request._parse", lambda self: ({}, {})),
+    ),
+    (
+        f"{REQUESTS}test_no_act_is_done_by_looking",
+        code(
+            "remedials.desk.views:site",
+            "    user: Any = request.user\n",
+            "    user: Any = request.user\n    from jobsite.premises.operations import archive_site\n    archive_site(Site.objects.get(pk=pk), by=user, now=request.now)\n",
+        ),
+    ),
+    (
+        f"{REQUESTS}test_nobody_is_led_elsewhere_by_signing_in",
+        thing("allauth.account.adapter.DefaultAccountAdapter.is_safe_url", lambda self, url: True),
+    ),
+    (
+        f"{REQUESTS}test_nobody_is_led_elsewhere_by_a_page",
+        code(
+            "jobsite.pages:next_address",
+            "if url_has_allowed_host_and_scheme(wanted, {request.get_host()}, require_https=request.is_secure()):",
+            "if wanted:",
+        ),
+    ),
+    (
+        f"{REQUESTS}test_nothing_lies_at_an_address_that_one_guesses",
+        setting(WHITENOISE_ROOT=".", WHITENOISE_AUTOREFRESH=True),
+    ),
+    (
+        f"{REQUESTS}test_a_token_is_256_bits_by_the_system_and_kept_as_a_hash",
+        thing("jobsite.people.links.TOKEN_BYTES", 8),
+    ),
+    (
+        f"{REQUESTS}test_the_description_of_the_api_and_the_numbers_are_not_for_everybody",
+        thing("jobsite.running.views._may_read", lambda request: True),
+    ),
+    (
+        f"{REQUESTS}test_a_token_of_one_purpose_opens_nothing_of_another",
+        thing("remedials.due.operations.stopping.SALT", "people.tokens"),
+    ),
+    (
+        f"{REQUESTS}test_a_token_of_one_purpose_opens_nothing_of_another",
+        code("remedials.due.operations.stopping:reminder_of", "_signer().unsign(token)", 'token.partition(".")[0]'),
+    ),
+    (
+        f"{REQUESTS}test_a_token_signed_with_another_secret_is_none",
+        code("remedials.due.operations.stopping:_signer", 'Signer(sep="."', 'Signer(key="one for all", sep="."'),
+    ),
+    (
+        f"{REQUESTS}test_a_link_to_choose_a_password_ends",
+        thing("django.contrib.auth.tokens.PasswordResetTokenGenerator._num_seconds", lambda self, at: 0),
+    ),
+    (
+        f"{REQUESTS}test_the_private_link_is_looked_up_by_its_purpose",
+        code("jobsite.people.links:find_link", ", purpose=purpose)", ")"),
+    ),
+    (
+        f"{REQUESTS}test_words_that_are_a_pattern_are_only_words",
+        thing("django.db.models.lookups.IContains.lookup_name", "iregex"),
+    ),
+    (
+        f"{REQUESTS}test_of_a_name_that_comes_twice_the_last_counts",
+        thing(
+            "django.utils.datastructures.MultiValueDict.__getitem__",
+            lambda self, key: dict.__getitem__(self, key)[0] if dict.get(self, key) else "",
+        ),
+    ),
+    (f"{REQUESTS}test_markup_that_was_typed_is_shown_as_text", thing("django.template.base.conditional_escape", str)),
+    (
+        f"{REQUESTS}test_what_was_decoded_once_is_not_decoded_again",
+        thing(
+            "django.http.request.QueryDict.get",
+            lambda self, key, default=None: (
+                __import__("urllib.parse").parse.unquote(self[key]) if key in self else default
+            ),
+        ),
+    ),
+]
+
+OF_FILES: list[tuple[str, Way]] = [
+    (
+        f"{UPLOADS}test_what_is_no_still_photo_is_refused",
+        code("jobsite.ledger.photographs:_redrawn", 'formats=("JPEG", "PNG", "WEBP")', "formats=None"),
+    ),
+    (f"{UPLOADS}test_what_is_no_still_photo_is_refused", thing("jobsite.ledger.photographs.MOST_PIXELS", 10**12)),
+    (
+        f"{UPLOADS}test_what_is_no_still_photo_is_refused",
+        code(
+            "jobsite.ledger.photographs:clean_photograph", "return _redrawn(data)", 'return Photograph(data, 1, 1, "")'
+        ),
+    ),
+    (
+        f"{UPLOADS}test_more_bytes_than_a_photo_has_are_refused_before_they_are_looked_at",
+        thing("jobsite.ledger.photographs.MOST_BYTES", 10**12),
+    ),
+    (
+        f"{UPLOADS}test_of_a_photo_nothing_is_kept_but_its_picture_and_its_time",
+        code("jobsite.ledger.photographs:_redrawn", "image.info = {}", "pass"),
+    ),
+    (
+        f"{UPLOADS}test_what_does_not_begin_as_a_pdf_is_no_paper",
+        code("jobsite.fields:PaperField.clean", 'file.read(5) != b"%PDF-"', "False"),
+    ),
+    (f"{UPLOADS}test_a_paper_larger_than_20_mb_is_refused", thing("jobsite.fields.MOST_BYTES", 10**12)),
+    (
+        f"{UPLOADS}test_a_bomb_is_not_opened",
+        code("inspections.intake.archive:open_archive", "_refuse_bomb(archive.infolist())", "pass"),
+    ),
+    (
+        f"{UPLOADS}test_a_list_of_more_bytes_than_any_is_refused_by_its_size",
+        thing("inspections.intake.archive.MOST_BYTES", 10**12),
+    ),
+    (
+        f"{UPLOADS}test_what_was_sent_comes_back_as_a_download_that_runs_nowhere",
+        code("jobsite.downloads:as_received", '"application/octet-stream"', '"text/html"'),
+    ),
+    (
+        f"{UPLOADS}test_what_was_sent_comes_back_as_a_download_that_runs_nowhere",
+        code("jobsite.downloads:as_received", 'filename="{safe}"', 'filename="{name!r}"'),
+    ),
+    (
+        f"{UPLOADS}test_a_file_lies_under_its_hash_and_never_under_a_name_of_somebodys",
+        code("jobsite.ledger.files:path_of", 'return f"{content_hash[:2]}/', 'return f"latest/{content_hash[:2]}/'),
+    ),
+    (f"{UPLOADS}test_more_fields_or_bytes_than_a_form_has_are_refused", setting(DATA_UPLOAD_MAX_MEMORY_SIZE=None)),
+]
+
+OF_WHAT_IS_SAID: list[tuple[str, Way]] = [
+    (
+        f"{SAID}test_who_was_refused_what_stands_in_the_log",
+        code("jobsite.running.watching:Watched.__call__", "if person else {}", "if False else {}"),
+    ),
+    (f"{SAID}test_a_forged_form_stands_in_the_log", thing("django.middleware.csrf.log_response", lambda *a, **k: None)),
+    (
+        f"{SAID}test_what_a_form_or_the_guessing_of_links_was_refused_for_stands_in_the_log",
+        thing("jobsite.running.watching.requests_log.info", lambda *a, **k: None),
+    ),
+    (
+        f"{SAID}test_an_unexpected_error_is_in_the_log_whole_and_in_the_answer_not_at_all",
+        thing("jobsite.logs.DOING", type("Nothing", (), {"get": staticmethod(dict)})),
+    ),
+    (f"{SAID}test_an_unexpected_error_is_in_the_log_whole_and_in_the_answer_not_at_all", setting(DEBUG=True)),
+    (
+        f"{SAID}test_no_password_and_no_session_stands_in_a_line",
+        code(
+            "jobsite.running.watching:Watched.__call__",
+            'facts = {"method": method,',
+            'facts = {"form": str(dict(request.POST)), "method": method,',
+        ),
+    ),
+    (
+        f"{SAID}test_a_line_break_in_what_was_typed_makes_no_line_of_its_own",
+        code("jobsite.logs:JsonLines.format", "return json.dumps(", "return record.getMessage() or json.dumps("),
+    ),
+    (
+        f"{SAID}test_a_line_says_who_what_when_and_where_in_utc",
+        code("jobsite.logs:JsonLines.format", "record.created, UTC", "record.created"),
+    ),
+    (
+        f"{SAID}test_a_line_says_who_what_when_and_where_in_utc",
+        code("jobsite.logs:JsonLines.format", "**DOING.get(), ", ""),
+    ),
+    (
+        f"{SAID}test_a_header_of_an_e_mail_takes_no_line_break",
+        code("jobsite.messages.mail:one_line", '" ".join(text.split())', "text"),
+    ),
+    (
+        f"{SAID}test_of_a_refused_change_nothing_stays",
+        code("jobsite.ledger.operations:operation", "with transaction.atomic():", "if True:"),
+    ),
+    (
+        f"{SAID}test_a_door_without_a_known_right_stays_shut",
+        code("jobsite.people.rights:roles_carry", "return bool(ROLES_WITH[Right(right)] & roles)", "return True"),
+    ),
+    (
+        f"{SAID}test_without_the_cache_pages_answer",
+        code("jobsite.throttle:tried", "except (RedisError, OSError):", "except ZeroDivisionError:"),
+    ),
+    (
+        f"{SAID}test_the_demo_firm_goes_into_no_database_given_from_outside",
+        code("jobsite.serve:load_demo_once", "settings.EMBEDDED and ", ""),
+    ),
+    (
+        f"{SAID}test_the_child_process_of_a_document_is_bounded",
+        code("jobsite.documents.child:limit", "resource.setrlimit(resource.RLIMIT_CPU, (SECONDS, SECONDS))", "pass"),
+    ),
+    (
+        f"{SAID}test_a_person_has_no_right_that_is_not_of_their_roles",
+        code("jobsite.people.models:User.may", "self.is_active and ", ""),
+    ),
+]
+
+OF_PASSWORDS: list[tuple[str, Way]] = [
+    (f"{PASSWORDS}test_what_is_short_common_or_ones_own_name_is_refused", setting(AUTH_PASSWORD_VALIDATORS=[])),
+    (
+        f"{PASSWORDS}test_any_long_one_is_taken_whatever_it_is_made_of",
+        setting(
+            AUTH_PASSWORD_VALIDATORS=[
+                {"NAME": "django.contrib.auth.password_validation.NumericPasswordValidator"},
+                {
+                    "NAME": "django.contrib.auth.password_validation.MinimumLengthValidator",
+                    "OPTIONS": {"min_length": 40},
+                },
+            ]
+        ),
+    ),
+    (
+        f"{PASSWORDS}test_every_character_counts_to_the_last",
+        thing("django.contrib.auth.hashers.MD5PasswordHasher.verify", lambda self, password, encoded: True),
+    ),
+    (
+        f"{PASSWORDS}test_a_new_password_asks_for_the_present_one",
+        thing("allauth.account.forms.ChangePasswordForm.clean_oldpassword", lambda self: ""),
+    ),
+    (
+        f"{PASSWORDS}test_kept_passwords_are_argon2id",
+        thing("django.contrib.auth.hashers.Argon2PasswordHasher.time_cost", 1),
+    ),
+    (
+        f"{PASSWORDS}test_a_session_is_what_the_server_knows_and_nothing_else",
+        thing("django.contrib.sessions.backends.db.SessionStore.load", lambda self: {}),
+    ),
+    (
+        f"{PASSWORDS}test_no_account_can_be_made_by_oneself",
+        thing("jobsite.people.adapter.ClosedToSignUp.is_open_for_signup", lambda self, request: True),
+    ),
+    (
+        f"{PASSWORDS}test_every_page_offers_to_sign_out",
+        text("jobsite/templates/_spine.html", "{% url 'account_logout' %}", "/"),
+    ),
+]
+
+LINKS, ROUTES, WORKS = "tests/faults/test_links.py::", "tests/test_routes.py::", "tests/remedials/"
+
+OF_OTHERS: list[tuple[str, Way]] = [
+    (
+        f"{LINKS}test_a_page_names_no_other_host_and_its_token_only_in_its_own_address",
+        text(ANY_HTML, "</body>", '<a href="https://elsewhere.example.net/">x</a></body>'),
+    ),
+    (
+        f"{LINKS}test_below_a_link_to_all_sites_there_is_nothing_of_anybody_elses",
+        code("remedials.status.facts:units_of", "PLACEHOLDER", "x"),
+    ),
+    (
+        f"{LINKS}test_only_the_hash_is_kept",
+        code("jobsite.people.links:token_hash", "hashlib.sha256(token.encode()).digest()", "token.encode()"),
+    ),
+    (f"{LINKS}test_also_what_no_view_answered_is_kept_nowhere", thing("jobsite.edge.PRIVATE", {})),
+    (f"{LINKS}test_logs_know_every_private_address", thing("jobsite.logs.TOKEN", re.compile("(nothing)(at all)"))),
+    (
+        f"{LINKS}test_a_link_ends_at_its_instant_and_not_a_moment_later",
+        code("jobsite.people.links:find_link", ", expires_at__gt=now", ""),
+    ),
+    (
+        f"{LINKS}test_once_a_customer_is_erased_nothing_that_was_given_to_them_opens",
+        code("jobsite.people.links:find_link", "withdrawn_at__isnull=True, ", ""),
+    ),
+    (
+        f"{ROUTES}test_posting_without_the_right_is_refused_too[engineer]",
+        thing("jobsite.people.models.User.may", lambda self, right: True),
+    ),
+    (
+        f"{ROUTES}test_somebody_who_left_is_signed_out",
+        thing("allauth.account.auth_backends.AuthenticationBackend.user_can_authenticate", lambda self, user: True),
+    ),
+    (
+        f"{ROUTES}test_subcontractor_without_access_finds_nothing",
+        code(
+            "jobsite.premises.models.sites:SiteQuerySet.visible_to",
+            "return self.filter(access__user=user)",
+            "return self",
+        ),
+    ),
+    (
+        "tests/remedials/test_desk_site.py::test_not_yours_is_not_there",
+        code(
+            "jobsite.premises.models.sites:SiteQuerySet.visible_to",
+            "return self.filter(access__user=user)",
+            "return self",
+        ),
+    ),
+    (
+        "tests/test_house.py::test_templates_hold_no_inline_style_or_script",
+        text(ANY_HTML, "</body>", "<script>run()</script></body>"),
+    ),
+    (
+        "tests/jobsite/test_forms.py::test_number_that_no_column_holds_is_refused",
+        thing("jobsite.forms.LARGEST", 10**60),
+    ),
+    ("tests/jobsite/test_forms.py::test_text_is_stripped_and_capped", thing("jobsite.forms.LONGEST", 10**9)),
+    (
+        "tests/jobsite/test_api_parsing.py::test_unstorable_bodies_are_refused",
+        thing("jobsite.api.parsing.LARGEST", 10**60),
+    ),
+    (
+        "tests/jobsite/test_throttle.py::test_one_address_is_held_back_and_another_is_not",
+        code("jobsite.throttle:tried", "return 0 if within else limit.seconds - gone", "return 0"),
+    ),
+    (
+        "tests/jobsite/test_throttle.py::test_everybody_together_is_held_back_and_one_who_goes_on_is_counted_once",
+        code("jobsite.throttle:tried", "limit.together is None or everybodys <= limit.together", "True"),
+    ),
+    (
+        "tests/jobsite/test_throttle.py::test_whose_word_for_an_address_is_believed",
+        code(
+            "jobsite.throttle:client_address",
+            "told[-trusted] if 0 < trusted <= len(told) else heard",
+            "told[0] if told else heard",
+        ),
+    ),
+    (
+        "tests/jobsite/test_messages_letters.py::test_a_quotation_mark_ends_no_address",
+        thing("jobsite.messages.rules.letters.escape", lambda text, quote=True: text),
+    ),
+    (
+        "tests/jobsite/test_running_sealed.py::test_any_byte_altered_is_found",
+        thing("jobsite.running.sealed.AESGCM", Unauthenticated),
+    ),
+    (
+        "tests/jobsite/test_running_sealed.py::test_each_piece_is_plain_aes_gcm",
+        thing("jobsite.running.sealed.AESGCM", Unauthenticated),
+    ),
+    ("tests/jobsite/test_running_sealed.py::test_weak_keys", thing("jobsite.running.sealed.LEAST_KEY", 1)),
+    (
+        "tests/jobsite/test_running_watching.py::test_tasks_are_measured_and_their_lines_bear_their_id",
+        code(
+            "jobsite.running.watching:WatchedTask.__call__",
+            'watched(task=str(self.request.id or ""), name=name)',
+            "watched()",
+        ),
+    ),
+    (
+        "tests/jobsite/test_running_watching.py::test_the_line_of_a_request_holds_neither_token_nor_key_nor_address",
+        code("jobsite.running.watching:route_of", 'return match.route or "/"', "return request.get_full_path()"),
+    ),
+    (
+        "tests/jobsite/test_running_watching.py::test_numbers_are_for_the_token_or_for_this_machine",
+        thing("jobsite.running.views._may_read", lambda request: True),
+    ),
+    (
+        "tests/jobsite/test_logs.py::test_no_answer_behind_a_link_writes_its_token",
+        thing("jobsite.logs.TOKEN", re.compile("(nothing)(at all)")),
+    ),
+    ("tests/jobsite/test_ledger.py::test_entries_cannot_be_changed", trigger("ledger.Entry:append_only")),
+    (
+        "tests/jobsite/test_ledger.py::test_a_changed_row_is_found",
+        code(
+            "jobsite.ledger.queries:_faults_of",
+            "chained_hash(bytes(entry.previous), _fields(entry)) != previous",
+            "False",
+        ),
+    ),
+    (
+        "tests/remedials/test_access_operations.py::test_a_code_is_sealed_and_opens_with_a_former_secret",
+        code("remedials.visits.sealing:_ring", ", *settings.SECRET_KEY_FALLBACKS", ""),
+    ),
+    (
+        "tests/remedials/test_customers_fields.py::test_what_is_shown_has_the_fields_of_the_table",
+        thing("tests.remedials.test_customers_fields.SHOWN", {}),
+    ),
+    ("tests/test_pins.py::test_installed_is_what_is_pinned", thing("tests.test_pins.version", lambda name: "0.0.1")),
+    (
+        "tests/test_pins.py::test_every_line_is_one_exact_version",
+        text("requirements.txt", "argon2-cffi==", "argon2-cffi>="),
+    ),
+]
+
+DEFENCES = [*SOURCES, *OF_SETTINGS, *OF_HEADERS, *OF_REQUESTS, *OF_FILES, *OF_WHAT_IS_SAID, *OF_PASSWORDS, *OF_OTHERS]
