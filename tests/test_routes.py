@@ -54,6 +54,13 @@ ROUTES: dict[str, str] = {
         premises:board_verify premises:circuit_verify premises:circuit_spare premises:verification_take_back
         premises:switching_new premises:switching_withdraw premises:tracing_take_over premises:candidates
         premises:source_new premises:source_edit premises:source_retire premises:chart
+        api:add_supply api:add_board api:note_switching_test api:take_over_certain api:edit_supply
+        api:retire_supply api:bring_back_supply api:edit_second_source api:retire_second_source
+        api:bring_back_second_source api:edit_board api:retire_board api:bring_back_board api:replace_board
+        api:verify_board api:set_feed api:name_candidates api:add_circuit api:add_second_source api:make_chart
+        api:make_labels api:make_board_label api:edit_feed api:remove_feed api:edit_circuit api:retire_circuit
+        api:bring_back_circuit api:verify_circuit api:link_circuits api:unlink_circuits
+        api:take_back_verification api:withdraw_switching_test
         premises:circuit_labels premises:board_label premises:two_sources_label""",
     Right.KEEP_CUSTOMERS: """
         premises:parties premises:party premises:party_new premises:party_edit premises:party_archive
@@ -65,8 +72,12 @@ ROUTES: dict[str, str] = {
         proof:portfolio proof:portfolio_summary proof:portfolio_summary_document proof:portfolio_unit proof:portfolio_photo
         proof:portfolio_document proof:portfolio_no_access proof:portfolio_year
         api:parties api:party api:site_goes_over
+        api:open_site api:edit_site api:edit_plain_site api:archive_site api:bring_back_site api:merge_sites
+        api:hand_over_site api:add_unit api:add_party api:edit_party api:archive_party api:bring_back_party
+        api:edit_unit api:retire_unit api:bring_back_unit api:give_role api:end_role
         proof:copy_meets due:leaving due:closing due:letter due:proof due:send_letter due:deliver due:take_back""",
     Right.SHARE_STATUS: """premises:links premises:link_make premises:link_withdraw premises:every_link premises:portfolio_link proof:site_documents proof:document
+        api:send_site_link api:send_portfolio_link
         proof:copy_new proof:copy proof:copy_file proof:copy_link""",
     Right.DRAW_PROOF: """
         proof:site_record proof:archive proof:archive_file proof:archive_again proof:archive_here proof:assessor""",

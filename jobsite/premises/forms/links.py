@@ -4,12 +4,11 @@ from datetime import date
 from typing import Any
 
 from django import forms
-from django.db.models import Q
 
 from jobsite.forms import CreateForm, MomentField, PlainForm
 from jobsite.people.models import PrivateLink
-from jobsite.premises.choices import RoleAtUnit
-from jobsite.premises.models import Party, PartyAtUnit, Site, Unit
+from jobsite.premises.models import Party, Site, Unit
+from jobsite.premises.queries.sharing import may_be_given, more_than_theirs, parts_at
 
 SHOW, MAIL = "show", "mail"
 HOW = [(SHOW, "I pass it on: show it to me once"), (MAIL, "By e-mail, straight to them")]
@@ -57,15 +56,10 @@ class LinkForm(_GivenForm):
     def __init__(self, *args: Any, site: Site, today: date, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.customer = site.customer_id
-        self.parts = PartyAtUnit.objects.filter(
-            Q(until=None) | Q(until__gte=today), unit__site=site, unit__retired_at=None
-        )
-        if not self.before_their_day:
-            self.parts = self.parts.filter(since__lte=today)
+        self.parts = parts_at(site, today, before_their_day=self.before_their_day)
         units, parties = self.fields["unit"], self.fields["party"]
         units.queryset = site.units.current().order_by("sort")  # type: ignore[attr-defined]
-        mine = Party.objects.filter(Q(pk=self.customer) | Q(pk__in=self.parts.values("party")), erased_at=None)
-        parties.queryset = mine.current().order_by("sort")  # type: ignore[attr-defined]
+        parties.queryset = may_be_given(site, self.parts)  # type: ignore[attr-defined]
         if site.units.filter(whole_site=True).exists():
             del self.fields["unit"], self.fields["all_units"]
         self.fields["email"].help_text = "Left empty: the one that is recorded of the customer or party chosen above."
@@ -82,12 +76,11 @@ class LinkForm(_GivenForm):
 
     def _more_than_theirs(self, party: Party, *, agreed: bool) -> None:
         """Whoever only lives in a unit sees all the others through a link to the whole site: that is asked about first."""
-        parts = list(self.parts.filter(party=party).select_related("unit").order_by("unit__sort"))
-        if party.pk == self.customer or any(part.role != RoleAtUnit.OCCUPIER for part in parts):
+        where = more_than_theirs(party, self.customer, self.parts)
+        if not where:
             return
         self.fields["all_units"].widget = forms.CheckboxInput()
         if not agreed:
-            where = ", ".join(dict.fromkeys(part.unit.name for part in parts))
             self.add_error(
                 "all_units",
                 f"{party.name} is on record only as living in {where}; this link shows every unit. Choose that one "

@@ -4,6 +4,7 @@ The link is there from the start, so that the office sees it at once and can wit
 has an address that opens it.
 """
 
+from dataclasses import dataclass
 from datetime import date, datetime
 from uuid import UUID
 
@@ -21,7 +22,7 @@ from jobsite.people.invitations import full_address
 from jobsite.people.models import PrivateLink, User
 from jobsite.people.operations import link_going_out, renew_token
 from jobsite.people.rights import Right
-from jobsite.premises.models import Party
+from jobsite.premises.models import Party, Site, Unit
 from jobsite.premises.operations.common import party_in_use
 from jobsite.refused import NotAllowed, Refused
 from jobsite.words import when
@@ -34,6 +35,33 @@ PAGES = {
     PrivateLink.Purpose.COPY: "status:copy",
 }
 CAUTION = "Whoever has this address can read the page without signing in: pass it on with care."
+
+
+WHY = "The office sent a private link."
+
+
+@dataclass(frozen=True)
+class Opens:
+    """What a private link opens, as its letter says it: the subject, and what the page shows."""
+
+    subject: str
+    about: str
+
+
+def opens_site(site: Site, unit: Unit | None) -> Opens:
+    """The page of how a site stands, or a unit of it."""
+    where = f"{unit.name}, {site.name}" if unit else site.name
+    shows = "what is open, what is done, what comes next"
+    about = f"How the electrical installation of {where}, {site.one_line} stands: {shows}."
+    return Opens(f"How {where} stands", about)
+
+
+def opens_portfolio() -> Opens:
+    """The page of all sites of a customer."""
+    shows = "what is dangerous, what is open, what is due"
+    return Opens(
+        "How your sites stand", f"How the electrical installations of all your sites stand, each in a line: {shows}."
+    )
 
 
 def letter(party: Party, *, about: str, note: str, expires_at: datetime) -> str:

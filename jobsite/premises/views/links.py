@@ -22,7 +22,15 @@ from jobsite.people.rights import Right
 from jobsite.people.views.common import FORM, ask
 from jobsite.premises.forms.links import MAIL, LinkForm, NarrowLinks, PortfolioLinkForm
 from jobsite.premises.models import Party, Site, Unit
-from jobsite.premises.operations.sharing import letter, link_address, send_link
+from jobsite.premises.operations.sharing import (
+    WHY,
+    Opens,
+    letter,
+    link_address,
+    opens_portfolio,
+    opens_site,
+    send_link,
+)
 from jobsite.premises.queries.links import all_links, links_of
 from jobsite.premises.views.common import seen, the_site
 from jobsite.refused import Refused
@@ -34,7 +42,6 @@ CAUTION = (
     "It is shown only once; only a fingerprint of it is kept."
 )
 SENT = "The link goes to {} within a few minutes. Its address is kept nowhere here."
-WHY = "The office sent a private link."
 
 
 @needs(Right.SHARE_STATUS)
@@ -80,8 +87,7 @@ def link_make(request: Request, pk: UUID) -> HttpResponse:
         form,
         {"purpose": PrivateLink.Purpose.STATUS, "site": site.pk, "unit": unit.pk if unit else None},
         party=form.cleaned_data.get("party") if form.is_valid() else None,
-        subject=f"How {where} stands",
-        about=f"How the electrical installation of {where}, {site.one_line} stands: what is open, what is done, what comes next.",
+        opened=opens_site(site, unit),
         title="New private link",
         back=reverse("premises:links", args=[site.pk]),
         shown=f"how {where} stands",
@@ -100,8 +106,7 @@ def portfolio_link(request: Request, pk: UUID) -> HttpResponse:
         form,
         {"purpose": PrivateLink.Purpose.PORTFOLIO, "site": None},
         party=party,
-        subject="How your sites stand",
-        about="How the electrical installations of all your sites stand, each in a line: what is dangerous, what is open, what is due.",
+        opened=opens_portfolio(),
         title=f"New private link to all sites of {party.name}",
         back=reverse("premises:party", args=[party.pk]),
         shown=f"how all sites of {party.name} stand, also those that come to them later",
@@ -114,8 +119,7 @@ def _make(
     opens: dict[str, Any],
     *,
     party: Party | None,
-    subject: str,
-    about: str,
+    opened: Opens,
     title: str,
     back: str,
     shown: str,
@@ -126,8 +130,8 @@ def _make(
         opens |= {"id": data["id"], "expires_at": data["expires_at"], "by": request.user, "now": request.now}
         try:
             if data["how"] == MAIL and party is not None:
-                body = letter(party, about=about, note=data["note"], expires_at=data["expires_at"])
-                send_link(party=party, address=data["email"], subject=subject, body=body, why=WHY, **opens)
+                body = letter(party, about=opened.about, note=data["note"], expires_at=data["expires_at"])
+                send_link(party=party, address=data["email"], subject=opened.subject, body=body, why=WHY, **opens)
                 notices.success(request, SENT.format(data["email"]))
                 return HttpResponseRedirect(back)
             key = party.pk if party else None

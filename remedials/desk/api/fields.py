@@ -68,3 +68,7 @@ class Changes(serializers.Serializer):
             if name not in getattr(self, "still_needed", ()):
                 field.required, field.default = False, empty
         return fields
+
+
+class Nothing(serializers.Serializer):
+    """Nothing: the address says it all."""

@@ -38,7 +38,7 @@ def found_sites(
 
     `standing`: "danger" (C1, C2 or FI open), "inspection" (next inspection past), "archived"; "" for all current.
     """
-    sites: QuerySet[Site] = Site.objects.visible_to(user).filter(archived_at__isnull=standing != "archived")
+    sites = Site.objects.visible_to(user).filter(archived_at__isnull=standing != "archived")
     due = InspectionDue.objects.filter(unit__site=OuterRef("pk"), unit__retired_at__isnull=True)
     earliest = due.order_by().values("unit__site").annotate(first=Min("due_on")).values("first")
     sites = sites.annotate(next_due=Coalesce(Subquery(earliest), NO_DATE))
@@ -49,12 +49,12 @@ def found_sites(
     return that_say(sites, words), SORTS.get(sort, SORTS["name"])
 
 
-def with_danger(sites: QuerySet[Site]) -> QuerySet[Site]:
+def with_danger(sites: Any) -> Any:
     """Those of `sites` where a C1, C2 or FI is open."""
     return sites.filter(Exists(Observation.objects.open().dangerous().filter(site=OuterRef("pk"))))
 
 
-def that_say(sites: QuerySet[Site], words: str) -> QuerySet[Site]:
+def that_say(sites: Any, words: str) -> Any:
     """Those of `sites` whose name, address, customer or number holds each of the first eight `words`."""
     for word in words.split()[:8]:
         sites = sites.filter(_says(word))
