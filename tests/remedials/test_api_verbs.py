@@ -40,7 +40,7 @@ def fresh(version: object = "*") -> dict[str, str]:
     return {"Idempotency-Key": f'"{new_id()}"', "If-Match": "*" if version == "*" else f'"{version}"'}
 
 
-def post(client, user, address: str, version: object = "*", **body):
+def post(client, user, address: str, /, version: object = "*", **body):
     client.force_login(user)
     return client.post(f"/api/v1/{address}/", body, content_type="application/json", headers=fresh(version))
 

@@ -48,7 +48,7 @@ def test_open_a_site_once(client, office):
     site = Site.objects.get()
     assert (answers[0].json()["id"], answers[0].json()["customer"]) == (str(site.pk), str(customer.pk))
     assert (site.units.get().tenure, site.supplies.get().phases) == ("private-rented", ["L1", "L2", "L3"])
-    assert verbs(told) == [("site.opened", site.pk)]
+    assert verbs(told) == [("site.opened", site.pk), ("observation.recounted", unit_of(site).pk)]
 
 
 def test_open_a_site_for_a_new_customer(client, office):
@@ -57,7 +57,7 @@ def test_open_a_site_for_a_new_customer(client, office):
         answer = post(client, office, "sites/open", **NEW_SITE, id=str(new_id()), new_customer=new)
     assert (answer.status_code, answer.json()["customer"]) == (201, new["id"])
     assert Party.objects.get().email == "nell@example.com"
-    assert sorted(entry.verb for entry in told) == ["party.added", "site.opened"]
+    assert sorted(entry.verb for entry in told) == ["observation.recounted", "party.added", "site.opened"]
 
 
 def test_open_a_site_refused(client, office, engineer):
@@ -118,8 +118,10 @@ def test_edit_a_plain_site_all_or_nothing(client, office, site):
         answer = post(client, office, address, **body)
     assert (answer.status_code, answer.json()["postcode"]) == (200, "QX9 9QX")
     assert (unit_of(site).tenure, supply_of(site).main_fuse_a) == ("social-rented", 60)
+    unit = unit_of(site)
     assert verbs(told) == [
-        ("site.changed", site.pk), ("unit.changed", unit_of(site).pk), ("supply.changed", supply_of(site).pk),
+        ("site.changed", site.pk), ("unit.changed", unit.pk), ("observation.recounted", unit.pk),
+        ("supply.changed", supply_of(site).pk),
     ]  # fmt: skip
     make_unit(site)
     site.units.update(whole_site=False)
@@ -235,7 +237,7 @@ def test_add_and_edit_a_unit(client, office, engineer, site):
     assert shown == {
         "name": "Flat 3", "tenure": "private-rented", "tenancy_granted_on": "2026-01-15", "whole_site": False, "version": 2,
     }  # fmt: skip
-    assert [entry.verb for entry in told] == ["unit.added", "unit.changed"]
+    assert [entry.verb for entry in told] == ["unit.added", "observation.recounted", "unit.changed"]
     again = post(client, office, f"sites/{site.pk}/add-unit", **body | {"id": str(new_id())})
     assert refusal(again, 409)["field"] == "name"
     assert refusal(post(client, office, f"units/{body['id']}/edit", version=1, name="y"), 412)["version"] == 2

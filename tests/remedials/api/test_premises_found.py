@@ -251,8 +251,8 @@ def test_the_supply_of_a_site(client, engineer, site, traced):
         (str(lower.pk), None, str(traced["circuit"].pk), False),
         (str(lower.pk), None, str(traced["other"].pk), False),
     }
-    assert [(row["id"], row["rating"], row["wait_minutes"]) for row in found["sources"]] == [
-        (str(source.pk), "3.68 kW", 5)
+    assert [(row["id"], row["supply_side"], row["wait_minutes"]) for row in found["sources"]] == [
+        (str(source.pk), "Beside the board", 5)
     ]
     assert [row["kind"] for row in found["links"]] == ["neutral"]
     stands = {row["board"]: (row["distance"], row["feeder"], row["fed"]) for row in found["stands"]}
@@ -306,7 +306,7 @@ def test_a_subcontractor_looks_at_their_sites_alone(client, subcontractor, board
 
 
 @pytest.mark.parametrize("count", [1, 3])
-@pytest.mark.parametrize(("what", "statements"), [("supply/", 8), ("labels/", 6), ("tracing/", 12)])
+@pytest.mark.parametrize(("what", "statements"), [("supply/", 8), ("labels/", 6), ("tracing/", 11)])
 def test_statements_of_a_look(client, engineer, site, django_assert_num_queries, what, statements, count):
     """Session, person, site; then what the page asks of the database."""
     main = make_board(site, "Main")

@@ -126,7 +126,7 @@ class EdgeShown(Plain):
 
 
 class SourceNodeShown(Plain):
-    """A second source, with its rating in words, where it is isolated on each side and the minutes to wait after."""
+    """A second source: where it is isolated on each side and the minutes to wait after. Its rating: see second-sources."""
 
     id = serializers.UUIDField()
     kind = serializers.CharField()
@@ -134,7 +134,6 @@ class SourceNodeShown(Plain):
     on_board = serializers.UUIDField()
     circuit = serializers.UUIDField(allow_null=True)
     way = serializers.CharField()
-    rating = serializers.CharField()
     supply_side = serializers.CharField()
     source_side = serializers.CharField()
     wait_minutes = serializers.IntegerField(allow_null=True)
@@ -376,7 +375,7 @@ class LabelsOfSite(OfSite):
                 {
                     "board": one.board,
                     "circuit": one.way or None,
-                    "label": one.label,
+                    "written": one.label,
                     "wrong": one.kind,
                     "why": one.sentence,
                 }
