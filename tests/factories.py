@@ -66,6 +66,15 @@ def make_skill(user, name: str = "Fire alarms", *, since: date = date(2020, 1, 1
     return Skill.objects.create(user=user, name=name, sort=sort_key(name), since=since, **fields)
 
 
+def make_token(user, name: str = "Bookkeeping", *, text: str = "", **fields: Any):
+    """A personal token that another program shows; `text` is what it shows."""
+    from jobsite.people.links import new_token, token_hash
+    from jobsite.people.models import AccessToken
+
+    usual = {"scope": "write", "made_at": NOON, "expires_at": NOON.replace(year=2999), "name": name}
+    return AccessToken.objects.create(user=user, token_hash=token_hash(text or new_token()), **usual | fields)
+
+
 def make_leave(user, first: date = TODAY, last: date | None = None, *, by=None):
     """Days on which `user` is away."""
     from jobsite.people.models import Leave

@@ -26,6 +26,7 @@ ROUTES: dict[str, str] = {
     Right.SEE_WORK: """
         visits:no_access visits:settle
         desk:isolation premises:isolation
+        people:tokens people:token_new people:token_end
         desk:due desk:sites desk:site desk:board desk:history desk:history_text desk:observation desk:remedial desk:search
         premises:premises premises:site_page premises:board premises:at_the_board premises:labels
         premises:taken_out
@@ -83,7 +84,7 @@ ROUTES: dict[str, str] = {
         proof:site_record proof:archive proof:archive_file proof:archive_again proof:archive_here proof:assessor""",
     Right.SEE_MESSAGES: "messages:messages messages:message messages:again messages:send_to messages:came_back",
     Right.KEEP_PEOPLE: """
-        people:people people:person people:person_edit people:person_left people:invite people:invite_again
+        people:token_end_of people:people people:person people:person_edit people:person_left people:invite people:invite_again
         people:competence_new people:competence_end people:skill_new people:skill_end people:week_new
         people:instrument_new people:instrument_archive works:found_wrong figures:engineers""",
     Right.KEEP_FIRM: """
@@ -228,6 +229,7 @@ def world(db) -> dict[str, Any]:
     _, of_all_units = make.make_portfolio_link(site.customer, expires_at=NOON.replace(year=2999))
     return {
         "people": person,
+        "tokens": make.make_token(person),
         "competences": make.make_qualified("Quincy Proved").competences.get(),
         "skills": make.make_skill(person),
         "away": make.make_leave(person),
@@ -518,6 +520,7 @@ def test_subcontractor_without_access_finds_nothing(client, world) -> None:
     elsewhere = {
         "calendar-addresses",
         "people",
+        "tokens",
         "competences",
         "skills",
         "away",

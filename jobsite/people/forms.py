@@ -7,7 +7,7 @@ from django import forms
 
 from jobsite.fields import PaperField
 from jobsite.forms import CreateForm, DayField, LineField, NumberField, PlainForm
-from jobsite.people.models import InstrumentCheck
+from jobsite.people.models import AccessToken, InstrumentCheck
 from jobsite.people.rights import Role
 
 ROLES = [
@@ -122,6 +122,20 @@ class LeaveForm(CreateForm):
     first = DayField(label="First day")
     last = DayField(label="Last day")
     what = forms.ChoiceField(label="What", choices=[("leave", "leave"), ("training", "training"), ("away", "away")])
+
+
+class TokenForm(CreateForm):
+    """A token for another program."""
+
+    name = LineField(label="Program", help_text="Which program has it, so that you know it again in this list.")
+    scope = forms.ChoiceField(
+        label="What it may", choices=AccessToken.Scope.choices, widget=forms.RadioSelect, initial="read"
+    )
+    days = forms.ChoiceField(
+        label="It ends after",
+        choices=[("30", "30 days"), ("90", "90 days"), ("180", "180 days"), ("365", "a year")],
+        initial="90",
+    )
 
 
 class CompetenceForm(CreateForm):

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from jobsite.people.views import firm, instruments, persons, planning
+from jobsite.people.views import firm, instruments, persons, planning, tokens
 
 app_name = "people"
 urlpatterns = [
@@ -18,6 +18,10 @@ urlpatterns = [
     path("instruments/<uuid:pk>/archive/", instruments.instrument_archive, name="instrument_archive"),
     path("competences/<uuid:pk>/end/", persons.competence_end, name="competence_end"),
     path("skills/<uuid:pk>/end/", planning.skill_end, name="skill_end"),
+    path("tokens/", tokens.tokens, name="tokens"),
+    path("tokens/new/", tokens.token_new, name="token_new"),
+    path("tokens/end/", tokens.token_end, name="token_end"),
+    path("tokens/<uuid:pk>/end/", tokens.token_end_of, name="token_end_of"),
     path("away/", planning.away, name="away"),
     path("away/<uuid:pk>/withdraw/", planning.leave_withdraw, name="leave_withdraw"),
     path("<uuid:pk>/", persons.person, name="person"),
