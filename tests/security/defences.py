@@ -3,9 +3,10 @@
 # ruff: noqa: ARG005  what stands in the place of a defence takes what that took
 
 import re
+from urllib.request import HTTPRedirectHandler
 
 from jobsite.edge import METHODS
-from tests.security.taken_away import Way, code, setting, text, thing, trigger
+from tests.security.taken_away import Way, code, constraint, setting, text, thing, trigger
 
 HERE = "tests/security/"
 SETTINGS = "jobsite/settings.py"
@@ -404,6 +405,10 @@ OF_PASSWORDS: list[tuple[str, Way]] = [
         thing("allauth.account.forms.ChangePasswordForm.clean_oldpassword", lambda self: ""),
     ),
     (
+        f"{PASSWORDS}test_the_field_may_be_filled_by_a_manager_of_passwords",
+        thing("django.forms.widgets.PasswordInput.input_type", "text"),
+    ),
+    (
         f"{PASSWORDS}test_kept_passwords_are_argon2id",
         thing("django.contrib.auth.hashers.Argon2PasswordHasher.time_cost", 1),
     ),
@@ -429,8 +434,32 @@ OF_OTHERS: list[tuple[str, Way]] = [
         text(ANY_HTML, "</body>", '<a href="https://elsewhere.example.net/">x</a></body>'),
     ),
     (
-        f"{LINKS}test_below_a_link_to_all_sites_there_is_nothing_of_anybody_elses",
-        code("remedials.status.facts:units_of", "PLACEHOLDER", "x"),
+        "tests/remedials/test_visits_operations.py::test_two_people_booking_the_same_engineers_at_once_one_wins",
+        constraint("one_place_at_a_time"),
+    ),
+    (
+        "tests/remedials/test_visits_operations.py::test_work_of_another_site_is_not_booked",
+        code(
+            "remedials.visits.operations.booking_work:must_be_bookable",
+            "len(found) < len({remedial.pk for remedial in wanted.remedials}) or ",
+            "",
+        ),
+    ),
+    (
+        "tests/remedials/test_visits_operations.py::test_only_approved_work_is_booked",
+        code(
+            "remedials.visits.operations.booking_work:must_be_bookable",
+            "remedial.stage not in {Stage.APPROVED, Stage.BOOKED}",
+            "False",
+        ),
+    ),
+    (
+        "tests/remedials/test_plan_routing.py::test_no_redirect_is_followed",
+        thing("remedials.visits.driving.routing._Stays", HTTPRedirectHandler),
+    ),
+    (
+        "tests/remedials/test_privacy_retention.py::test_what_is_past_its_time_goes_once_and_what_happened_stays",
+        thing("remedials.status.privacy.operations.shedding._shed", lambda kind, before, held: 0),
     ),
     (
         f"{LINKS}test_only_the_hash_is_kept",
