@@ -133,11 +133,11 @@ def make_database(port: int, password: str) -> None:
 # --- Redis ------------------------------------------------------------------------------------------------------------
 
 
-def start_broker(folder: Path, port: int) -> Server:
-    """Redis on 127.0.0.1. It keeps nothing on disk: what it loses the sweep finds again."""
+def start_broker(folder: Path, port: int, password: str) -> Server:
+    """Redis on 127.0.0.1, for whoever knows the password. It keeps nothing on disk: what it loses the sweep finds again."""
     log = folder / "redis.log"
     command = [program("redis-server", "Redis"), "--port", str(port), "--bind", "127.0.0.1", "--save", ""]
-    server = begin("Redis", [*command, "--appendonly", "no"], log, cwd=folder)
+    server = begin("Redis", [*command, "--appendonly", "no", "--requirepass", password], log, cwd=folder)
     wait_until(lambda: listens(port), server, log)
     return server
 

@@ -53,7 +53,7 @@ def test_they_run_what_the_stack_runs() -> None:
     assert SERVICES["beat"]["command"] == BEAT.format(memory="/tmp/beat")
     assert SERVICES["web"]["command"] == "python -m jobsite.web"
     assert SERVICES["proxy"]["entrypoint"][1] == "/srv/proxy/run.sh"
-    assert SERVICES["redis"]["command"].startswith('redis-server --save ""')
+    assert 'redis-server --save "" --appendonly no --requirepass' in SERVICES["redis"]["command"]
     assert all("\n" not in shlex.join(shlex.split(s["command"])) for s in SERVICES.values() if "command" in s)
 
 
@@ -83,6 +83,11 @@ def test_every_volume_is_one_of_its_own_or_a_folder_beside_it(name: str) -> None
     for volume in SERVICES[name].get("volumes", []):
         source = volume.split(":")[0]
         assert source in COMPOSE["volumes"] or source.startswith("./"), volume
+
+
+def test_redis_answers_nobody_without_the_password() -> None:
+    assert SERVICES["web"]["environment"]["REDIS_URL"].startswith("redis://:${REDIS_PASSWORD:?")
+    assert SERVICES["redis"]["environment"] == {"REDISCLI_AUTH": "${REDIS_PASSWORD:?set it in .env}"}
 
 
 def test_one_clockwork_only() -> None:

@@ -15,7 +15,9 @@ from collections import Counter
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
+import psycopg
 import pytest
+import redis
 
 from jobsite.ids import new_id
 from tests.factories import PASSWORD
@@ -98,6 +100,13 @@ def test_whoever_calls_cannot_say_where_they_call_from(stack, firm) -> None:
         statuses.append(stranger.ask(f"/s/{'x' * 42}{n % 10}/")[0])
     assert Counter(statuses) == {404: 30, 429: 2}
     assert stranger.ask(f"/s/{firm['token']}/")[0] == 200, "a right one still opens"
+
+
+def test_database_and_broker_answer_nobody_without_a_password(stack, firm) -> None:
+    with pytest.raises(redis.exceptions.AuthenticationError):
+        redis.Redis(port=stack.port + 3).ping()
+    with pytest.raises(psycopg.OperationalError, match="password"):
+        psycopg.connect(host="127.0.0.1", port=stack.port + 2, user="jobsite", dbname="jobsite", password="wrong")
 
 
 def test_clockwork_worker_and_mail_server_work_together(stack, firm) -> None:
