@@ -46,7 +46,8 @@ ROUTES: dict[str, str] = {
         api:switching_tests api:switching_test api:board_documents api:board_document api:board_document_file
         api:site_supply api:site_isolation api:site_tracing api:site_labels
         api:visits api:visit api:attempts api:attempt api:log_attempt api:no_access
-        api:reopen due:step due:have_it due:give_back""",
+        api:reopen due:step due:have_it due:give_back
+        api:have_it api:give_back""",
     Right.KEEP_PREMISES: """
         premises:supply_new premises:supply_edit premises:supply_retire
         premises:board_new premises:board_edit premises:board_retire premises:board_replace
@@ -76,20 +77,29 @@ ROUTES: dict[str, str] = {
         api:open_site api:edit_site api:edit_plain_site api:archive_site api:bring_back_site api:merge_sites
         api:hand_over_site api:add_unit api:add_party api:edit_party api:archive_party api:bring_back_party
         api:edit_unit api:retire_unit api:bring_back_unit api:give_role api:end_role
-        proof:copy_meets due:leaving due:closing due:letter due:proof due:send_letter due:deliver due:take_back""",
+        proof:copy_meets due:leaving due:closing due:letter due:proof due:send_letter due:deliver due:take_back
+        api:reminders api:stop_reminders api:remind_again api:closing_letters api:closing_letter api:closing_letter_file
+        api:closing_letter_proof api:write_closing_letter api:send_closing_letter api:deliver_closing_letter
+        api:take_closing_letter_back""",
     Right.SHARE_STATUS: """premises:links premises:link_make premises:link_withdraw premises:every_link premises:portfolio_link proof:site_documents proof:document
         api:send_site_link api:send_portfolio_link
-        proof:copy_new proof:copy proof:copy_file proof:copy_link""",
+        proof:copy_new proof:copy proof:copy_file proof:copy_link
+        api:site_documents api:site_document api:report_copies api:report_copy api:report_copy_file api:report_texts
+        api:make_report_copy""",
     Right.DRAW_PROOF: """
-        proof:site_record proof:archive proof:archive_file proof:archive_again proof:archive_here proof:assessor""",
-    Right.SEE_MESSAGES: "messages:messages messages:message messages:again messages:send_to messages:came_back",
+        proof:site_record proof:archive proof:archive_file proof:archive_again proof:archive_here proof:assessor
+        api:archives api:archive api:archive_file api:ask_for_pack api:ask_again api:ask_for_record""",
+    Right.SEE_MESSAGES: """messages:messages messages:message messages:again messages:send_to messages:came_back
+        api:messages api:message api:send_again api:send_to api:came_back""",
     Right.KEEP_PEOPLE: """
         people:token_end_of people:people people:person people:person_edit people:person_left people:invite people:invite_again
         people:competence_new people:competence_end people:skill_new people:skill_end people:week_new
-        people:instrument_new people:instrument_archive works:found_wrong figures:engineers""",
+        people:instrument_new people:instrument_archive works:found_wrong figures:engineers
+        api:figures_engineers""",
     Right.KEEP_FIRM: """
-        running:service figures:quotes people:firm people:firm_edit people:policy_new quotes:terms_set visits:terms
-        due:settings""",
+        running:service figures:quotes people:firm people:firm_edit people:policy_new quotes:terms_set visits:terms api:set_terms
+        due:settings
+        api:reminding api:set_reminding api:figures_quotes""",
     Right.INSPECT: """
         inspections:new inspections:edit inspections:issue inspections:reissue inspections:bring_back inspections:delete
         inspections:limitation_new inspections:limitation_remove
@@ -114,6 +124,7 @@ ROUTES: dict[str, str] = {
         works:make works:edit works:parts_ready works:take_on works:approve works:decline works:offer_again works:cancel works:by_others
         figures:ages figures:remedy figures:in_time figures:access figures:inspections
         desk:waits desk:waits_chase works:wait works:wait_observation works:chase works:end_waiting
+        api:send_chase api:figures_ages api:figures_remedy api:figures_in_time api:figures_access api:figures_inspections
         api:make api:approve api:decline api:cancel api:take_on_remedial""",
     Right.PRICE: """
         quotes:new quotes:quote quotes:revise quotes:drop quotes:difference quotes:variation quotes:build quotes:describe
@@ -124,6 +135,12 @@ ROUTES: dict[str, str] = {
         api:all_terms api:terms api:price_book api:price_book_file api:standard_job api:costings api:costing
         api:offers api:offer api:offer_document api:quote_lines api:quote_line api:quote_answers api:quote_answer
         api:quote_questions api:quote_question
+        api:add_job api:look_at_book api:take_in_book api:edit_job api:retire_job api:bring_back_job
+        api:price_remedial api:fill_from_job api:fill_several
+        api:begin_quote api:vary_quote api:revise_quote api:chase_quote api:take_on_quote
+        api:describe_offer api:add_lines api:remove_lines api:order_lines api:group_by_danger api:take_prices
+        api:drop_draft api:send_offer api:withdraw_offer api:answer_offer api:edit_line api:move_line
+        api:take_back_quote_answer api:reply_to_question api:close_question
         quotes:terms quotes:book quotes:job quotes:job_new quotes:job_edit quotes:job_retire quotes:job_bring_back
         quotes:book_file quotes:book_take_in quotes:price quotes:price_sums quotes:price_fill quotes:pile""",
     Right.BOOK: """
@@ -143,7 +160,9 @@ ROUTES: dict[str, str] = {
         visits:my_bring visits:my_calendar visits:my_calendar_make visits:my_calendar_withdraw
         api:add_photo api:close api:leave api:power api:check_in api:check_out""",
     Right.REVIEW_PROOF: "works:reviews works:review works:recalls works:recall works:recall_decide api:review_proof",
-    Right.KEEP_PRIVACY: "proof:personal proof:export proof:erase proof:retention proof:retention_edit proof:hold_site proof:holds proof:hold_lift",
+    Right.KEEP_PRIVACY: """proof:personal proof:export proof:erase proof:retention proof:retention_edit proof:hold_site proof:holds proof:hold_lift
+        api:holds api:hold api:hold_firm api:hold_site api:lift_hold api:all_kept api:kept api:set_kept
+        api:personal_data api:export_personal_data api:personal_data_file api:erase_personal_data api:erasures api:erasure""",
     NOBODY: "status:privacy due:health running:ready running:metrics status:check phone:worker phone:manifest phone:here phone:nothing",
     BY_LINK: """
         visits:asked due:stop
@@ -255,6 +274,8 @@ def world(db) -> dict[str, Any]:
         "private-links": link,
         "s": token,
         "kept": "messages",
+        "erasures": erased(),
+        "export": exported(site.customer),
         "p": of_all_units,
         "documents": "outstanding",
         "years": 2026,
@@ -279,6 +300,26 @@ def drawn(site) -> dict[str, Any]:
     """An archive that was drawn out of the record, and a hold."""
     hold = make.make_hold(site)
     return {"archives": make.make_bundle(site), "holds": hold}
+
+
+def erased():
+    """That another customer's data were erased."""
+    from remedials.status.models import Erasure
+
+    by = make.anybody("manager")
+    party = make.make_party("Erased customer 1")
+    return Erasure.objects.create(
+        party=party, asked_on=TODAY, erased={"why": "asked", "rows": {}}, kept=[], by=by, at=NOON
+    )
+
+
+def exported(party) -> UUID:
+    """The form by which it was noted that a customer's data are handed over."""
+    from remedials.status.privacy.operations.exporting import note_export
+
+    form = new_id()
+    note_export(party, id=form, asked_on=TODAY, by=make.anybody("manager"), now=NOON)
+    return form
 
 
 def in_hand(observation) -> dict[str, Any]:

@@ -17,6 +17,7 @@ from jobsite.messages.models import Message
 from jobsite.people.links import token_hash
 from jobsite.premises.models import PartyAtUnit
 from remedials.due.operations.stopping import token_of
+from remedials.status.models import Erasure
 from remedials.visits.models import Attendance, Feed, Visit, VisitLine
 from remedials.works import models as works
 from tests.factories import (
@@ -118,6 +119,9 @@ def everything(by) -> dict[str, Any]:
         "archives": make_bundle(site, by=by),
         "report-copies": (copy := make_report_copy(make_inspection(site), by=by)),
         "holds": make_hold(site),
+        "erasures": Erasure.objects.create(
+            party=site.customer, asked_on=TODAY, erased={"why": "asked", "rows": {}}, kept=[], by=by, at=NOON
+        ),
         "calendar-addresses": Feed.objects.create(user=by, token_hash=token_hash(CALENDAR), made_by=by, made_at=NOON),
         "inspections": draft,
         "limitations": found.Limitation.objects.create(inspection=draft, what="the loft"),
@@ -158,6 +162,7 @@ def everything(by) -> dict[str, Any]:
     loose = make_observation(site, "Nobody's yet", owner=None)
     make_undertaking("decide", loose.pk, by=by)
     named["loose"] = loose.pk
+    named["export"] = new_id()
     return named | {word: row.pk for word, row in rows.items()} | {"noted": noted.pk, "issued": issued.pk, "held": held}
 
 
@@ -293,7 +298,7 @@ def _filled(where: str, keys: dict[str, Any], token: str) -> str:
         return BY_EXPRESSION[where]
     if where in OF_ANOTHER:
         return ROUTE_PART.sub(str(keys[OF_ANOTHER[where]]), where)
-    if where.startswith("due/"):
+    if "due/<slug:kind>/" in where:
         where = where.replace("<slug:kind>", "decide").replace("<uuid:ref>", str(keys["loose"]))
     parts = where.split("/")
     for at, part in enumerate(parts):

@@ -34,3 +34,8 @@ class Kept(serializers.CharField):
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**{"required": False, "allow_blank": True, "max_length": 10_000} | kwargs)
+
+
+def several(one: Any, most: int, **more: Any) -> Any:
+    """A list of what the serializer class `one` reads, at most so many."""
+    return one(many=True, max_length=most, **more)

@@ -2,8 +2,40 @@
 
 from django.urls import path
 
-from remedials.desk.api.quotes import prices, quotes, said
+from remedials.desk.api.quotes import building, going_out, prices, pricing, quotes, said
 
+VERBS = [
+    ("terms/set/", pricing.SetTerms, "set_terms"),
+    ("price-book/add/", pricing.AddJob, "add_job"),
+    ("price-book/look/", pricing.LookAtBook, "look_at_book"),
+    ("price-book/take-in/", pricing.TakeInBook, "take_in_book"),
+    ("price-book/<uuid:pk>/edit/", pricing.EditJob, "edit_job"),
+    ("price-book/<uuid:pk>/retire/", pricing.RetireJob, "retire_job"),
+    ("price-book/<uuid:pk>/bring-back/", pricing.BringBackJob, "bring_back_job"),
+    ("remedials/<uuid:pk>/price/", pricing.Price, "price_remedial"),
+    ("remedials/<uuid:pk>/fill/", pricing.Fill, "fill_from_job"),
+    ("sites/<uuid:pk>/fill-prices/", pricing.FillSeveral, "fill_several"),
+    ("quotes/begin/", building.Begin, "begin_quote"),
+    ("quotes/<uuid:pk>/vary/", building.Vary, "vary_quote"),
+    ("quotes/<uuid:pk>/revise/", building.Revise, "revise_quote"),
+    ("quotes/<uuid:pk>/chase/", going_out.Chase, "chase_quote"),
+    ("quotes/<uuid:pk>/take-on/", going_out.TakeOn, "take_on_quote"),
+    ("offers/<uuid:pk>/describe/", building.Describe, "describe_offer"),
+    ("offers/<uuid:pk>/add-lines/", building.AddLines, "add_lines"),
+    ("offers/<uuid:pk>/remove-lines/", building.RemoveLines, "remove_lines"),
+    ("offers/<uuid:pk>/order-lines/", building.OrderLines, "order_lines"),
+    ("offers/<uuid:pk>/group-by-danger/", building.GroupByDanger, "group_by_danger"),
+    ("offers/<uuid:pk>/take-prices/", building.TakePrices, "take_prices"),
+    ("offers/<uuid:pk>/drop/", building.Drop, "drop_draft"),
+    ("offers/<uuid:pk>/send/", going_out.Send, "send_offer"),
+    ("offers/<uuid:pk>/withdraw/", going_out.Withdraw, "withdraw_offer"),
+    ("offers/<uuid:pk>/answer/", going_out.RecordAnswer, "answer_offer"),
+    ("quote-lines/<uuid:pk>/edit/", building.EditLine, "edit_line"),
+    ("quote-lines/<uuid:pk>/move/", building.MoveLine, "move_line"),
+    ("quote-answers/<uuid:pk>/take-back/", going_out.TakeBack, "take_back_quote_answer"),
+    ("quote-questions/<uuid:pk>/reply/", going_out.Reply, "reply_to_question"),
+    ("quote-questions/<uuid:pk>/close/", going_out.Close, "close_question"),
+]
 urlpatterns = [
     path("terms/", prices.AllTerms.as_view(), name="all_terms"),
     path("terms/<uuid:pk>/", prices.OneTerms.as_view(), name="terms"),
@@ -23,4 +55,5 @@ urlpatterns = [
     path("quote-answers/<uuid:pk>/", said.OneAnswer.as_view(), name="quote_answer"),
     path("quote-questions/", said.Questions.as_view(), name="quote_questions"),
     path("quote-questions/<uuid:pk>/", said.OneQuestion.as_view(), name="quote_question"),
+    *[path(where, view.as_view(), name=name) for where, view, name in VERBS],
 ]
