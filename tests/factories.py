@@ -697,6 +697,47 @@ def make_proposal(plan, *remedials, engineers=(), start: datetime | None = None,
     return proposal
 
 
+def make_occupier(unit, **fields: Any):
+    """Whom to ask at `unit`, and what to mind there."""
+    from remedials.visits.models import OccupierNote
+
+    usual = {"contact": "Tina Tenant", "phone": "07700 900123", "mind": "Uses a hoist"}
+    return OccupierNote.objects.create(site=unit.site, unit=unit, **usual | fields)
+
+
+def make_diary_terms(*, holds_from: date = date(2026, 1, 1), **fields: Any):
+    """Terms of the diary from a day on: the defaults, unless told otherwise."""
+    from remedials.visits.models import DiaryTerms
+
+    return DiaryTerms.objects.create(holds_from=holds_from, **fields)
+
+
+def make_told(remedial, visit, *, by=None) -> dict[str, Any]:
+    """What was said and done about a remedial and a visit, a row each, by the word of its address."""
+    from remedials.visits.models import Confirmation, VisitMove
+    from remedials.works.models import Approval, PowerStep, Stint, WayOut
+
+    by = by or anybody("office")
+    own, kept = {"remedial": remedial}, {"recorded_by": by, "recorded_at": NOON}
+    later = {"to_start": visit.start, "to_end": visit.end, "from_engineers": [by.pk], "to_engineers": [by.pk]}
+    stint = Stint.objects.create(**own, came="part-done", because="The part was missing", minutes=45, by=by, at=NOON)
+    stint.used.create(position=0, what="Cable clips", quantity=12)
+    return {
+        "approvals": Approval.objects.create(
+            **own, given_by="Petra", how="phone", given_on=TODAY, pounds="480.50", **kept
+        ),
+        "ways-out": WayOut.objects.create(**own, stage="declined", who="Petra", reason="not now", on=TODAY, **kept),
+        "stints": stint,
+        "power-steps": PowerStep.objects.create(**own, kind="off", where="Board 1, way 3", by=by, at=NOON),
+        "visit-moves": VisitMove.objects.create(
+            visit=visit, from_start=visit.start, from_end=visit.end, reason="Ill", by=by, at=NOON, **later
+        ),
+        "confirmations": Confirmation.objects.create(
+            visit=visit, answered="confirmed", how="phone", whom="Petra", start=visit.start, recorded_by=by, at=NOON
+        ),
+    }
+
+
 # --- drawn out of the record, and held --------------------------------------------------------------------------------
 
 

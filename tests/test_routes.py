@@ -45,6 +45,14 @@ ROUTES: dict[str, str] = {
         api:circuit_links api:circuit_link api:second_sources api:second_source api:verifications api:verification
         api:switching_tests api:switching_test api:board_documents api:board_document api:board_document_file
         api:site_supply api:site_isolation api:site_tracing api:site_labels
+        api:approvals api:approval api:ways_out api:way_out api:waitings api:waiting api:stints api:stint
+        api:power_steps api:power_step api:proofs api:proof api:proof_certificate
+        api:proof_photos api:proof_photo api:proof_photo_file
+        api:job_sheet api:bring api:visit_moves api:visit_move api:confirmations api:confirmation
+        api:attempt_photo api:attempt_letter api:access_times api:access_time api:all_closed_days api:closed_days
+        api:occupiers api:keys api:key api:alarm_codes api:alarm_code api:all_to_see_to api:to_see_to
+        api:check_ins api:one_check_in
+        api:note_to_see_to api:note_met api:need_not api:bring_key_in api:note_reply api:settle_line
         api:visits api:visit api:attempts api:attempt api:log_attempt api:no_access
         api:reopen due:step due:have_it due:give_back
         api:have_it api:give_back""",
@@ -99,7 +107,8 @@ ROUTES: dict[str, str] = {
     Right.KEEP_FIRM: """
         running:service figures:quotes people:firm people:firm_edit people:policy_new quotes:terms_set visits:terms api:set_terms
         due:settings
-        api:reminding api:set_reminding api:figures_quotes""",
+        api:reminding api:set_reminding api:figures_quotes
+        api:all_diary_terms api:diary_terms api:set_diary_terms""",
     Right.INSPECT: """
         inspections:new inspections:edit inspections:issue inspections:reissue inspections:bring_back inspections:delete
         inspections:limitation_new inspections:limitation_remove
@@ -125,6 +134,8 @@ ROUTES: dict[str, str] = {
         figures:ages figures:remedy figures:in_time figures:access figures:inspections
         desk:waits desk:waits_chase works:wait works:wait_observation works:chase works:end_waiting
         api:send_chase api:figures_ages api:figures_remedy api:figures_in_time api:figures_access api:figures_inspections
+        api:edit_remedial api:parts_ready api:offer_again api:by_others api:wait_remedial api:wait_observation
+        api:chase api:end_waiting
         api:make api:approve api:decline api:cancel api:take_on_remedial""",
     Right.PRICE: """
         quotes:new quotes:quote quotes:revise quotes:drop quotes:difference quotes:variation quotes:build quotes:describe
@@ -152,17 +163,26 @@ ROUTES: dict[str, str] = {
         visits:calendars visits:calendar_make visits:calendar_make_all visits:calendar_withdraw
         people:away people:leave_new people:leave_withdraw
         visits:book visits:cancel visits:ask visits:answered visits:gap visits:diary_move
+        api:times_offers api:times_offer api:plans api:plan api:proposals api:proposal api:driving_times api:driving_file
+        api:calendars api:calendar
+        api:add_access_time api:add_closed_days api:take_key api:write_letter api:print_attempts api:offer_times
+        api:note_occupier api:remove_access_time api:remove_closed_days api:give_key_out api:give_key_back api:retire_code
+        api:found_safe api:send_times api:withdraw_times api:ask_plan api:work_out_plan api:accept_all api:accept_proposal
+        api:refuse_proposal api:replace_driving api:drop_driving api:withdraw_calendar
         api:book_visit api:move_visit api:cancel_visit api:ask_visit api:confirm_visit""",
     Right.DO_WORK: """
         desk:phone_pack
         works:close works:power works:photo_add works:photo_remove works:reading works:part_done visits:my_day
         visits:check_in visits:check_out
         visits:my_bring visits:my_calendar visits:my_calendar_make visits:my_calendar_withdraw
+        api:my_calendars api:withdraw_my_calendar api:stay_longer api:remove_photo
         api:add_photo api:close api:leave api:power api:check_in api:check_out""",
-    Right.REVIEW_PROOF: "works:reviews works:review works:recalls works:recall works:recall_decide api:review_proof",
     Right.KEEP_PRIVACY: """proof:personal proof:export proof:erase proof:retention proof:retention_edit proof:hold_site proof:holds proof:hold_lift
         api:holds api:hold api:hold_firm api:hold_site api:lift_hold api:all_kept api:kept api:set_kept
         api:personal_data api:export_personal_data api:personal_data_file api:erase_personal_data api:erasures api:erasure""",
+    Right.REVIEW_PROOF: """
+        works:reviews works:review works:recalls works:recall works:recall_decide api:review_proof
+        api:recalls api:recall api:recall_readings api:decide_recall""",
     NOBODY: "status:privacy due:health running:ready running:metrics status:check phone:worker phone:manifest phone:here phone:nothing",
     BY_LINK: """
         visits:asked due:stop
@@ -352,6 +372,8 @@ def getting_in(site) -> dict[str, Any]:
     visit, offer = make.make_visit(site), make.make_times_offer(site)
     return {
         "times-offers": offer,
+        "occupiers": make.make_occupier(make.unit_of(site)),
+        "diary-terms": make.make_diary_terms(),
         "t": make.make_times_link(offer, expires_at=NOON.replace(year=2999))[1],
         "access-times": make.make_access_time(site),
         "closed-days": make.make_closed_days(site),
@@ -410,6 +432,9 @@ def found_and_done(site, circuit) -> dict[str, Any]:
     )
     quoted = make.make_sent_offer(make.make_remedial(observation))
     make.make_line(Offer.objects.create(quote=quoted.quote, number=2, consumer=True, made_by=by, made_at=NOON))
+    visit = Visit.objects.create(
+        number=1, site=site, start=NOON, end=NOON + timedelta(hours=1), booked_by=by, booked_at=NOON
+    )
     waiting = Waiting.objects.create(
         site=site,
         remedial=remedial,
@@ -446,9 +471,8 @@ def found_and_done(site, circuit) -> dict[str, Any]:
         "proofs": proof,
         "proof-photos": ProofPhoto.objects.create(remedial=remedial, **photo),
         "attempts": make.make_attempt(site, by=by, photo=file, letter=file),
-        "visits": Visit.objects.create(
-            number=1, site=site, start=NOON, end=NOON + timedelta(hours=1), booked_by=by, booked_at=NOON
-        ),
+        "visits": visit,
+        **make.make_told(remedial, visit),
     }
 
 
@@ -568,6 +592,7 @@ def test_subcontractor_without_access_finds_nothing(client, world) -> None:
         "instruments",
         "instrument-checks",
         "recalls",
+        "diary-terms",
         "templates",
         "facts",
         "kept",

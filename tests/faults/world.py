@@ -37,6 +37,7 @@ from tests.factories import (
     make_competence,
     make_copy_link,
     make_costing,
+    make_diary_terms,
     make_fault,
     make_hold,
     make_inspection,
@@ -48,6 +49,7 @@ from tests.factories import (
     make_link,
     make_link_of_circuits,
     make_observation,
+    make_occupier,
     make_offer,
     make_paper,
     make_plan,
@@ -68,6 +70,7 @@ from tests.factories import (
     make_times_link,
     make_times_offer,
     make_token,
+    make_told,
     make_undertaking,
     make_unit,
     make_verification,
@@ -224,6 +227,9 @@ def _of_works(site, remedial, circuit, by) -> dict[str, Any]:
         "to-see-to": make_see_to(site, owner=by),
         "check-ins": make_check_in(visit, by),
         "times-offers": make_times_offer(site, by=by),
+        "occupiers": make_occupier(unit_of(site)),
+        "diary-terms": make_diary_terms(),
+        **make_told(remedial, visit, by=by),
     }
 
 

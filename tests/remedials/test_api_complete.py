@@ -23,6 +23,21 @@ NOT_BY_API: dict[str, str] = {
     "settle_carried": "the worker that sends messages says how it ended",
     "shed": "the clockwork erases what is past its time",
     "take_returned": "a mail server's report, read by a command of the server",
+    "answer_by_link": "only the customer does it, behind the private link that was sent to them",
+    "choose_time": "only the customer does it, behind the private link that was sent to them",
+    "none_suits": "only the customer does it, behind the private link that was sent to them",
+    "look_at_code": "an alarm code must not leave by a token: an engineer who is booked there looks at it on its page",
+    "keep_code": "a code is short: the fingerprint that is kept of every request sent with a key would give it away",
+    "make_feed": "its answer is a secret address, told once: answers are kept for who asks again, and this one must not be",
+    "make_times_link": "its answer is a secret address, told once; send_times e-mails the link instead",
+    "approve_by_answer": "part of taking in, or taking back, a customer's answer to a quote",
+    "decline_by_answer": "part of taking in, or taking back, a customer's answer to a quote",
+    "unanswer": "part of taking in, or taking back, a customer's answer to a quote",
+    "mark_booked": "part of booking and moving a visit",
+    "mark_unbooked": "part of cancelling a visit, and of nobody letting us in",
+    "mark_quoted": "part of sending a quote",
+    "mark_to_price_again": "part of withdrawing or revising a quote",
+    "say_what_it_takes": "part of pricing a remedial",
 }
 # Verbs that are still to be built, by their part of the API.
 NOT_YET = {
@@ -41,17 +56,6 @@ NOT_YET = {
         end_skill find_instrument_wrong invite_again invite_person leave_to_decide link_going_out
         make_link person_left person_returned record_competence record_leave record_skill
         renew_token set_policy set_working_week start_firm withdraw_leave withdraw_link""",
-    "visits": """
-        add_access_time add_closed_days answer_by_link ask_plan bring_key_in choose_time
-        drop_driving_times found_safe give_key_back give_key_out keep_code look_at_code
-        make_feed make_times_link need_not none_suits note_met note_occupier
-        note_reply note_to_see_to offer_times refuse remove_access_time remove_closed_days
-        replace_driving_times retire_code send_times set_diary_terms settle_line stay_longer
-        take_key withdraw_feed withdraw_times""",
-    "works": """
-        approve_by_answer chase decide_recall decline_by_answer done_by_others edit_remedial
-        end_waiting mark_booked mark_quoted mark_to_price_again mark_unbooked offer_again
-        remove_proof_photo say_what_it_takes say_when_parts_are_ready unanswer wait_on""",
 }
 
 

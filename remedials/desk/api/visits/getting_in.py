@@ -4,31 +4,42 @@ from typing import Any
 
 import django_filters
 from django.db.models import QuerySet
+from django.http import Http404
+from django.http.response import HttpResponseBase
 from django_filters.rest_framework import FilterSet
 from drf_spectacular.utils import extend_schema, extend_schema_view
 from rest_framework import serializers
 
+from jobsite.downloads import as_picture
+from jobsite.ledger.files import read_file
 from jobsite.people.rights import Right
 from jobsite.premises.models import Site, Unit
 from jobsite.refused import Refused
+from remedials.desk.api.files import PDF, File, file, kept
 from remedials.desk.api.ground import Act, Day, Key, Text, one, verb
 from remedials.desk.api.reading import List, One, Rows
 from remedials.desk.api.visits.booking import VisitAct
+from remedials.desk.api.visits.firm import OfTheFirm
 from remedials.desk.queries.visits import own
 from remedials.visits.choices import AttemptHow
 from remedials.visits.models import Attempt, CheckIn, Visit
 from remedials.visits.operations.attempts import log_attempt
 from remedials.visits.operations.checking_in import check_in, check_out
 
+NOT_KEPT = "private, no-store"
+
 
 class AttemptShown(serializers.ModelSerializer):
-    """One attempt to get in, or to agree when: whom, how, when, what came of it. `next_on`: when to try again."""
+    """One attempt to get in, or to agree when: whom, how, when, what came of it. `next_on`: when to try again.
+
+    `photo`, `letter`: the SHA-256 of the file as it is kept, null where there is none.
+    """
 
     class Meta:
         model = Attempt
         fields = [
             "id", "site", "unit", "visit", "how", "at", "by", "whom", "said", "got_in", "reply", "replied_on", "next_on",
-            "recorded_at",
+            "photo", "letter", "recorded_at",
         ]  # fmt: skip
 
 
@@ -61,6 +72,30 @@ class Attempts(OwnAttempts, List):
 @extend_schema_view(get=extend_schema(summary="One attempt to get in."))
 class OneAttempt(OwnAttempts, One):
     serializer_class = AttemptShown
+
+
+@file("image/jpeg", summary="The photograph of an attempt to get in.")
+class AttemptPhoto(OfTheFirm, OwnAttempts, File):
+    """404 where there is none; none for a subcontractor, as on the page."""
+
+    queryset = Attempt.objects.select_related("photo")
+
+    def answer(self, row: Attempt) -> HttpResponseBase:
+        if row.photo is None:
+            raise Http404
+        return as_picture(self.request, row.photo, keep=NOT_KEPT)
+
+
+@file(PDF, summary="A letter that asks to be let in, as it went out.")
+class AttemptLetter(OfTheFirm, OwnAttempts, File):
+    """Byte for byte; 404 where there is none; none for a subcontractor, as on the page."""
+
+    queryset = Attempt.objects.select_related("letter")
+
+    def answer(self, row: Attempt) -> HttpResponseBase:
+        if row.letter is None:
+            raise Http404
+        return kept(read_file(row.letter), row.letter.media_type, f"{row.how}-{row.at:%Y-%m-%d}.pdf")
 
 
 class AttemptMade(serializers.Serializer):

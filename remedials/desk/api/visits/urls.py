@@ -2,9 +2,23 @@
 
 from django.urls import path
 
-from remedials.desk.api.visits import booking, getting_in, visits
+from remedials.desk.api.visits import (
+    access,
+    booking,
+    calendars,
+    driving,
+    getting_in,
+    keys,
+    letters,
+    offers,
+    plans,
+    seeing_to,
+    site,
+    terms,
+    visits,
+)
 
-urlpatterns = [
+VISITS = [
     path("sites/<uuid:pk>/book-visit/", booking.Book.as_view(), name="book_visit"),
     path("visits/", visits.Visits.as_view(), name="visits"),
     path("visits/<uuid:pk>/", visits.OneVisit.as_view(), name="visit"),
@@ -15,7 +29,82 @@ urlpatterns = [
     path("visits/<uuid:pk>/cancel/", booking.Cancel.as_view(), name="cancel_visit"),
     path("visits/<uuid:pk>/check-in/", getting_in.In.as_view(), name="check_in"),
     path("visits/<uuid:pk>/check-out/", getting_in.Out.as_view(), name="check_out"),
+    path("visits/<uuid:pk>/job-sheet/", visits.JobSheet.as_view(), name="job_sheet"),
+    path("visits/<uuid:pk>/bring/", visits.Bring.as_view(), name="bring"),
+    path("visit-moves/", visits.VisitMoves.as_view(), name="visit_moves"),
+    path("visit-moves/<uuid:pk>/", visits.OneVisitMove.as_view(), name="visit_move"),
+    path("confirmations/", visits.Confirmations.as_view(), name="confirmations"),
+    path("confirmations/<uuid:pk>/", visits.OneConfirmation.as_view(), name="confirmation"),
+]
+GETTING_IN = [
     path("attempts/", getting_in.Attempts.as_view(), name="attempts"),
     path("attempts/<uuid:pk>/", getting_in.OneAttempt.as_view(), name="attempt"),
+    path("attempts/<uuid:pk>/photo/", getting_in.AttemptPhoto.as_view(), name="attempt_photo"),
+    path("attempts/<uuid:pk>/letter/", getting_in.AttemptLetter.as_view(), name="attempt_letter"),
     path("sites/<uuid:pk>/log-attempt/", getting_in.LogAttempt.as_view(), name="log_attempt"),
+    path("access-times/", site.AccessTimes.as_view(), name="access_times"),
+    path("access-times/<uuid:pk>/", site.OneAccessTime.as_view(), name="access_time"),
+    path("closed-days/", site.AllClosedDays.as_view(), name="all_closed_days"),
+    path("closed-days/<uuid:pk>/", site.OneClosedDays.as_view(), name="closed_days"),
+    path("occupiers/", site.Occupiers.as_view(), name="occupiers"),
+    path("keys/", site.Keys.as_view(), name="keys"),
+    path("keys/<uuid:pk>/", site.OneKey.as_view(), name="key"),
+    path("alarm-codes/", site.Codes.as_view(), name="alarm_codes"),
+    path("alarm-codes/<uuid:pk>/", site.OneCode.as_view(), name="alarm_code"),
+    path("to-see-to/", site.AllToSeeTo.as_view(), name="all_to_see_to"),
+    path("to-see-to/<uuid:pk>/", site.OneToSeeTo.as_view(), name="to_see_to"),
+    path("check-ins/", site.CheckIns.as_view(), name="check_ins"),
+    path("check-ins/<uuid:pk>/", site.OneCheckIn.as_view(), name="one_check_in"),
+    path("times-offers/", offers.TimesOffers.as_view(), name="times_offers"),
+    path("times-offers/<uuid:pk>/", offers.OneTimesOffer.as_view(), name="times_offer"),
 ]
+PLANNING = [
+    path("plans/", plans.Plans.as_view(), name="plans"),
+    path("plans/<uuid:pk>/", plans.OnePlan.as_view(), name="plan"),
+    path("proposals/", plans.Proposals.as_view(), name="proposals"),
+    path("proposals/<uuid:pk>/", plans.OneProposal.as_view(), name="proposal"),
+    path("driving-times/", driving.DrivingTimes.as_view(), name="driving_times"),
+    path("driving-times/file/", driving.DrivingFile.as_view(), name="driving_file"),
+    path("diary-terms/", terms.AllDiaryTerms.as_view(), name="all_diary_terms"),
+    path("diary-terms/<uuid:pk>/", terms.OneDiaryTerms.as_view(), name="diary_terms"),
+    path("calendar-addresses/", calendars.Feeds.as_view(), name="calendars"),
+    path("calendar-addresses/<uuid:pk>/", calendars.OneFeed.as_view(), name="calendar"),
+    path("my-calendar-addresses/", calendars.MyFeeds.as_view(), name="my_calendars"),
+]
+ABOUT_A_SITE = [
+    path("sites/<uuid:pk>/add-access-time/", access.AddAccessTime.as_view(), name="add_access_time"),
+    path("sites/<uuid:pk>/add-closed-days/", access.AddClosedDays.as_view(), name="add_closed_days"),
+    path("sites/<uuid:pk>/take-key/", keys.TakeKey.as_view(), name="take_key"),
+    path("sites/<uuid:pk>/note-to-see-to/", seeing_to.NoteToSeeTo.as_view(), name="note_to_see_to"),
+    path("sites/<uuid:pk>/write-letter/", letters.WriteLetter.as_view(), name="write_letter"),
+    path("sites/<uuid:pk>/print-attempts/", letters.PrintAttempts.as_view(), name="print_attempts"),
+    path("sites/<uuid:pk>/offer-times/", offers.OfferTimes.as_view(), name="offer_times"),
+    path("units/<uuid:pk>/note-occupier/", access.NoteOccupier.as_view(), name="note_occupier"),
+]
+DONE = [
+    path("access-times/<uuid:pk>/remove/", access.RemoveAccessTime.as_view(), name="remove_access_time"),
+    path("closed-days/<uuid:pk>/remove/", access.RemoveClosedDays.as_view(), name="remove_closed_days"),
+    path("keys/<uuid:pk>/give-out/", keys.GiveKeyOut.as_view(), name="give_key_out"),
+    path("keys/<uuid:pk>/bring-in/", keys.BringKeyIn.as_view(), name="bring_key_in"),
+    path("keys/<uuid:pk>/give-back/", keys.GiveKeyBack.as_view(), name="give_key_back"),
+    path("alarm-codes/<uuid:pk>/erase/", keys.RetireCode.as_view(), name="retire_code"),
+    path("to-see-to/<uuid:pk>/met/", seeing_to.NoteMet.as_view(), name="note_met"),
+    path("to-see-to/<uuid:pk>/need-not/", seeing_to.NeedNot.as_view(), name="need_not"),
+    path("attempts/<uuid:pk>/reply/", letters.NoteReply.as_view(), name="note_reply"),
+    path("visits/<uuid:pk>/settle/", seeing_to.SettleLine.as_view(), name="settle_line"),
+    path("visits/<uuid:pk>/stay-longer/", seeing_to.StayLonger.as_view(), name="stay_longer"),
+    path("check-ins/<uuid:pk>/found-safe/", seeing_to.SayFoundSafe.as_view(), name="found_safe"),
+    path("times-offers/<uuid:pk>/send/", offers.SendTimes.as_view(), name="send_times"),
+    path("times-offers/<uuid:pk>/withdraw/", offers.WithdrawTimes.as_view(), name="withdraw_times"),
+    path("plans/ask/", plans.AskPlan.as_view(), name="ask_plan"),
+    path("plans/<uuid:pk>/work-out/", plans.WorkOut.as_view(), name="work_out_plan"),
+    path("plans/<uuid:pk>/accept-all/", plans.AcceptAll.as_view(), name="accept_all"),
+    path("proposals/<uuid:pk>/accept/", plans.Accept.as_view(), name="accept_proposal"),
+    path("proposals/<uuid:pk>/refuse/", plans.Refuse.as_view(), name="refuse_proposal"),
+    path("driving-times/replace/", driving.ReplaceDriving.as_view(), name="replace_driving"),
+    path("driving-times/drop/", driving.DropDriving.as_view(), name="drop_driving"),
+    path("diary-terms/set/", terms.SetDiaryTerms.as_view(), name="set_diary_terms"),
+    path("calendar-addresses/<uuid:pk>/withdraw/", calendars.WithdrawFeed.as_view(), name="withdraw_calendar"),
+    path("my-calendar-addresses/withdraw/", calendars.WithdrawMyFeed.as_view(), name="withdraw_my_calendar"),
+]
+urlpatterns = [*VISITS, *GETTING_IN, *PLANNING, *ABOUT_A_SITE, *DONE]

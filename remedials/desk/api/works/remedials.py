@@ -114,6 +114,8 @@ class Declined(serializers.Serializer):
     reason = Text(required=False)
     offer_again_on = Day(required=False, allow_null=True, default=None)
 
+    example = {"who": "Petra Landlady", "reason": "Not this year", "offer_again_on": "2026-09-01"}
+
 
 @verb(RemedialShown, summary="Record that the customer declined.")
 class Decline(RemedialAct):
@@ -125,10 +127,13 @@ class Decline(RemedialAct):
 
 
 class Cancelled(serializers.Serializer):
-    """Why it is cancelled, and who asked for it."""
+    """Why it is cancelled, and who asked for it. `nothing_more`: other closed remedials have put its observations right."""
 
     reason = Text()
     who = Text(required=False)
+    nothing_more = serializers.BooleanField(required=False, default=False)
+
+    example = {"reason": "It was made twice", "who": "Petra Landlady"}
 
 
 @verb(RemedialShown, summary="Cancel a remedial; its observations are to be decided again.")
@@ -145,6 +150,8 @@ class StepOfRemedial(serializers.Serializer):
 
     owner = Key()
     step_by = Day()
+
+    example = {"owner": key("user"), "step_by": "2026-02-09"}
 
 
 @verb(RemedialShown, summary="Give a remedial's next step to somebody.")
@@ -181,8 +188,8 @@ class AddPhoto(RemedialAct):
     parser_classes = [MultiPartParser]
 
     def do(self, thing: Remedial, given: dict[str, Any]) -> ProofPhoto:
-        key = given.get("observation")
-        observation = one(self, Observation, key, "observation") if key else None
+        about = given.get("observation")
+        observation = one(self, Observation, about, "observation") if about else None
         if given["photo"].size > MOST_BYTES:
             raise Refused("This photo is larger than 20 MB. Take it at a lower resolution.", field="photo")
         return operations.add_proof_photo(thing, data=given["photo"].read(), observation=observation, **self.doing)
@@ -222,6 +229,8 @@ class Closed(Spent):
     supervisor_name = Text(required=False)
     beside = serializers.BooleanField(required=False, default=False)
 
+    example = {"id": key("new"), "note": "Cover fitted", "minutes": 30, "no_photo_reason": "It was too dark"}
+
 
 @verb(RemedialShown, summary="Close a remedial with proof.")
 class Close(RemedialAct):
@@ -239,6 +248,8 @@ class Left(Spent):
     came = serializers.ChoiceField(choices=[(c.value, c.label) for c in (Stint.Came.PART_DONE, Stint.Came.COULD_NOT)])
     because = Text()
 
+    example = {"id": key("new"), "came": "part-done", "because": "The part was the wrong one", "minutes": 20}
+
 
 @verb(RemedialShown, summary="Leave a remedial part done, or say that it could not be done.")
 class Leave(RemedialAct):
@@ -255,6 +266,8 @@ class PowerStepGiven(serializers.Serializer):
     id = Key()
     kind = serializers.ChoiceField(choices=PowerStep.Kind.choices)
     where = Text(required=False)
+
+    example = {"id": key("new"), "kind": "off", "where": "Board 1, way 3, own lock"}
 
 
 class PowerStepShown(serializers.ModelSerializer):
@@ -285,6 +298,8 @@ class ProofDecided(serializers.Serializer):
     finding_code = serializers.ChoiceField(choices=FINDING_CODES, required=False, allow_null=True, allow_blank=True)
     finding_text = Text(required=False)
 
+    example = {"decision": "accepted"}
+
 
 @verb(RemedialShown, summary="Accept the proof of a remedial, or send it back.")
 class Review(RemedialAct):
@@ -306,6 +321,8 @@ class Reopened(serializers.Serializer):
     """Why it is opened again."""
 
     reason = Text()
+
+    example = {"reason": "The cover came off again"}
 
 
 @verb(RemedialShown, summary="Open a closed or cancelled remedial again.")

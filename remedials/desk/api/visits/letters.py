@@ -1,0 +1,133 @@
+"""What follows an attempt to get in: the reply, a letter, the attempts printed as evidence."""
+
+from typing import Any
+
+from django.http import HttpResponse
+from drf_spectacular.types import OpenApiTypes
+from drf_spectacular.utils import extend_schema, extend_schema_view
+from rest_framework import serializers
+
+from jobsite.api.examples import key
+from jobsite.api.headers import KEY_HEADER, must_have_key
+from jobsite.ledger.files import read_file
+from jobsite.people.rights import Right
+from jobsite.premises.models import Site
+from remedials.desk.api.files import PDF, AnyKind, kept
+from remedials.desk.api.ground import PROBLEMS, Act, Day, Key, Text, some, verb
+from remedials.desk.api.visits.access import SiteAct
+from remedials.desk.api.visits.booking import keys_field
+from remedials.desk.api.visits.firm import OfTheFirm
+from remedials.desk.api.visits.getting_in import AttemptShown
+from remedials.visits.choices import AttemptHow
+from remedials.visits.models import Attempt
+from remedials.visits.operations.attempts import note_reply
+from remedials.visits.operations.letters import SENT, keep_evidence, write_letter
+from remedials.visits.queries.evidence import evidence
+from remedials.works.models import Remedial
+
+WHICH = [AttemptHow.FIRST_LETTER, AttemptHow.SECOND_LETTER, AttemptHow.FINAL_LETTER]
+MOST_TIMES = 50
+
+
+class ReplyNoted(serializers.Serializer):
+    """What they replied and on which day; `next_on`: when to try again, left out: nothing more is needed."""
+
+    reply = Text()
+    replied_on = Day()
+    next_on = Day(required=False, allow_null=True, default=None)
+
+    example = {"reply": "Any morning will do", "replied_on": "2026-02-03"}
+
+
+@verb(AttemptShown, summary="Keep what they replied to an attempt to get in.")
+class NoteReply(OfTheFirm, Act):
+    """Once: what came after it is an attempt of its own. The same again: nothing more happens."""
+
+    model = Attempt
+    right = Right.SEE_WORK  # the office, or an engineer who sees the site: the operation decides
+    serializer_class = ReplyNoted
+
+    def do(self, thing: Attempt, given: dict[str, Any]) -> Attempt:
+        return note_reply(thing, **given, **self.doing)
+
+
+class LetterWritten(serializers.Serializer):
+    """Which letter, to whom, which work it names, times to choose from, and how it goes. `id` is made by the sender.
+
+    "email" sends it to `email`; "post" and "hand" are a person's to do. Nothing about anybody's health.
+    """
+
+    id = Key()
+    which = serializers.ChoiceField([(which.value, which.label) for which in WHICH])
+    to = Text()
+    to_address = Text(required=False, help_text="A line each.")
+    answer_by = Day()
+    sent = serializers.ChoiceField(list(SENT.items()))
+    unit = Key(required=False, allow_null=True, default=None)
+    remedials: Any = keys_field(required=False)
+    times: Any = serializers.ListField(
+        child=Text(max_length=200), required=False, default=list, max_length=MOST_TIMES,
+        help_text="As they are to be read: Mon 2 Mar 2026, 09:00 to 12:00.",
+    )  # fmt: skip
+    email = serializers.EmailField(required=False, allow_blank=True, default="", max_length=254)
+
+    example = {
+        "id": key("new"),
+        "which": "first-letter",
+        "to": "Tina Tenant",
+        "answer_by": "2026-02-10",
+        "sent": "post",
+    }
+
+
+@verb(AttemptShown, status=201, summary="Write a letter that asks to be let in; it is kept as it went out.")
+class WriteLetter(SiteAct):
+    """It is an attempt to get in: `attempts/<id>/letter/` gives the PDF. The second needs a first."""
+
+    serializer_class = LetterWritten
+
+    def do(self, thing: Site, given: dict[str, Any]) -> Attempt:
+        given["remedials"] = some(self, Remedial, given["remedials"], "remedials")
+        return write_letter(thing, **self.with_unit(given), **self.doing)
+
+
+class DaysToPrint(serializers.Serializer):
+    """Of which days attempts are printed, both included. `unit` left out: the whole site, every unit."""
+
+    first = Day()
+    last = Day()
+    unit = Key(required=False, allow_null=True, default=None)
+
+    example = {"first": "2025-02-03", "last": "2026-02-03"}
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        """The days in order."""
+        if attrs["last"] < attrs["first"]:
+            raise serializers.ValidationError({"last": ["The last day lies before the first."]})
+        return attrs
+
+
+PRINTED: dict[Any, Any] = {(200, PDF): OpenApiTypes.BINARY} | PROBLEMS
+SUMMARY = "Print every attempt of some days as evidence; the PDF is kept."
+
+
+@extend_schema_view(post=extend_schema(summary=SUMMARY, parameters=[KEY_HEADER], responses=PRINTED))
+class PrintAttempts(SiteAct):
+    """How, when, whom, what was asked and replied, photographs and letters kept, without an opinion."""
+
+    content_negotiation_class = AnyKind
+    serializer_class = DaysToPrint
+
+    def post(self, request: Any, **kwargs: Any) -> Any:
+        """The PDF, kept so that whoever is shown it can have it checked."""
+        site = self.thing()
+        must_have_key(request)
+        body = self.get_serializer(data=request.data)
+        body.is_valid(raise_exception=True)
+        return self.printed(site, self.with_unit(body.validated_data))
+
+    def printed(self, site: Site, given: dict[str, Any]) -> HttpResponse:
+        """The PDF of what was asked for."""
+        made = evidence(site, given["unit"], given["first"], given["last"], now=self.doing["now"])
+        document = keep_evidence(made, site, given["unit"], **self.doing)
+        return kept(read_file(document.file), PDF, f"attempts-{given['first']}-{given['last']}.pdf")
