@@ -4,6 +4,7 @@ from datetime import timedelta
 
 import pytest
 
+from jobsite.ids import new_id
 from tests import factories as make
 from tests.factories import NOON, TODAY, grant_access, make_site, unit_of
 from tests.remedials.desk import statements
@@ -223,8 +224,8 @@ def test_diary_terms_of_a_day(client, manager):
 def test_calendar_addresses_without_the_addresses(client, office, engineer):
     from remedials.visits.operations import make_feed
 
-    of_all, token = make_feed(user=None, id=make.new_id(), by=office, now=NOON)
-    mine, own_token = make_feed(user=engineer, id=make.new_id(), by=engineer, now=NOON)
+    of_all, token = make_feed(user=None, id=new_id(), by=office, now=NOON)
+    mine, own_token = make_feed(user=engineer, id=new_id(), by=engineer, now=NOON)
     client.force_login(office)
     assert ids(client, "calendar-addresses") == [str(of_all.pk), str(mine.pk)]
     assert ids(client, "calendar-addresses", user=engineer.pk, current="true") == [str(mine.pk)]
@@ -262,7 +263,7 @@ def test_driving_times_and_their_file(client, office):
 def test_lists_cost_the_same_at_any_size(client, office, noun, cost, count):
     for number in range(count):
         site = make_site(f"Site {number}")
-        one_of_each(site, make.make_user(f"Ina {number}", "engineer"), f"K{number}")
+        one_of_each(site, make.make_user(f"Ina{number} Alone", "engineer"), f"K{number}")
         make.make_occupier(unit_of(site))
         work = on_the_way(site=site)
         make.make_times_offer(site, work)

@@ -204,11 +204,11 @@ def test_doubtful_readings_and_what_they_proved(client, qualified, doubted):
     assert list(refusal(client.get(where, {"state": "lost"}), 400)["errors"]) == ["state"]
 
 
-def test_read_again_opens_what_it_proved(client, engineer, office, qualified, doubted):
+def test_read_again_opens_what_it_proved(client, engineer, qualified, doubted):
     remedial, reading, fault = doubted
     body = {"id": str(new_id()), "reading": str(reading.pk), "decision": "again", "reason": "Its leads were broken"}
     address = f"recalls/{fault.pk}/decide"
-    refusal(post(client, office, address, **body), 403)
+    refusal(post(client, make.make_user("Lee Looker", "engineer"), address, **body), 403)
     other = take(ask_reading(remedial), "0.5", by=engineer, instrument=make.make_instrument("T-10"))
     assert list(refusal(post(client, qualified, address, **body | {"reading": str(other.pk)}), 400)["errors"]) == [
         "reading"

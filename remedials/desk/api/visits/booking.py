@@ -6,6 +6,7 @@ from django.shortcuts import get_object_or_404
 from rest_framework import serializers
 
 from inspections.models import Observation
+from jobsite.api.examples import key
 from jobsite.people.models import User
 from jobsite.people.rights import Right
 from jobsite.premises.models import Site, Unit
@@ -37,9 +38,9 @@ def colleagues(keys: list[Any], field: str) -> list[User]:
     found = {user.pk: user for user in User.objects.filter(pk__in=keys)}
     if missing := set(keys) - set(found):
         raise serializers.ValidationError(
-            {field: [f"There is no such person: {key}." for key in sorted(map(str, missing))]}
+            {field: [f"There is no such person: {unknown}." for unknown in sorted(map(str, missing))]}
         )
-    return [found[key] for key in dict.fromkeys(keys)]
+    return [found[pk] for pk in dict.fromkeys(keys)]
 
 
 def keys_field(*, required: bool = True) -> Any:
@@ -79,6 +80,15 @@ class Booked(serializers.Serializer):
     despite = Text(required=False)
     confirm = serializers.BooleanField(required=False, default=True)
 
+    example = {
+        "id": key("new"),
+        "remedials": [key("remedial")],
+        "engineers": [key("user")],
+        "start": "2026-02-10T09:00:00+00:00",
+        "end": "2026-02-10T11:00:00+00:00",
+        "access": "Ring the caretaker first",
+    }
+
 
 @verb(VisitShown, status=201, summary="Book a visit to a site.")
 class Book(Act):
@@ -102,6 +112,13 @@ class Moved(serializers.Serializer):
     reason = Text(required=False)
     despite = Text(required=False)
 
+    example = {
+        "engineers": [key("user")],
+        "start": "2026-02-11T09:00:00+00:00",
+        "end": "2026-02-11T11:00:00+00:00",
+        "reason": "The tenant asked for it",
+    }
+
 
 @verb(VisitShown, summary="Move a visit to another time or other people.")
 class Move(VisitAct):
@@ -121,6 +138,8 @@ class Asked(serializers.Serializer):
     whom = Text()
     words = Text(required=False)
 
+    example = {"id": key("new"), "how": "phone", "whom": "Petra Landlady"}
+
 
 @verb(VisitShown, summary="Ask, or note that somebody was asked, whether the time of a visit suits.")
 class Ask(VisitAct):
@@ -136,6 +155,8 @@ class Confirmed(Asked):
     answered = serializers.ChoiceField(
         choices=[(one.value, one.label) for one in (Answered.CONFIRMED, Answered.CANNOT)]
     )
+
+    example = {"id": key("new"), "answered": "confirmed", "how": "phone", "whom": "Petra Landlady"}
 
 
 @verb(VisitShown, summary="Record what was answered to the time of a visit.")
@@ -153,6 +174,8 @@ class NotLetIn(serializers.Serializer):
     note = Text()
     whom = Text(required=False)
 
+    example = {"id": key("new"), "note": "Rang twice and waited ten minutes; nobody came"}
+
 
 @verb(VisitShown, summary="Say that nobody let you in; what is not done yet is to be booked again.")
 class NoAccess(VisitAct):
@@ -168,6 +191,8 @@ class VisitCancelled(serializers.Serializer):
     """Why it is cancelled."""
 
     reason = Text()
+
+    example = {"reason": "The customer is away"}
 
 
 @verb(VisitShown, summary="Cancel a visit; what is not done yet is to be booked again.")

@@ -10,6 +10,7 @@ from django_filters.rest_framework import FilterSet
 from drf_spectacular.utils import extend_schema, extend_schema_view
 from rest_framework import serializers
 
+from jobsite.api.examples import key
 from jobsite.downloads import as_picture
 from jobsite.ledger.files import read_file
 from jobsite.people.rights import Right
@@ -113,6 +114,14 @@ class AttemptMade(serializers.Serializer):
     reply = Text(required=False)
     replied_on = Day(required=False, allow_null=True, default=None)
 
+    example = {
+        "id": key("new"),
+        "how": "phone",
+        "at": "2026-02-03T11:00:00+00:00",
+        "whom": "Tina Tenant",
+        "said": "Which day suits",
+    }
+
 
 @verb(AttemptShown, status=201, summary="Keep an attempt to get in.")
 class LogAttempt(Act):
@@ -140,6 +149,8 @@ class CheckedIn(serializers.Serializer):
 
     id = Key()
     out_by = serializers.DateTimeField()
+
+    example = {"id": key("new"), "out_by": "2026-02-03T15:00:00+00:00"}
 
 
 @verb(CheckInShown, status=201, summary="Say that you are in, alone, and when you will be out.")

@@ -13,7 +13,7 @@ from jobsite.ledger.files import read_file
 from jobsite.people.rights import Right
 from jobsite.premises.models import Site
 from remedials.desk.api.files import PDF, AnyKind, kept
-from remedials.desk.api.ground import PROBLEMS, Act, Day, Key, Text, some, verb
+from remedials.desk.api.ground import Act, Day, Key, Text, only_known, some, verb
 from remedials.desk.api.visits.access import SiteAct
 from remedials.desk.api.visits.booking import keys_field
 from remedials.desk.api.visits.firm import OfTheFirm
@@ -107,7 +107,7 @@ class DaysToPrint(serializers.Serializer):
         return attrs
 
 
-PRINTED: dict[Any, Any] = {(200, PDF): OpenApiTypes.BINARY} | PROBLEMS
+PRINTED: dict[Any, Any] = {(200, PDF): OpenApiTypes.BINARY}
 SUMMARY = "Print every attempt of some days as evidence; the PDF is kept."
 
 
@@ -123,6 +123,7 @@ class PrintAttempts(SiteAct):
         site = self.thing()
         must_have_key(request)
         body = self.get_serializer(data=request.data)
+        only_known(body, request.data)
         body.is_valid(raise_exception=True)
         return self.printed(site, self.with_unit(body.validated_data))
 

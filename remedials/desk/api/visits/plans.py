@@ -8,12 +8,11 @@ from django.shortcuts import get_object_or_404
 from django_filters.rest_framework import FilterSet
 from drf_spectacular.utils import extend_schema, extend_schema_view
 from rest_framework import serializers
-from rest_framework.exceptions import ValidationError
 
 from jobsite.api.examples import key
 from jobsite.people.models import User
 from jobsite.people.rights import Right
-from remedials.desk.api.ground import Act, Day, Key, Text, Whole, verb
+from remedials.desk.api.ground import Act, Day, Key, Text, UnknownRow, Whole, verb
 from remedials.desk.api.reading import List, One, Rows
 from remedials.desk.api.visits.booking import colleagues, keys_field
 from remedials.desk.api.visits.firm import OfTheFirm
@@ -182,7 +181,7 @@ class AskPlan(PlanAct):
         if after := given.pop("after"):
             given["after"] = Plan.objects.filter(pk=after, state=PlanState.READY).first()
             if given["after"] is None:
-                raise ValidationError({"after": ["There is no such plan that is ready."]})
+                raise UnknownRow({"after": ["There is no such plan that is ready."]})
         return planning.ask_plan(**given, **self.doing)
 
 

@@ -3,13 +3,12 @@
 from typing import Any
 
 from rest_framework import serializers
-from rest_framework.exceptions import ValidationError
 
 from jobsite.api.examples import key
 from jobsite.people.rights import Right
 from jobsite.premises.models import Site
 from jobsite.refused import NotAllowed, Refused
-from remedials.desk.api.ground import Act, Day, Key, Text, Whole, colleague, one, verb
+from remedials.desk.api.ground import Act, Day, Key, Text, UnknownRow, Whole, colleague, one, verb
 from remedials.desk.api.visits.access import SiteAct
 from remedials.desk.api.visits.booking import VisitAct
 from remedials.desk.api.visits.site import CheckInRow, SeeToShown
@@ -121,7 +120,7 @@ class SettleLine(VisitAct):
     def do(self, thing: Visit, given: dict[str, Any]) -> Visit:
         line = next((line for line in to_settle(thing) if line.pk == given["line"]), None)
         if line is None:
-            raise ValidationError({"line": ["This visit has no such line to settle."]})
+            raise UnknownRow({"line": ["This visit has no such line to settle."]})
         made_at = self.request.made_at  # type: ignore[attr-defined]
         operations.settle_line(line, how=given["how"], **self.doing, made_at=made_at)
         return VISITS.get(pk=thing.pk)

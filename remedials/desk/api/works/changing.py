@@ -80,10 +80,14 @@ class Edit(RemedialAct):
         if wanted is None:
             return None
         found = {c.pk: c for c in some(self, Circuit, [asked["circuit"] for asked in wanted], "readings")}
+        # Of what is within a change DRF fills in no default either: what is left out is missing here.
         return [
-            operations.Required(found[a["circuit"]], a["limit"], a["limit_source"], Quantity(a["quantity"]))
-            for a in wanted
-        ]
+            operations.Required(
+                found[asked["circuit"]], asked.get("limit"), asked.get("limit_source", ""),
+                Quantity(asked.get("quantity", Quantity.LOOP)),
+            )
+            for asked in wanted
+        ]  # fmt: skip
 
 
 class PartsReady(serializers.Serializer):

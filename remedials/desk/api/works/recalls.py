@@ -8,7 +8,6 @@ from django.shortcuts import get_object_or_404
 from django_filters.rest_framework import FilterSet
 from drf_spectacular.utils import extend_schema, extend_schema_field, extend_schema_view
 from rest_framework import serializers
-from rest_framework.exceptions import ValidationError
 from rest_framework.request import Request
 from rest_framework.response import Response
 
@@ -16,7 +15,7 @@ from inspections.models import Reading
 from jobsite.api.examples import key
 from jobsite.people.models import InstrumentFault
 from jobsite.people.rights import Right
-from remedials.desk.api.ground import Act, Key, Text, verb
+from remedials.desk.api.ground import Act, Key, Text, UnknownRow, verb
 from remedials.desk.api.inspections.readings import ReadingShown
 from remedials.desk.api.reading import List, One, Rows
 from remedials.works import operations
@@ -77,15 +76,15 @@ class DecisionShown(serializers.ModelSerializer):
 class DoubtfulShown(ReadingShown):
     """A doubtful reading, the closed remedials that it proved, and what was decided of it, what stands first.
 
-    `read_again`: the reading that answers it, once it was taken again.
+    `answered_by`: the reading that answers it, once it was taken again.
     """
 
     proved = serializers.SerializerMethodField()
     decisions = serializers.SerializerMethodField()
-    read_again = serializers.UUIDField(read_only=True, allow_null=True)
+    answered_by = serializers.UUIDField(source="read_again", read_only=True, allow_null=True)
 
     class Meta(ReadingShown.Meta):
-        fields = [*ReadingShown.Meta.fields, "proved", "decisions", "read_again"]
+        fields = [*ReadingShown.Meta.fields, "proved", "decisions", "answered_by"]
 
     def get_proved(self, reading: Any) -> list[str]:
         """Keys of the remedials that were closed with it."""
@@ -157,5 +156,5 @@ class DecideRecall(Act):
     def do(self, thing: InstrumentFault, given: dict[str, Any]) -> RecallDecision:
         reading = doubtful(thing, self.request.user).filter(pk=given.pop("reading")).first()  # type: ignore[arg-type]
         if reading is None:
-            raise ValidationError({"reading": ["This finding makes no such reading doubtful."]})
+            raise UnknownRow({"reading": ["This finding makes no such reading doubtful."]})
         return operations.decide_recall(thing, reading, **given, **self.doing)
