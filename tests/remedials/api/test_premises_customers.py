@@ -65,10 +65,9 @@ def test_open_a_site_refused(client, office, engineer):
     body = NEW_SITE | {"id": str(new_id()), "customer": str(gone.pk)}
     assert refusal(post(client, engineer, "sites/open", **body), 403)["title"] == "Not allowed"
     assert "archived" in refusal(post(client, office, "sites/open", **body), 409)["detail"]
-    nobody = refusal(post(client, office, "sites/open", **body | {"customer": None}), 400)
-    assert list(nobody["errors"]) == ["customer"]
-    half = refusal(post(client, office, "sites/open", **body | {"latitude": "51.5"}), 400)
-    assert half["errors"] == {"longitude": ["A place on the map is both: latitude and longitude."]}
+    assert refusal(post(client, office, "sites/open", **body | {"customer": None}), 409)["field"] == "customer"
+    half = refusal(post(client, office, "sites/open", **body | {"latitude": "51.5"}), 409)
+    assert (half["detail"], half["field"]) == ("A place on the map is both: latitude and longitude.", "longitude")
     odd = refusal(
         post(client, office, "sites/open", **body | {"phases": [], "main_fuse_a": 0, "nation": "france"}), 400
     )
@@ -94,7 +93,7 @@ def test_edit_a_site_refused(client, office, engineer, site):
     address = f"sites/{site.pk}/edit"
     refusal(post(client, engineer, address, name="x"), 403)
     assert refusal(post(client, office, address, version=9, name="x"), 412)["version"] == 1
-    assert list(refusal(post(client, office, address, latitude="51.5"), 400)["errors"]) == ["longitude"]
+    assert refusal(post(client, office, address, latitude="51.5"), 409)["field"] == "longitude"
     unknown = refusal(post(client, office, address, customer=str(new_id())), 400)
     assert unknown["errors"] == {"customer": ["There is no such row."]}
     client.force_login(office)
@@ -149,8 +148,8 @@ def test_merge_sites(client, office, engineer, site):
     address, body = f"sites/{twice.pk}/merge", {"into": str(site.pk), "reason": "One door"}
     refusal(post(client, engineer, address, **body), 403)
     assert refusal(post(client, office, address, **body), 409)["field"] == "designation"
-    broken = refusal(post(client, office, address, **body, names={"board": "x"}), 400)
-    assert broken["errors"] == {"names": ["Name the rows by their keys."]}
+    broken = refusal(post(client, office, address, **body, names={"board": "x"}), 409)
+    assert (broken["detail"], broken["field"]) == ("Name the rows by their keys.", "names")
     with recorded() as told:
         answer = post(client, office, address, **body, names={str(mine.pk): "Board 1 (2)"})
     assert (answer.status_code, answer.json()["id"]) == (200, str(site.pk))

@@ -3,7 +3,6 @@
 from typing import Any
 
 from rest_framework import serializers
-from rest_framework.exceptions import ValidationError
 
 from jobsite.api.examples import key
 from jobsite.api.headers import NO_VERSION
@@ -105,7 +104,7 @@ class AddBoard(Act):
             return operations.add_board(thing, **given, **self.doing)
         feeder = feeder_of(self, feed)
         if (feeder["from_circuit"] is None) == (feeder["from_supply"] is None):
-            raise ValidationError({"feed": ["Name the circuit or the supply that feeds it."]})
+            raise Refused("Name the circuit or the supply that feeds it.", field="feed")
         how = feed["verified_how"]
         return operations.add_fed_board(
             thing, feed_id=feed["id"], feed_verified_how=how, **feeder, **given, **self.doing

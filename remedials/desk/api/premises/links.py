@@ -13,6 +13,7 @@ from jobsite.premises.models import Party, Site, Unit
 from jobsite.premises.operations.sharing import WHY, Opens, letter, opens_portfolio, opens_site, send_link
 from jobsite.premises.queries.sharing import may_be_given, more_than_theirs, parts_at
 from jobsite.refused import Refused
+from remedials.desk.api.fields import Moment
 from remedials.desk.api.ground import Act, Key, Text, one, verb
 from remedials.desk.api.premises.parties import LONGEST_EMAIL
 
@@ -33,7 +34,7 @@ class Sent(serializers.Serializer):
     id = Key()
     email = serializers.EmailField(required=False, allow_blank=True, default="", max_length=LONGEST_EMAIL)
     note = Text(required=False, max_length=LONGEST_NOTE)
-    expires_at = serializers.DateTimeField(help_text="From tomorrow on at the earliest; with its offset.")
+    expires_at = Moment(help_text="From tomorrow on at the earliest; with its offset.")
 
     example = {"id": key("new"), "expires_at": "2027-02-03T12:00:00Z", "note": "As we said on the telephone."}
 

@@ -26,7 +26,8 @@ from jobsite.premises.queries.merging import clashing, what_goes_over
 from jobsite.premises.queries.wiring import ground_of
 from jobsite.premises.tracing import Advice
 from jobsite.premises.views.isolation import MOST, TOO_MANY
-from remedials.desk.api.ground import rows
+from jobsite.refused import Refused
+from remedials.desk.api.ground import UnknownRow, rows
 from remedials.desk.api.premises.nouns import SITES
 from remedials.desk.api.reading import Rows
 from remedials.works.queries.locks import locks_of
@@ -238,12 +239,12 @@ class IsolationOfSite(OfSite):
     def found(self, site: Site) -> Any:
         works = [Work(kind, str(key)) for kind in KINDS for key in self.keys(kind)]  # type: ignore[arg-type]
         if not works:
-            raise ValidationError({kind: ["Say what work it is for: one of these at least."] for kind in KINDS})
+            raise Refused("Say what work it is for: on a circuit, inside a board, or on its supply side.")
         if len(works) > MOST:
-            raise ValidationError({works[-1].kind: [TOO_MANY]})
+            raise Refused(TOO_MANY)
         graph = isolation_graph(site, keys_of(works))
         if missing := next((work for work in works if not is_there(graph, work)), None):
-            raise ValidationError({missing.kind: [GONE]})
+            raise UnknownRow({missing.kind: [GONE]})
         return tell(graph, isolate(graph, *works), locks_of(site.pk))
 
 
@@ -417,6 +418,6 @@ class GoesOver(OfSite):
     def found(self, site: Site) -> dict[str, Any]:
         into = rows(self, Site).current().filter(pk__in=self.keys("into")).exclude(pk=site.pk).first()  # type: ignore[attr-defined]
         if into is None:
-            raise ValidationError({"into": ["Name another site that is not archived."]})
+            raise UnknownRow({"into": ["Name another site that is not archived."]})
         clashes = [{"id": row.pk, "row": type(row).__name__.lower(), "name": str(row)} for row in clashing(site, into)]
         return {"counts": what_goes_over(site), "clashes": clashes}

@@ -4,7 +4,6 @@ from typing import Any
 from uuid import UUID
 
 from rest_framework import serializers
-from rest_framework.exceptions import ValidationError
 
 from jobsite.api.examples import key
 from jobsite.people.rights import Right
@@ -19,6 +18,8 @@ from remedials.desk.api.premises.parties import OfParty
 OF_UNIT = ("kind", "tenure", "tenancy_granted_on")
 OF_SUPPLY = ("phases", "earthing", "main_fuse_a")
 BOTH = "A place on the map is both: latitude and longitude."
+ONE_CUSTOMER = "Name the customer who is entered already, or a new one: one of the two."
+NO_KEYS = "Name the rows by their keys."
 NOT_PLAIN = "This site is not plain: change its units and its supplies one by one."
 PARTS = [(role.value, role.label) for role in choices.RoleAtUnit if role != choices.RoleAtUnit.OCCUPIER]
 
@@ -43,13 +44,14 @@ class OfSite(serializers.Serializer):
         max_digits=8, decimal_places=5, min_value=-180, max_value=180, help_text="Degrees; minus is west."
     )
 
-    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
-        """A place on the map is both, or neither."""
-        there = [name for name in ("latitude", "longitude") if attrs.get(name) is not None]
-        if len(there) == 1 or len({"latitude", "longitude"} & attrs.keys()) == 1:
-            missing = "longitude" if "latitude" in (there or attrs) else "latitude"
-            raise ValidationError({missing: [BOTH]})
-        return attrs
+
+def whole_place(given: dict[str, Any], site: Site | None = None) -> dict[str, Any]:
+    """What was given. Raises Refused where the site would have half a place on the map."""
+    place = {name: given.get(name, getattr(site, name, None)) for name in ("latitude", "longitude")}
+    missing = [name for name, value in place.items() if value is None]
+    if len(missing) == 1:
+        raise Refused(BOTH, field=missing[0])
+    return given
 
 
 class OfPlainSite(serializers.Serializer):
@@ -95,14 +97,6 @@ class SiteOpened(OfPlainSite, OfSite):
         "main_fuse_a": 100,
     }
 
-    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
-        """Exactly one of the two customers."""
-        if (attrs["customer"] is None) == (attrs["new_customer"] is None):
-            raise ValidationError(
-                {"customer": ["Name the customer who is entered already, or a new one: one of the two."]}
-            )
-        return super().validate(attrs)
-
 
 @verb(SiteShown, status=201, summary="Open a site.")
 class OpenSite(SiteAct):
@@ -112,7 +106,9 @@ class OpenSite(SiteAct):
         """It is not there yet."""
 
     def do(self, thing: None, given: dict[str, Any]) -> Site:
-        customer, new = given.pop("customer"), given.pop("new_customer")
+        customer, new = whole_place(given).pop("customer"), given.pop("new_customer")
+        if (customer is None) == (new is None):
+            raise Refused(ONE_CUSTOMER, field="customer")
         if new is None:
             return operations.open_site(customer=one(self, Party, customer, "customer"), **given, **self.doing)
         pk = new.pop("id")
@@ -138,7 +134,7 @@ class EditSite(SiteAct):
     serializer_class = SiteEdited
 
     def do(self, thing: Site, given: dict[str, Any]) -> Site:
-        return operations.edit_site(thing, **with_customer(self, given), **self.doing)
+        return operations.edit_site(thing, **with_customer(self, whole_place(given, thing)), **self.doing)
 
 
 class PlainSiteEdited(Changes, OfPlainSite, OfSite):
@@ -166,7 +162,9 @@ class EditPlainSite(SiteAct):
         if not thing.units.filter(whole_site=True).exists() or thing.supplies.current().count() != 1:
             raise Refused(NOT_PLAIN)
         parts: dict[str, Any] = {"of_unit": of_unit, "of_supply": of_supply}
-        return operations.edit_plain_site(thing, **parts, **with_customer(self, given), **self.doing)
+        return operations.edit_plain_site(
+            thing, **parts, **with_customer(self, whole_place(given, thing)), **self.doing
+        )
 
 
 @verb(SiteShown, summary="Take a site off the lists.")
@@ -196,13 +194,6 @@ class Merged(serializers.Serializer):
 
     example = {"into": key("site"), "reason": "The same address, entered by two people"}
 
-    def validate_names(self, value: dict[str, str]) -> dict[UUID, str]:
-        """The names by key."""
-        try:
-            return {UUID(row): name for row, name in value.items()}
-        except ValueError:
-            raise ValidationError("Name the rows by their keys.") from None
-
 
 @verb(SiteShown, summary="Let a site that was recorded twice go over to the other one. This cannot be undone.")
 class MergeSites(SiteAct):
@@ -212,6 +203,10 @@ class MergeSites(SiteAct):
 
     def do(self, thing: Site, given: dict[str, Any]) -> Site:
         into = one(self, Site, given.pop("into"), "into")
+        try:
+            given["names"] = {UUID(row): name for row, name in given["names"].items()}
+        except ValueError:
+            raise Refused(NO_KEYS, field="names") from None
         return operations.merge_sites(thing, into=into, **given, **self.doing)
 
 

@@ -9,7 +9,8 @@ from jobsite.ledger import made
 from jobsite.people.rights import Right
 from jobsite.premises import choices, operations
 from jobsite.premises.models import Board, Circuit, Site, Supply, SwitchingTest
-from remedials.desk.api.fields import MOST_AT_ONCE, Keys, Line, Words
+from jobsite.refused import Refused
+from remedials.desk.api.fields import MOST_AT_ONCE, Keys, Line, Moment, Words
 from remedials.desk.api.ground import Act, Key, some, verb
 from remedials.desk.api.premises.boards import BoardAct, feeder_of
 from remedials.desk.api.premises.nouns_found import SwitchingTestShown
@@ -59,7 +60,7 @@ class TestNoted(serializers.Serializer):
     id = Key()
     off_circuit = Key(required=False, allow_null=True, default=None)
     off_supply = Key(required=False, allow_null=True, default=None)
-    at = serializers.DateTimeField(help_text="When it was off, with its offset.")
+    at = Moment(help_text="When it was off, with its offset.")
     seen = Seen(many=True, max_length=MOST_AT_ONCE)  # type: ignore[call-arg]
     others_off = serializers.BooleanField(required=False, default=False)
     together_with = Line(required=False)
@@ -72,17 +73,6 @@ class TestNoted(serializers.Serializer):
         "seen": [{"board": key("board"), "state": "alive"}],
     }
 
-    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
-        """One device, and each board once."""
-        if (attrs["off_circuit"] is None) == (attrs["off_supply"] is None):
-            raise serializers.ValidationError(
-                {"off_circuit": ["Name the one circuit or supply that was switched off."]}
-            )
-        boards = [one["board"] for one in attrs["seen"]]
-        if len(set(boards)) < len(boards):
-            raise serializers.ValidationError({"seen": ["Each board was seen dead or alive, not both."]})
-        return attrs
-
 
 @verb(SwitchingTestShown, status=201, summary="Note which boards were dead or alive while one device was off.")
 class NoteSwitchingTest(Act):
@@ -92,19 +82,24 @@ class NoteSwitchingTest(Act):
 
     def do(self, thing: Site, given: dict[str, Any]) -> SwitchingTest:
         circuit, supply = given.pop("off_circuit"), given.pop("off_supply")
+        if (circuit is None) == (supply is None):
+            raise Refused("Name the one circuit or supply that was switched off.", field="off")
         of = {"off_circuit": (Circuit, circuit), "off_supply": (Supply, supply)}
         off = next(self._here(thing, model, [pk], name)[0] for name, (model, pk) in of.items() if pk)
-        states = {found["board"]: found["state"] for found in given.pop("seen")}
+        found = given.pop("seen")
+        states = {row["board"]: row["state"] for row in found}
+        if len(states) < len(found):
+            raise Refused("Each board was seen dead or alive, not both.", field="seen")
         boards = self._here(thing, Board, list(states), "seen")
         given["at"] = made.not_ahead(given["at"], now=self.doing["now"])  # a phone's clock may be ahead of ours
         seen = {board: states[board.pk] for board in boards}
         return operations.note_switching_test(off, seen=seen, **given, **self.doing)
 
     def _here(self, site: Site, model: Any, keys: list[Any], field: str) -> list[Any]:
-        """The rows, all of them of this site. Raises ValidationError as `some` does."""
+        """The rows, all of them of this site. Raises UnknownRow as `some` does, Refused for one of another."""
         found = some(self, model, keys, field)
         if any(row.site_id != site.pk for row in found):
-            raise serializers.ValidationError({field: ["This is of another site."]})
+            raise Refused("This is of another site.", field=field)
         return found
 
 
@@ -157,8 +152,6 @@ class TakeOverCertain(Act):
         for row in given["certain"]:
             feeders = [feeder for feeder in feeder_of(self, row).values() if feeder]
             if len(feeders) != 1:
-                raise serializers.ValidationError(
-                    {"certain": ["Name the circuit or the supply that feeds each board."]}
-                )
+                raise Refused("Name the circuit or the supply that feeds each board.", field="certain")
             pairs[row["board"]] = feeders[0].pk
         return {"feeds": operations.take_over_certain(thing, pairs, **self.doing)}
