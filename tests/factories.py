@@ -289,6 +289,45 @@ def make_observation(site, text: str = "Cover missing", *, code: str = "C2", on:
     )
 
 
+def make_inspection_due(unit, *, due_on: date = date(2027, 2, 3), **fields: Any):
+    """When the next inspection of a unit is due."""
+    from inspections.models import InspectionDue
+
+    return InspectionDue.objects.create(unit=unit, due_on=due_on, basis="the report", shows_from=due_on, **fields)
+
+
+def make_occupancy_change(unit, *, since: date = TODAY, by=None, **fields: Any):
+    """That somebody moves in, without what the law asks of it."""
+    told = {"recorded_by": by or anybody(), "recorded_at": NOON}
+    return unit.occupancy_changes.create(site=unit.site, since=since, **told, **fields)
+
+
+def make_paper_request(report, *, by=None, **fields: Any):
+    """That the council asked for a copy of a report, without the paper that comes of it."""
+    usual: dict[str, Any] = {"asked_by": "authority-asks", "who": "Sample Council", "asked_on": TODAY}
+    usual |= {"recorded_by": by or anybody(), "recorded_at": NOON, "unit": report.units.first()}
+    return report.paper_requests.create(site=report.site, **usual | fields)
+
+
+def make_comparison(observation, *, by=None, **fields: Any):
+    """Two meters that agree over an hour, with what each counted."""
+    usual: dict[str, Any] = {"began_at": NOON - timedelta(hours=1), "ended_at": NOON, "three_phase": False}
+    usual |= {"tolerance_percent": "2", "found": "agree", "ratio": "1", "sentence": "They agree."}
+    usual |= {"taken_by": by or anybody(), "taken_at": NOON, "site": observation.site}
+    made = observation.meter_comparisons.create(**usual | fields)
+    for relied in (True, False):
+        made.figures.create(relied_on=relied, what="a meter", unit="kWh", start=1, end=2, wh=1000)
+    return made
+
+
+def make_correction(fact: str = "insulation.to-500-v", *, value: str = "2.0", by=None, **fields: Any):
+    """What a qualified person put in the place of a fact, for good measure from a day far ahead."""
+    from inspections.models import FactCorrection
+
+    usual: dict[str, Any] = {"source": "the standard", "reason": "looked up", "holds_from": date(2199, 1, 1)}
+    return FactCorrection.objects.create(fact=fact, value=value, by=by or anybody(), at=NOON, **usual | fields)
+
+
 def picture(colour: str = "red", kind: str = "PNG") -> bytes:
     """A small photograph as a phone would send it."""
     from io import BytesIO

@@ -55,7 +55,12 @@ ROUTES: dict[str, str] = {
         api:note_to_see_to api:note_met api:need_not api:bring_key_in api:note_reply api:settle_line
         api:visits api:visit api:attempts api:attempt api:log_attempt api:no_access
         api:reopen due:step due:have_it due:give_back
-        api:have_it api:give_back""",
+        api:have_it api:give_back
+        api:observation_photos api:observation_photo api:observation_photo_file api:code_reviews api:code_review
+        api:inspections api:inspection api:inspection_file api:inspection_earlier api:inspections_due api:inspection_due
+        api:limitations api:limitation api:not_seen_again api:draft_observations api:draft_observation
+        api:many_made_safe api:made_safe api:made_safe_photo api:notices api:notice api:notice_document api:papers
+        api:facts api:fact api:fact_corrections api:fact_correction""",
     Right.KEEP_PREMISES: """
         premises:supply_new premises:supply_edit premises:supply_retire
         premises:board_new premises:board_edit premises:board_retire premises:board_replace
@@ -88,7 +93,11 @@ ROUTES: dict[str, str] = {
         proof:copy_meets due:leaving due:closing due:letter due:proof due:send_letter due:deliver due:take_back
         api:reminders api:stop_reminders api:remind_again api:closing_letters api:closing_letter api:closing_letter_file
         api:closing_letter_proof api:write_closing_letter api:send_closing_letter api:deliver_closing_letter
-        api:take_closing_letter_back""",
+        api:take_closing_letter_back
+        api:paper api:paper_document_file api:paper_supply_file api:occupancy_changes api:occupancy_change
+        api:paper_requests api:paper_request
+        api:record_request api:change_occupancy api:answer_paper api:make_paper_document api:mail_paper
+        api:record_supply api:take_back_supply""",
     Right.SHARE_STATUS: """premises:links premises:link_make premises:link_withdraw premises:every_link premises:portfolio_link proof:site_documents proof:document
         api:send_site_link api:send_portfolio_link
         proof:copy_new proof:copy proof:copy_file proof:copy_link
@@ -120,15 +129,26 @@ ROUTES: dict[str, str] = {
         inspections:found inspections:reading inspections:judge_circuit inspections:board_readings
         people:instruments people:instrument_check people:check_file works:instrument
         inspections:judge_board inspections:meters inspections:count_again api:take_on_observation
-        api:take_reading""",
+        api:take_reading
+        api:meter_comparisons api:meter_comparison api:compare_meters
+        api:start_inspection api:edit_inspection api:add_limitation api:remove_limitation api:cover_limitation
+        api:note_observation api:change_observation api:drop_observation api:bring_back_observation api:issue_inspection
+        api:reissue_inspection api:delete_draft api:count_dates_again api:note_again api:answer_not_seen
+        api:take_back_answer api:note_found api:add_observation_photo api:continue_earlier api:part_from_earlier
+        api:there_after_all api:make_safe api:look_again api:reconnect api:answer_notice api:give_notice
+        api:take_readings""",
     Right.REPORT_DEFECT: "inspections:rang api:report_defect",
     Right.TAKE_IN: """
         premises:take_in intake:new intake:columns intake:template intake:intake intake:read_here intake:read_again
         intake:leave_out intake:put_back intake:correct intake:as_in_file intake:set_aside
-        intake:file""",
+        intake:file
+        api:intakes api:intake api:intake_template api:intake_file api:intake_rows api:intake_cells
+        api:receive api:read_here api:read_again api:set_aside api:leave_out api:put_back api:put_right
+        api:take_back_correction api:say_same api:ask_same_again api:take_in""",
     Right.REVIEW_CODES: """
         inspections:review inspections:missed inspections:finding inspections:withdraw_finding api:review_code
-        inspections:correct_fact inspections:put_back_fact""",
+        inspections:correct_fact inspections:put_back_fact
+        api:correct_fact api:put_back_fact api:add_missed api:record_finding api:withdraw_finding""",
     Right.PLAN_WORK: """
         works:make works:edit works:parts_ready works:take_on works:approve works:decline works:offer_again works:cancel works:by_others
         figures:ages figures:remedy figures:in_time figures:access figures:inspections
@@ -288,6 +308,7 @@ def world(db) -> dict[str, Any]:
         "parties": site.customer,
         "switching-tests": make.make_switching_test(circuit, alive=[board]),
         **handed_over(make.make_paper(site)),
+        **noted_and_asked(site),
         **in_hand(make.make_observation(site)),
         "verifications": make.make_verification(circuit),
         "board-documents": make.make_board_document(board),
@@ -365,6 +386,24 @@ def handed_over(paper) -> dict[str, Any]:
         recorded_by=by, recorded_at=NOON,
     )  # fmt: skip
     return {"papers": paper, "paper-documents": document, "paper-supplies": supply}
+
+
+def noted_and_asked(site) -> dict[str, Any]:
+    """What stands in no page's address of its own: rows that only the API names."""
+    from inspections.models import Review
+
+    unit, by = make.unit_of(site), make.anybody()
+    seen, draft = make.make_observation(site, code="FI"), make.make_inspection(site, issued=False)
+    decided = Review.objects.create(observation=seen, decision="recode", code="C2", reason="r", by=by, at=NOON)
+    return {
+        "draft-observations": make.make_observation(site, inspection=draft, draft=True),
+        "code-reviews": decided,
+        "inspections-due": make.make_inspection_due(unit),
+        "occupancy-changes": make.make_occupancy_change(unit),
+        "paper-requests": make.make_paper_request(make.make_inspection(site)),
+        "meter-comparisons": make.make_comparison(seen),
+        "fact-corrections": make.make_correction(),
+    }
 
 
 def getting_in(site) -> dict[str, Any]:
@@ -447,6 +486,7 @@ def found_and_done(site, circuit) -> dict[str, Any]:
     )
     return {
         "intake": make_intake(site, file, by),
+        "intakes": make_intake(site, file, by),
         "templates": "boards",
         "facts": "insulation.to-500-v",
         "inspections": draft,
@@ -595,6 +635,7 @@ def test_subcontractor_without_access_finds_nothing(client, world) -> None:
         "diary-terms",
         "templates",
         "facts",
+        "fact-corrections",
         "kept",
     }  # what stands at no site
     about_a_site = {

@@ -36,6 +36,8 @@ def _problem_of(refused: Refused) -> Response:
     body: dict[str, Any] = {"type": "about:blank", "title": "Refused", "status": status, "detail": refused.sentence}
     if refused.field:
         body["field"] = refused.field
+    if errors := getattr(refused, "errors", None):
+        body["errors"] = errors
     if isinstance(refused, ChangedMeanwhile):
         body["version"] = getattr(refused.theirs, "version", None)
     return Response(body, status=status, content_type="application/problem+json")

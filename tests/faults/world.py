@@ -34,13 +34,16 @@ from tests.factories import (
     make_circuit,
     make_closed_days,
     make_code,
+    make_comparison,
     make_competence,
     make_copy_link,
+    make_correction,
     make_costing,
     make_diary_terms,
     make_fault,
     make_hold,
     make_inspection,
+    make_inspection_due,
     make_instrument,
     make_job,
     make_key,
@@ -49,9 +52,11 @@ from tests.factories import (
     make_link,
     make_link_of_circuits,
     make_observation,
+    make_occupancy_change,
     make_occupier,
     make_offer,
     make_paper,
+    make_paper_request,
     make_plan,
     make_portfolio_link,
     make_proposal,
@@ -128,6 +133,15 @@ def everything(by) -> dict[str, Any]:
         "calendar-addresses": Feed.objects.create(user=by, token_hash=token_hash(CALENDAR), made_by=by, made_at=NOON),
         "inspections": draft,
         "limitations": found.Limitation.objects.create(inspection=draft, what="the loft"),
+        "draft-observations": noted,
+        "code-reviews": found.Review.objects.create(
+            observation=observation, decision="recode", code="C1", reason="r", by=by, at=NOON
+        ),
+        "inspections-due": make_inspection_due(unit),
+        "occupancy-changes": make_occupancy_change(unit, by=by),
+        "paper-requests": make_paper_request(issued, by=by),
+        "meter-comparisons": make_comparison(make_observation(site, "To find out", code="FI"), by=by),
+        "fact-corrections": make_correction(by=by),
         "observations": observation,
         "remedials": remedial,
         "price-book": make_job(),
@@ -251,7 +265,7 @@ def _of_others(site, by, file) -> dict[str, Any]:
         recorded_by=by, recorded_at=NOON,
     )  # fmt: skip
     handed = {"paper-documents": document, "paper-supplies": supply}
-    return handed | {"intake": intake, "messages": message, "closing-letters": letter}
+    return handed | {"intake": intake, "intakes": intake, "messages": message, "closing-letters": letter}
 
 
 @dataclass(frozen=True)

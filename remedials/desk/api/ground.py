@@ -1,7 +1,7 @@
 """What every view of the API stands on: its right, its rows, its fields, and how a verb is done."""
 
 from collections.abc import Callable, Mapping
-from datetime import date
+from datetime import date, datetime
 from typing import Any, ClassVar
 from uuid import UUID
 
@@ -78,6 +78,16 @@ class Day(serializers.DateField):
         if not FIRST_YEAR <= day.year <= LAST_YEAR:
             raise ValidationError(f"The year must be between {FIRST_YEAR} and {LAST_YEAR}.")
         return day
+
+
+class Moment(serializers.DateTimeField):
+    """An instant of our time, with its offset: 2026-11-24T09:30:00Z."""
+
+    def to_internal_value(self, value: Any) -> datetime:
+        moment: datetime = super().to_internal_value(value)
+        if not FIRST_YEAR <= moment.year <= LAST_YEAR:
+            raise ValidationError(f"The year must be between {FIRST_YEAR} and {LAST_YEAR}.")
+        return moment
 
 
 class Whole(serializers.IntegerField):

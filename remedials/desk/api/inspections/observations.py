@@ -7,6 +7,7 @@ from rest_framework import serializers
 from inspections import operations
 from inspections.choices import Code, Decision
 from inspections.models import Observation
+from jobsite.api.examples import key
 from jobsite.people.rights import Right
 from jobsite.premises.models import Board, Circuit, Site, Unit
 from remedials.desk.api.ground import Act, Day, Key, Text, colleague, one, verb
@@ -26,6 +27,14 @@ class DefectReported(serializers.Serializer):
     owner = Key(required=False, allow_null=True)
     step_by = Day(required=False, allow_null=True)
     may_be_dangerous = serializers.BooleanField(required=False, default=False)
+
+    example = {
+        "id": key("new"),
+        "unit": key("unit"),
+        "text": "The board hums",
+        "reported_by": "Tina Tenant, 01632 960001",
+        "may_be_dangerous": True,
+    }
 
 
 @verb(
@@ -50,6 +59,8 @@ class CodeDecided(serializers.Serializer):
     code = serializers.ChoiceField(choices=Code.choices, required=False, allow_blank=True, default="")
     reason = Text(required=False)
 
+    example = {"decision": "recode", "code": "C3", "reason": "The cover is there; its label is missing"}
+
 
 @verb(ObservationShown, summary="Decide the code of an observation.")
 class Review(Act):
@@ -68,6 +79,8 @@ class StepGiven(serializers.Serializer):
     owner = Key()
     step_by = Day()
     reason = Text(required=False)
+
+    example = {"owner": key("user"), "step_by": "2026-02-05"}
 
 
 @verb(ObservationShown, summary="Give an observation's next step to somebody.")
