@@ -205,7 +205,7 @@ def test_a_page_size_out_of_range_is_refused(reader, site, size):
 
 
 @pytest.mark.parametrize("count", [1, 10])
-@pytest.mark.parametrize(("noun", "statements"), [("sites", 3), ("boards", 4), ("observations", 3), ("remedials", 5)])
+@pytest.mark.parametrize(("noun", "statements"), [("sites", 3), ("boards", 4), ("observations", 3), ("remedials", 6)])
 def test_statements_of_a_list(reader, site, django_assert_num_queries, noun, statements, count):
     """Session, person, the rows, and where a row has several of something, those."""
     for n in range(count):
