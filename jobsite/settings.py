@@ -202,19 +202,45 @@ AUTH_USER_MODEL = "people.User"
 AUTHENTICATION_BACKENDS = ["jobsite.people.backend.WithFirm"]
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.Argon2PasswordHasher"]
 AUTH_PASSWORD_VALIDATORS = [
-    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
-    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},
+    {
+        "NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator",
+        "OPTIONS": {"user_attributes": ["email", "name"]},
+    },
+    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 15}},
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+    {"NAME": "jobsite.people.signin.passwords.NotKnownToOthers"},
+    {"NAME": "jobsite.people.signin.passwords.NotAboutUs"},
 ]
+SESSION_ENGINE = "jobsite.people.signin.sessions"  # ends a session by the limits of jobsite.people.signin.limits
+SESSION_COOKIE_AGE = 30 * 24 * 3600  # the longest of those limits; the shorter ones are kept on the server
+PASSWORD_RESET_TIMEOUT = 3600  # seconds; invitations, which set a first password: limits.INVITATION
 LOGIN_REDIRECT_URL = "/"
 LOGIN_URL = "account_login"
-ACCOUNT_ADAPTER = "jobsite.people.adapter.ClosedToSignUp"
+ACCOUNT_ADAPTER = "jobsite.people.signin.adapter.Door"
 ACCOUNT_USER_MODEL_USERNAME_FIELD = None
 ACCOUNT_LOGIN_METHODS = {"email"}
 ACCOUNT_SIGNUP_FIELDS = ["email*", "password1*"]
 ACCOUNT_EMAIL_VERIFICATION = "none"
 ACCOUNT_LOGOUT_REDIRECT_URL = "/accounts/login/"
 ACCOUNT_SESSION_REMEMBER = True
+ACCOUNT_PASSWORD_RESET_TOKEN_GENERATOR = "jobsite.people.signin.reset_links.LinkTokens"  # noqa: S105 - a class
+ACCOUNT_EMAIL_NOTIFICATIONS = True
+ACCOUNT_EMAIL_UNKNOWN_ACCOUNTS = False  # nobody is written to who has no account here
+ACCOUNT_REAUTHENTICATION_REQUIRED = MFA_REAUTHENTICATION_REQUIRED = True
+ACCOUNT_REAUTHENTICATION_TIMEOUT = 300
+# The first is of accounts on devices that never signed in (jobsite.people.signin.tries). An office stands behind one address:
+# what is only counted by address must not shut it out.
+ACCOUNT_RATE_LIMITS = {"login_failed": "10/m/ip,5/300s/key", "login": "120/m/ip"}
+MFA_ADAPTER = "jobsite.people.signin.means.SecondStep"
+MFA_FORMS = {
+    "authenticate": "jobsite.people.signin.forms.CodeForm",
+    "reauthenticate": "jobsite.people.signin.forms.CodeAgainForm",
+    "reauthenticate_webauthn": "jobsite.people.signin.forms.PasskeyAgainForm",
+    "add_webauthn": "jobsite.people.signin.forms.NewPasskeyForm",
+}
+MFA_TOTP_TOLERANCE = 0
+MFA_RATE_LIMITS = {"webauthn_login": "60/m/ip"}
+MFA_WEBAUTHN_USER_VERIFICATION = "required"  # the device asks for a finger, a face or a PIN
 MFA_SUPPORTED_TYPES = ["totp", "webauthn", "recovery_codes"]
 MFA_PASSKEY_LOGIN_ENABLED = True
 MFA_WEBAUTHN_ALLOW_INSECURE_ORIGIN = EMBEDDED

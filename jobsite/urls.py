@@ -12,6 +12,7 @@ urlpatterns = [
     path("", include("jobsite.urls_phone")),
     path("", include("remedials.desk.urls")),
     path("figures/", include("remedials.desk.figures.urls")),
+    path("accounts/", include("jobsite.people.signin.urls")),
     path("accounts/", include("allauth.urls")),
     path("people/", include("jobsite.people.urls")),
     path("", include("jobsite.running.urls")),

@@ -16,13 +16,17 @@ from jobsite import clock
 NOON = datetime(2026, 2, 3, 12, 0, tzinfo=UTC)
 TODAY = clock.local_day(NOON)
 PASSWORD = "a long password"
+SEED = "GEZDGNBVGY3TQOJQGEZDGNBVGY3TQOJQ"  # the seed of RFC 6238, appendix B, in base 32
 
 
 # --- people -----------------------------------------------------------------------------------------------------------
 
 
-def make_user(name: str, *roles: str, **fields: Any):
-    """A person of the firm with the password PASSWORD and a confirmed address, as an invitation leaves them."""
+def make_user(name: str, *roles: str, second_step: bool | None = None, **fields: Any):
+    """A person of the firm with the password PASSWORD and a confirmed address, as an invitation leaves them.
+
+    `second_step`: an authenticator app with the seed SEED. A firm asks one of its managers, so those have one unless told.
+    """
     from allauth.account.models import EmailAddress
 
     from jobsite.people.models import User
@@ -32,7 +36,23 @@ def make_user(name: str, *roles: str, **fields: Any):
     user.set_password(PASSWORD)
     user.save()
     EmailAddress.objects.create(user=user, email=user.email, verified=True, primary=True)
+    if "manager" in roles if second_step is None else second_step:
+        make_second_step(user)
     return user
+
+
+def make_second_step(user):
+    """An authenticator app of `user` with the seed SEED."""
+    from allauth.mfa.totp.internal.auth import TOTP
+
+    return TOTP.activate(user, SEED).instance
+
+
+def code_of_app(seed: str = SEED) -> str:
+    """What an authenticator app with `seed` shows now."""
+    from allauth.mfa.totp.internal.auth import format_hotp_value, hotp_value, yield_hotp_counters_from_time
+
+    return format_hotp_value(hotp_value(seed, next(yield_hotp_counters_from_time())))
 
 
 def make_competence(user, *, since: date = date(2020, 1, 1), until: date | None = None):

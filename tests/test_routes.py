@@ -54,6 +54,7 @@ ROUTES: dict[str, str] = {
         api:check_ins api:one_check_in
         api:note_to_see_to api:note_met api:need_not api:bring_key_in api:note_reply api:settle_line
         api:visits api:visit api:attempts api:attempt api:log_attempt api:no_access
+        people:my_sessions people:session_end
         api:reopen due:step due:have_it due:give_back
         api:have_it api:give_back
         api:observation_photos api:observation_photo api:observation_photo_file api:code_reviews api:code_review
@@ -112,9 +113,12 @@ ROUTES: dict[str, str] = {
         people:token_end_of people:people people:person people:person_edit people:person_left people:invite people:invite_again
         people:competence_new people:competence_end people:skill_new people:skill_end people:week_new
         people:instrument_new people:instrument_archive works:found_wrong figures:engineers
+        people:sign_ins people:person_sign_in people:sessions_end people:tries_clear people:second_step_away
+        people:everybody_out
         api:figures_engineers""",
     Right.KEEP_FIRM: """
-        running:service figures:quotes people:firm people:firm_edit people:policy_new quotes:terms_set visits:terms api:set_terms
+        running:service figures:quotes people:firm people:firm_edit people:policy_new people:second_step_asked
+        quotes:terms_set visits:terms api:set_terms
         due:settings
         api:reminding api:set_reminding api:figures_quotes
         api:all_diary_terms api:diary_terms api:set_diary_terms""",
@@ -287,6 +291,7 @@ def world(db) -> dict[str, Any]:
     link, token = make.make_link(site, expires_at=NOON.replace(year=2999))
     _, of_all_units = make.make_portfolio_link(site.customer, expires_at=NOON.replace(year=2999))
     return {
+        "sessions": 1,
         "people": person,
         "tokens": make.make_token(person),
         "competences": make.make_qualified("Quincy Proved").competences.get(),

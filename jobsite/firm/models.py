@@ -8,6 +8,15 @@ from django.db.models import Q
 from jobsite.ids import new_id
 
 
+class SecondStep(models.TextChoices):
+    """Of whom the firm asks a second step when they sign in."""
+
+    NOBODY = "nobody", "nobody: everybody may set one up, nobody must"
+    MANAGERS = "managers", "managers"
+    DESK = "desk", "managers and the office"
+    EVERYBODY = "everybody", "everybody"
+
+
 class Firm(models.Model):
     """The one firm that this database serves."""
 
@@ -21,11 +30,21 @@ class Firm(models.Model):
         default="england", help_text="Whose bank holidays it keeps: a value of premises.choices.Nation."
     )
     surnames = models.BooleanField(default=False, help_text="Whether customers read the surnames of the firm's people.")
+    second_step_for = models.TextField(
+        default=SecondStep.MANAGERS,
+        db_default=SecondStep.MANAGERS,
+        choices=SecondStep,
+        help_text="Who must use a second step to sign in.",
+    )
     version = models.IntegerField(default=1)
 
     class Meta:
         constraints = [
             models.CheckConstraint(condition=Q(only=True), name="firm_is_one"),
+            models.CheckConstraint(
+                condition=Q(second_step_for__in=["nobody", "managers", "desk", "everybody"]),
+                name="firm_second_step_for",
+            ),
             models.CheckConstraint(
                 condition=Q(nation__in=["england", "wales", "scotland", "northern-ireland"]), name="firm_nation"
             ),

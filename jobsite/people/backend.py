@@ -1,20 +1,28 @@
-"""Who is signed in, read with the name of the firm: every printed page bears it, and it must cost no statement more."""
+"""Who is signed in, read with what every page asks besides, so that it costs no statement more: the firm's name, which every
+printed page bears, and whether the firm asks a second step of them, which they have or not."""
 
 from typing import Any
 from uuid import UUID
 
 from allauth.account.auth_backends import AuthenticationBackend
-from django.db.models import Subquery
+from django.db.models import Exists, OuterRef, Subquery
 
 from jobsite.firm.models import Firm
-from jobsite.people.models import User
+from jobsite.people.models import User, second_steps_of
 
 
 class WithFirm(AuthenticationBackend):
     """Signs in by e-mail address and password, as the library has it."""
 
     def get_user(self, user_id: UUID) -> Any:
-        """The active person, with `firm_name` ("" where none was entered yet); None where there is none. One statement."""
-        people = User.objects.annotate(firm_name=Subquery(Firm.objects.values("name")[:1]))
+        """The active person with `firm_name` (None where none was entered yet), `asked` and `has_second_step`; or None.
+
+        One statement.
+        """
+        people = User.objects.annotate(
+            firm_name=Subquery(Firm.objects.values("name")[:1]),
+            asked=Subquery(Firm.objects.values("second_step_for")[:1]),
+            has_second_step=Exists(second_steps_of(OuterRef("pk"))),
+        )
         user = people.filter(pk=user_id).first()
         return user if user and self.user_can_authenticate(user) else None

@@ -6,6 +6,7 @@ from typing import Any
 from django import forms
 
 from jobsite.fields import PaperField
+from jobsite.firm.models import SecondStep
 from jobsite.forms import CreateForm, DayField, LineField, NumberField, PlainForm
 from jobsite.people.models import AccessToken, InstrumentCheck
 from jobsite.people.rights import Role
@@ -242,4 +243,15 @@ class PolicyForm(PlainForm):
         decimal_places=2,
         min_value=Decimal("0.1"),
         max_value=Decimal(25),
+    )
+
+
+class SecondStepForm(PlainForm):
+    of = forms.ChoiceField(label="A second step must be used by", choices=SecondStep.choices)
+
+
+class SecondStepAwayForm(PlainForm):
+    how = LineField(
+        label="How you made sure that it is them",
+        help_text="Such as: stood before me in the office; rang the number on their contract. It stands in the record.",
     )

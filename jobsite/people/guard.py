@@ -7,14 +7,17 @@ from typing import Any, TypeVar, cast
 
 from django.contrib.auth.decorators import login_required
 from django.core.exceptions import PermissionDenied
-from django.http import HttpRequest, HttpResponseBase
+from django.http import HttpRequest, HttpResponseBase, HttpResponseRedirect
+from django.urls import reverse
 from django.views.decorators.csrf import csrf_exempt
+from django_htmx.http import HttpResponseClientRedirect
 
 from jobsite.edge import PRIVATE
 from jobsite.people.models import User
 from jobsite.people.rights import Right
 
 SOMEBODY_ELSE = "Somebody else signed in on this device meanwhile."
+SECOND_STEP_FIRST = "The firm asks a second step of you when you sign in: set one up first."
 View = TypeVar("View", bound=Callable[..., HttpResponseBase])
 
 
@@ -37,6 +40,8 @@ def needs(right: Right) -> Callable[[View], View]:
     def wrap(view: View) -> View:
         @wraps(view)
         def guarded(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
+            if cast(Request, request).user.lacks_second_step:
+                return first_a_second_step(request)
             if not cast(Request, request).user.may(right):
                 raise PermissionDenied
             if request.headers.get("X-Person", str(request.user.pk)) != str(request.user.pk):
@@ -49,6 +54,14 @@ def needs(right: Right) -> Callable[[View], View]:
         return cast(View, door)
 
     return wrap
+
+
+def first_a_second_step(request: HttpRequest) -> HttpResponseBase:
+    """The way to where it is set up. Raises PermissionDenied with a sentence for what would change something."""
+    if request.method not in ("GET", "HEAD"):
+        raise PermissionDenied(SECOND_STEP_FIRST)
+    where = reverse("mfa_index")
+    return HttpResponseClientRedirect(where) if request.headers.get("HX-Request") else HttpResponseRedirect(where)
 
 
 def by_link(view: View) -> View:

@@ -1,18 +1,24 @@
 """People of the firm, what they are competent for, the instruments they use, and the private links sent out."""
 
+from collections.abc import Iterator
 from datetime import date, datetime
 from typing import Any
 from uuid import UUID
 
+from django.apps import apps
 from django.contrib.auth.models import AbstractBaseUser, BaseUserManager
 from django.contrib.postgres.fields import ArrayField
 from django.db import models
 from django.db.models import Case, Exists, ExpressionWrapper, F, OuterRef, Q, QuerySet, Value, When
 from django.db.models.functions import Lower
 
+from jobsite.firm.models import SecondStep
+from jobsite.firm.queries import the_firm
 from jobsite.ids import new_id
 from jobsite.ledger.models import StoredFile
-from jobsite.people.rights import Role, roles_carry
+from jobsite.people.rights import ASKED_OF, Role, roles_carry
+
+UNKNOWN = "unknown"
 
 
 class UserManager(BaseUserManager["User"]):
@@ -37,6 +43,9 @@ class User(AbstractBaseUser):
     home_latitude = models.DecimalField(max_digits=8, decimal_places=5, null=True, blank=True)
     home_longitude = models.DecimalField(max_digits=8, decimal_places=5, null=True, blank=True)
     is_active = models.BooleanField(default=True)
+    sign_in_epoch = models.IntegerField(
+        default=0, db_default=0, help_text="One more ends every session and every link that sets a password."
+    )
     version = models.IntegerField(default=1)
 
     objects = UserManager()
@@ -69,6 +78,67 @@ class User(AbstractBaseUser):
     def may(self, right: str) -> bool:
         """Whether this person's roles carry `right`; a person who has left may nothing."""
         return self.is_active and roles_carry(frozenset(self.roles), right)
+
+    @property
+    def must_have_second_step(self) -> bool:
+        """Whether the firm asks a second step of somebody with these roles. No statement for who signed in (`WithFirm`)."""
+        asked: str | None = getattr(self, "asked", UNKNOWN)
+        if asked == UNKNOWN:
+            asked = the_firm().second_step_for
+        return bool(ASKED_OF[asked or SecondStep.MANAGERS] & set(self.roles))
+
+    @property
+    def lacks_second_step(self) -> bool:
+        """Whether nothing but their own sign-in pages opens, until a second step is set up."""
+        if not self.must_have_second_step:
+            return False
+        has: bool | None = getattr(self, "has_second_step", None)
+        return not (second_steps_of(self.pk).exists() if has is None else has)
+
+    def get_session_auth_hash(self) -> str:
+        """What a session must agree with: the password and, once anything was ended, how often."""
+        return self._with_epoch(super().get_session_auth_hash())
+
+    def get_session_auth_fallback_hash(self) -> Iterator[str]:
+        """The same by the service's former secrets."""
+        return map(self._with_epoch, super().get_session_auth_fallback_hash())
+
+    def _with_epoch(self, digest: str) -> str:
+        return f"{digest}:{self.sign_in_epoch}" if self.sign_in_epoch else digest
+
+
+def second_steps_of(user: Any) -> QuerySet[Any]:
+    """What counts as a second step of `user` (a key, or a reference to one): an app or a passkey; recovery codes only stand
+    in for one."""
+    rows: QuerySet[Any] = apps.get_model("mfa", "Authenticator").objects.filter(user_id=user)
+    return rows.exclude(type="recovery_codes")
+
+
+class SignIn(models.Model):
+    """What happened at the door, and by which means: kept for `signin.limits.EVENTS_KEPT`, beside the ledger."""
+
+    class What(models.TextChoices):
+        IN = "in", "signed in"
+        OUT = "out", "signed out"
+        WRONG_PASSWORD = "wrong-password", "wrong password"
+        WRONG_CODE = "wrong-code", "wrong code"
+        SHUT = "shut", "too many wrong tries: not let in"
+
+    id = models.UUIDField(primary_key=True, default=new_id)
+    user = models.ForeignKey(User, on_delete=models.PROTECT, related_name="sign_ins")
+    at = models.DateTimeField()
+    what = models.TextField(choices=What)
+    means = models.TextField(default="", blank=True, help_text="Such as: password, authenticator app.")
+    address = models.GenericIPAddressField(null=True)
+    device = models.TextField(default="", blank=True, help_text="How the browser calls itself.")
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(what__in=["in", "out", "wrong-password", "wrong-code", "shut"]), name="sign_in_what"
+            )
+        ]
+        indexes = [models.Index(fields=["user", "-at"], name="sign_ins_of_user")]
 
 
 class CompetenceQuerySet(QuerySet["Competence"]):

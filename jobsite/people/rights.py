@@ -54,6 +54,15 @@ ROLES_WITH: dict[Right, frozenset[Role]] = {
 }
 
 
+# Whose sign-in takes a second step, by the firm's choice (`firm.models.SecondStep`).
+ASKED_OF: dict[str, frozenset[Role]] = {
+    "nobody": frozenset(),
+    "managers": frozenset({MANAGER}),
+    "desk": frozenset({MANAGER, OFFICE}),
+    "everybody": frozenset(Role),
+}
+
+
 def roles_carry(roles: frozenset[str], right: str) -> bool:
     """Whether any of `roles` carries `right`. An unknown right is a mistake in our code: KeyError."""
     return bool(ROLES_WITH[Right(right)] & roles)

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from jobsite.people.views import firm, instruments, persons, planning, tokens
+from jobsite.people.views import firm, instruments, persons, planning, signin, tokens
 
 app_name = "people"
 urlpatterns = [
@@ -24,6 +24,15 @@ urlpatterns = [
     path("tokens/<uuid:pk>/end/", tokens.token_end_of, name="token_end_of"),
     path("away/", planning.away, name="away"),
     path("away/<uuid:pk>/withdraw/", planning.leave_withdraw, name="leave_withdraw"),
+    path("sign-in/", signin.sign_ins, name="sign_ins"),
+    path("sign-in/second-step/", signin.second_step_asked, name="second_step_asked"),
+    path("sign-in/everybody-out/", signin.everybody_out, name="everybody_out"),
+    path("sessions/", signin.my_sessions, name="my_sessions"),
+    path("sessions/<int:pk>/end/", signin.session_end, name="session_end"),
+    path("<uuid:pk>/sign-in/", signin.person_sign_in, name="person_sign_in"),
+    path("<uuid:pk>/sign-in/end/", signin.sessions_end, name="sessions_end"),
+    path("<uuid:pk>/sign-in/tries/", signin.tries_clear, name="tries_clear"),
+    path("<uuid:pk>/sign-in/second-step/", signin.second_step_away, name="second_step_away"),
     path("<uuid:pk>/", persons.person, name="person"),
     path("<uuid:pk>/edit/", persons.person_edit, name="person_edit"),
     path("<uuid:pk>/left/", persons.person_left, name="person_left"),

@@ -119,6 +119,7 @@ def everything(by) -> dict[str, Any]:
         "unit-parties": PartyAtUnit.objects.create(unit=unit, party=site.customer, role="owner", since=TODAY),
         "people": by,
         "tokens": make_token(by),
+        "sessions": 1,
         "instruments": make_instrument(),
         "competences": make_competence(by),
         "skills": make_skill(by),

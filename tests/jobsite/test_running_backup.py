@@ -26,6 +26,7 @@ from jobsite.ledger.models import Entry, StoredFile
 from jobsite.ledger.queries import faults, heads
 from jobsite.messages.models import Message
 from jobsite.people.models import User
+from jobsite.people.operations import ask_second_step
 from jobsite.running.backing_up import WITHOUT_ROWS, counted
 from jobsite.running.operations import BACKED_UP
 from jobsite.running.queries import service_page
@@ -79,11 +80,14 @@ def cluster(django_db_setup, django_db_blocker) -> Iterator[Cluster]:
         made = Cluster(folder)
         with made.database():
             made.empty()
-            manager = make_user("Mabel Ledgerton", "office", "engineer", "manager", email="mabel@example.com")
+            manager = make_user(
+                "Mabel Ledgerton", "office", "engineer", "manager", email="mabel@example.com", second_step=False
+            )
             manager.set_password(PASSWORD)
             manager.save()
             everything(manager)
             describe_firm(by=manager, now=NOON, name="Copper Kettle Electrical", phone="01632 960001")
+            ask_second_step(of="nobody", by=manager, now=NOON)  # the other machine's secret opens no seed of an app
             store_file(os.urandom(3 << 20), media_type="application/pdf", now=NOON)
         yield made
         if made.server and made.server.poll() is None:

@@ -9,6 +9,9 @@ API = TOP / "remedials" / "desk" / "api"
 FLOORS = ("jobsite", "inspections", "remedials")
 # Operations that no person asks for by the API, each with the reason.
 BY_LINK = "only whoever has the private link says it: the office records what it heard by another verb"
+A_PERSON_AGAIN = (
+    "changes how somebody signs in: the page asks the password or second step again, which no token can give"
+)
 NOT_BY_API: dict[str, str] = {
     "add_list": "part of taking in a list of boards (take_in), which reads and checks it first",
     "end_observation": "part of closing a remedial, of work done by others and of declining: nobody ends one by itself",
@@ -40,6 +43,13 @@ NOT_BY_API: dict[str, str] = {
     "mark_quoted": "part of sending a quote",
     "mark_to_price_again": "part of withdrawing or revising a quote",
     "say_what_it_takes": "part of pricing a remedial",
+    "note_means_changed": "part of what somebody does to their own password, app or passkey on the pages of signing in",
+    "ask_second_step": A_PERSON_AGAIN,
+    "clear_tries": A_PERSON_AGAIN,
+    "end_everybodys_sessions": A_PERSON_AGAIN,
+    "end_one_session": A_PERSON_AGAIN,
+    "end_sessions": A_PERSON_AGAIN,
+    "take_second_step_away": A_PERSON_AGAIN,
 }
 # Verbs that are still to be built, by their part of the API.
 NOT_YET = {

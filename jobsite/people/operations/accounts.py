@@ -5,7 +5,6 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from allauth.account.forms import default_token_generator
 from allauth.account.models import EmailAddress
 from allauth.account.utils import user_pk_to_url_str
 from django.conf import settings
@@ -18,10 +17,14 @@ from jobsite.ledger.operations import operation, record
 from jobsite.ledger.rows import alone, locked, made_before
 from jobsite.people.models import User
 from jobsite.people.operations.ground import ADDRESS_TAKEN, must_keep_people, save_new
+from jobsite.people.operations.signin import end_sessions_at_once
 from jobsite.people.operations.tokens import end_tokens_of
 from jobsite.people.rights import Role
+from jobsite.people.signin.reset_links import link_tokens
 from jobsite.people.verbs import Verb
 from jobsite.refused import ChangedMeanwhile, Refused
+
+OF_THE_DESK = frozenset({Role.OFFICE, Role.MANAGER})
 
 
 def _must_be_seen(user: User, version: int) -> None:
@@ -32,7 +35,7 @@ def _must_be_seen(user: User, version: int) -> None:
 
 def password_link(user: User) -> str:
     """The address, without the host, under which a person sets a first password; dead once it was used."""
-    key = default_token_generator.make_token(user)
+    key = link_tokens.make_token(user)
     return reverse("account_reset_password_from_key", kwargs={"uidb36": user_pk_to_url_str(user), "key": key})
 
 
@@ -110,7 +113,8 @@ def _check_roles(roles: Sequence[str]) -> None:
 def edit_person(user: User, *, version: int, by: Actor, now: datetime, **fields: Any) -> User:
     """Change name, phone, roles, `subcontractor`, `insured_until`, `apprentice` or where they start from.
 
-    The firm never loses its last manager. Raises NotAllowed, ChangedMeanwhile, Refused.
+    Who from now on works at a desk too is signed out: their sessions lasted as long as an engineer's may. The firm never
+    loses its last manager. Raises NotAllowed, ChangedMeanwhile, Refused.
     """
     must_keep_people(by)
     user = _locked_person(user)
@@ -121,13 +125,17 @@ def edit_person(user: User, *, version: int, by: Actor, now: datetime, **fields:
         if Role.MANAGER in user.roles and Role.MANAGER not in fields["roles"]:
             _must_not_be_last_manager(user, "roles")
     changed = {name: value for name, value in fields.items() if getattr(user, name) != value}
+    roles_before = set(user.roles)
     if not changed:
         return user
     _must_be_seen(user, version)
     for name, value in changed.items():
         setattr(user, name, value)
     user.version += 1
+    sees_more = bool(OF_THE_DESK & set(user.roles)) and not OF_THE_DESK & roles_before
     user.save(update_fields=[*changed, "version"])
+    if sees_more:
+        end_sessions_at_once(user)
     facts = {name: value for name, value in changed.items() if name in {"roles", "subcontractor", "apprentice"}}
     if "insured_until" in changed:
         facts["insured_until"] = user.insured_until.isoformat() if user.insured_until else None
@@ -161,7 +169,10 @@ def _must_not_be_last_manager(user: User, field: str | None = None) -> None:
 
 @operation
 def person_left(user: User, *, by: Actor, now: datetime) -> User:
-    """End an account at once. What the person had open becomes loose ends; what they did stays theirs."""
+    """End an account at once, with every session and every link that would set its password.
+
+    What the person had open becomes loose ends; what they did stays theirs.
+    """
     must_keep_people(by)
     user = _locked_person(user)
     if not user.is_active:
@@ -171,6 +182,7 @@ def person_left(user: User, *, by: Actor, now: datetime) -> User:
     user.is_active = False
     user.version += 1
     user.save(update_fields=["is_active", "version"])
+    end_sessions_at_once(user)
     record(Verb.LEFT, site=None, subject=user, by=by, now=now)
     end_tokens_of(user, by=by, now=now)
     for name in settings.WHEN_PERSON_LEAVES:

@@ -12,7 +12,7 @@ from drf_spectacular.renderers import OpenApiJsonRenderer, OpenApiJsonRenderer2
 from drf_spectacular.utils import extend_schema, extend_schema_view
 from drf_spectacular.views import SpectacularAPIView
 from rest_framework import serializers
-from rest_framework.exceptions import ValidationError
+from rest_framework.exceptions import PermissionDenied, ValidationError
 from rest_framework.generics import GenericAPIView
 from rest_framework.permissions import BasePermission, IsAuthenticated
 from rest_framework.request import Request
@@ -21,6 +21,7 @@ from rest_framework.views import APIView
 
 from jobsite.api.headers import KEY_HEADER, MATCH_HEADER, must_have_key, version_meant
 from jobsite.fields import FIRST_YEAR, LAST_YEAR
+from jobsite.people.guard import SECOND_STEP_FIRST
 from jobsite.people.models import User
 from jobsite.people.rights import Right
 
@@ -32,6 +33,8 @@ class HoldsRight(BasePermission):
     """Only for people whose roles carry the view's right."""
 
     def has_permission(self, request: Request, view: APIView) -> bool:
+        if request.user.lacks_second_step:  # type: ignore[union-attr]
+            raise PermissionDenied(SECOND_STEP_FIRST)
         return bool(request.user.may(view.right))  # type: ignore[union-attr, attr-defined]
 
 
