@@ -24,6 +24,7 @@ LONGEST_FUNCTION = 60
 # Writes outside operations, each with the reason why it must be.
 WRITES_ELSEWHERE: dict[str, str] = {
     "jobsite/celery.py": "Celery's configuration is a dict, updated by name",
+    "jobsite/people/signin/forms.py": "the library's forms are saved by that name: they note a code in the session",
     "remedials/desk/demo/people.py": "the demo's people get a password at once, which nobody else ever does",
     "remedials/desk/demo/quotes.py": "the demo's link is one that is known beforehand, which nobody else ever gets",
     "remedials/desk/filling.py": "a large firm for measuring, in bulk, into an empty database only",
@@ -40,7 +41,11 @@ ALWAYS_WRITES = {"bulk_create", "bulk_update", "get_or_create", "update_or_creat
 WRITES_WITHOUT_POSITION = {"save", "create", "update", "delete"}
 WRITING_SQL = re.compile(r"\s*(INSERT|UPDATE|DELETE|TRUNCATE|MERGE)\b", re.IGNORECASE)
 STYLED_MAIL = "jobsite/messages/rules/letters.py"  # an e-mail has no style sheet of its own that every reader heeds
-INLINE = re.compile(r"\sstyle\s*=|<style\b|<script(?![^>]*\bsrc=)|\son[a-z]+\s*=\s*[\"']|javascript:", re.IGNORECASE)
+# A script of type application/json is data, which no browser runs: by it allauth's scripts are told which fields are meant.
+INLINE = re.compile(
+    r"\sstyle\s*=|<style\b|<script(?![^>]*\b(?:src=|type=\"application/json\"))|\son[a-z]+\s*=\s*[\"']|javascript:",
+    re.IGNORECASE,
+)
 
 
 def name(path: Path) -> str:

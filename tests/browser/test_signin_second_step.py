@@ -124,13 +124,13 @@ def test_a_passkey_signs_in_without_a_password_and_stands_for_the_second_step(pa
     fits(page, "login")
     page.get_by_role("button", name="Sign in with a passkey").click()
     expect(page).to_have_url(re.compile(r"//[^/]+/$"))
-    assert list(user.sign_ins.order_by("-at").values_list("means", flat=True))[0] == "passkey"
+    assert user.sign_ins.order_by("-at").values_list("means", flat=True).first() == "passkey"
 
     page.context.clear_cookies()  # and after the password, in the place of a code
     sign_in(page, user.email)
     page.get_by_role("button", name="Use a passkey").click()
     expect(page).to_have_url(re.compile(r"//[^/]+/$"))
-    assert list(user.sign_ins.order_by("-at").values_list("means", flat=True))[0] == "password, passkey"
+    assert user.sign_ins.order_by("-at").values_list("means", flat=True).first() == "password, passkey"
     page.goto("/accounts/2fa/webauthn/")
     page.get_by_role("link", name="Rename").click()
     page.get_by_role("link", name="By a passkey").click()
