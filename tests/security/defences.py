@@ -513,6 +513,18 @@ OF_OTHERS: list[tuple[str, Way]] = [
         thing("jobsite.api.parsing.LARGEST", 10**60),
     ),
     (
+        "tests/jobsite/test_tokens.py::test_what_opens_nothing_is_not_told_apart",
+        code("jobsite.people.bearer:token_of", "AccessToken.objects.standing(now)", "AccessToken.objects"),
+    ),
+    (
+        "tests/jobsite/test_api_limits.py::test_a_token_that_asks_too_often_hears_when_to_go_on",
+        thing("jobsite.api.limits.tried", lambda *a, **k: 0),
+    ),
+    (
+        "tests/jobsite/test_api_limits.py::test_wrong_tokens_are_refused_after_fifty_even_uncounted_otherwise",
+        thing("jobsite.api.limits.tried", lambda *a, **k: 0),
+    ),
+    (
         "tests/jobsite/test_throttle.py::test_one_address_is_held_back_and_another_is_not",
         code("jobsite.throttle:tried", "return 0 if within else limit.seconds - gone", "return 0"),
     ),
