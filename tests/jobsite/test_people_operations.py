@@ -255,6 +255,8 @@ def test_only_the_hash_of_a_token_is_kept(site, office) -> None:
     assert len(token) == 43  # 256 bits in base64 without padding (RFC 4648)
     kept = PrivateLink.objects.values().get()
     assert bytes(kept["token_hash"]) == token_hash(token)
+    assert token.encode() not in bytes(kept["token_hash"])
+    assert len(kept["token_hash"]) == 32
     assert token not in str(kept)
     facts = {"purpose": "status", "unit": None, "expires_at": "2026-02-12T12:00:00+00:00"}
     assert told == [Told("link.made", link.pk, facts, {"sent_to": "Ada"})]
