@@ -3,6 +3,7 @@
 # ruff: noqa: ARG005  what stands in the place of a defence takes what that took
 
 import re
+from datetime import timedelta
 from urllib.request import HTTPRedirectHandler
 
 from jobsite.edge import METHODS
@@ -418,7 +419,7 @@ OF_PASSWORDS: list[tuple[str, Way]] = [
     ),
     (
         f"{PASSWORDS}test_no_account_can_be_made_by_oneself",
-        thing("jobsite.people.adapter.ClosedToSignUp.is_open_for_signup", lambda self, request: True),
+        thing("jobsite.people.signin.adapter.Door.is_open_for_signup", lambda self, request: True),
     ),
     (
         f"{PASSWORDS}test_every_page_offers_to_sign_out",
@@ -586,7 +587,7 @@ OF_OTHERS: list[tuple[str, Way]] = [
     ),
     (
         "tests/remedials/test_access_operations.py::test_a_code_is_sealed_and_opens_with_a_former_secret",
-        code("remedials.visits.sealing:_ring", ", *settings.SECRET_KEY_FALLBACKS", ""),
+        code("jobsite.sealing:ring", ", *settings.SECRET_KEY_FALLBACKS", ""),
     ),
     (
         "tests/remedials/test_customers_fields.py::test_what_is_shown_has_the_fields_of_the_table",
@@ -599,4 +600,125 @@ OF_OTHERS: list[tuple[str, Way]] = [
     ),
 ]
 
-DEFENCES = [*SOURCES, *OF_SETTINGS, *OF_HEADERS, *OF_REQUESTS, *OF_FILES, *OF_WHAT_IS_SAID, *OF_PASSWORDS, *OF_OTHERS]
+SIGN_IN, SESSIONS = "tests/jobsite/test_signin.py::", "tests/jobsite/test_signin_sessions.py::"
+SIGNIN = "jobsite.people.signin."
+
+OF_SIGNING_IN: list[tuple[str, Way]] = [
+    (f"{SESSIONS}test_which_passwords_are_refused", setting(AUTH_PASSWORD_VALIDATORS=[])),
+    (
+        f"{SESSIONS}test_which_passwords_are_refused",
+        thing(f"{SIGNIN}passwords.NotAboutUs.validate", lambda self, password, user=None: None),
+    ),
+    (
+        f"{SESSIONS}test_which_passwords_are_refused",
+        thing(f"{SIGNIN}passwords.NotKnownToOthers.validate", lambda self, password, user=None: None),
+    ),
+    (
+        f"{SESSIONS}test_the_list_of_stolen_passwords_is_there",
+        thing("tests.jobsite.test_signin_sessions.known_passwords", frozenset),
+    ),
+    (
+        f"{SESSIONS}test_a_changed_password_ends_the_others_and_tells_its_person",
+        thing("allauth.account.forms.ChangePasswordForm.clean_oldpassword", lambda self: ""),
+    ),
+    (
+        f"{SIGN_IN}test_five_wrong_passwords_shut_the_door_to_strangers",
+        setting(ACCOUNT_RATE_LIMITS={"login_failed": "1000/m/ip,1000/300s/key", "login": "1000/m/ip"}),
+    ),
+    (
+        f"{SIGN_IN}test_five_wrong_codes_shut_the_second_step",
+        setting(ACCOUNT_RATE_LIMITS={"login_failed": "1000/m/ip,1000/300s/key", "login": "1000/m/ip"}),
+    ),
+    (
+        f"{SIGN_IN}test_a_stranger_who_shuts_the_door_shuts_out_no_device_in_use",
+        thing(f"{SIGNIN}tries.device_key", lambda request, email: ""),
+    ),
+    (
+        f"{SIGN_IN}test_a_manager_without_one_gets_no_further_than_setting_it_up",
+        thing("jobsite.people.models.User.lacks_second_step", False),
+    ),
+    (
+        f"{SIGN_IN}test_password_alone_lets_nobody_in_who_has_a_second_step",
+        thing("allauth.mfa.stages.AuthenticateStage.handle", lambda self: (None, True)),
+    ),
+    (
+        f"{SESSIONS}test_a_reset_keeps_the_second_step_and_signs_nobody_in",
+        thing("allauth.mfa.stages.AuthenticateStage.handle", lambda self: (None, True)),
+    ),
+    (f"{SESSIONS}test_a_reset_link_lives_an_hour", thing(f"{SIGNIN}reset_links.RESET_LINK", timedelta(days=3))),
+    (f"{SESSIONS}test_an_invitation_lives_three_days", thing(f"{SIGNIN}reset_links.INVITATION", timedelta(days=300))),
+    (
+        f"{SESSIONS}test_nobody_adds_an_address_to_their_account_and_nobody_signs_up",
+        thing(f"{SIGNIN}adapter.Door.is_open_for_signup", lambda self, request: True),
+    ),
+    (
+        f"{SIGN_IN}test_a_lost_second_step_is_taken_away_knowingly",
+        thing("jobsite.people.operations.signin.end_sessions_at_once", lambda user: None),
+    ),
+    (
+        f"{SIGN_IN}test_a_code_of_the_app_works_once",
+        thing("allauth.mfa.totp.internal.auth.TOTP._mark_code_used", lambda self, code: True),
+    ),
+    (
+        f"{SIGN_IN}test_recovery_codes_are_long_enough_and_each_works_once",
+        thing("allauth.mfa.recovery_codes.internal.auth.RecoveryCodes._mark_code_used", lambda self, n: None),
+    ),
+    (
+        f"{SIGN_IN}test_one_recovery_code_by_two_requests_at_once_works_once",
+        thing("allauth.mfa.recovery_codes.internal.auth.RecoveryCodes._mark_code_used", lambda self, n: None),
+    ),
+    (
+        f"{SIGN_IN}test_seeds_are_sealed_in_the_database",
+        thing(f"{SIGNIN}means.SecondStep.encrypt", lambda self, text: text),
+    ),
+    (f"{SIGN_IN}test_a_code_of_the_step_before_opens_nothing", setting(MFA_TOTP_TOLERANCE=1)),
+    (
+        f"{SESSIONS}test_each_sign_in_and_each_proof_gives_another_key",
+        thing("jobsite.people.signin.adapter.proved_again", lambda request: None),
+    ),
+    (
+        f"{SESSIONS}test_a_sign_in_ends_without_use_and_altogether",
+        thing(f"{SIGNIN}sessions.is_over", lambda held, now: False),
+    ),
+    (
+        f"{SIGN_IN}test_who_leaves_loses_everything_at_once_and_their_history_stays",
+        thing("jobsite.people.operations.accounts.end_sessions_at_once", lambda user: None),
+    ),
+    (f"{SESSIONS}test_all_others_end_at_once", thing("jobsite.people.views.signin._end_others", lambda request: None)),
+    (
+        f"{SESSIONS}test_a_manager_sees_and_ends_somebodys_sessions_after_the_password",
+        thing("jobsite.people.operations.signin.end_sessions_at_once", lambda user: None),
+    ),
+    (
+        f"{SESSIONS}test_a_manager_signs_everybody_out",
+        thing("jobsite.people.views.signin.operations.end_everybodys_sessions", lambda **more: 0),
+    ),
+    (
+        f"{SIGN_IN}test_the_page_that_decides_it_asks_the_password_again",
+        thing(f"{SIGNIN}again.is_reauthentication_required", lambda request, app="": False),
+    ),
+    (
+        f"{SIGN_IN}test_setting_one_up_opens_everything_at_once",
+        setting(MFA_REAUTHENTICATION_REQUIRED=False, ACCOUNT_REAUTHENTICATION_REQUIRED=False),
+    ),
+    (
+        f"{SESSIONS}test_my_sessions_are_listed_and_ended_one_by_one",
+        thing("jobsite.people.views.signin.operations.end_one_session", lambda session, **more: None),
+    ),
+    (
+        f"{SIGN_IN}test_a_wrong_code_is_refused_with_a_sentence_and_written_down",
+        thing(f"{SIGNIN}forms.note", lambda *a, **k: None),
+    ),
+]
+
+DEFENCES = [
+    *SOURCES,
+    *OF_SETTINGS,
+    *OF_HEADERS,
+    *OF_REQUESTS,
+    *OF_FILES,
+    *OF_WHAT_IS_SAID,
+    *OF_PASSWORDS,
+    *OF_OTHERS,
+    *OF_SIGNING_IN,
+]

@@ -211,7 +211,12 @@ def test_cookies_are_of_this_host_by_https_alone(person, rf, name, script_may_re
 
 
 def test_no_other_cookie_is_set(person):
-    assert set(signed_in(person).cookies) <= {"__Host-sessionid", "__Host-csrftoken", "__Host-messages"}
+    assert set(signed_in(person).cookies) <= {
+        "__Host-sessionid",
+        "__Host-csrftoken",
+        "__Host-messages",
+        "__Host-device",
+    }
 
 
 def test_the_session_is_another_one_after_signing_in_and_gone_after_signing_out(person):

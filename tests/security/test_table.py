@@ -70,17 +70,6 @@ def test_every_test_that_is_named_is_there_and_fails_without_its_defence():
     assert {test for test in named(TEST) if test.partition("[")[0] not in tried} == set()
 
 
-def test_no_defence_is_taken_away_for_nothing():
-    """What `make taken-away` tries stands in the table, but for a few that hold more than a row asks for."""
-    held = {test.partition("[")[0] for test in named(TEST)}
-    assert {test.partition("::")[2] for test, _ in DEFENCES if test.partition("[")[0] not in held} == {
-        "test_what_the_web_server_turns_away_says_it_too",
-        "test_without_names_of_its_own_it_does_not_start",
-        "test_another_name_than_ours_is_no_address",
-        "test_once_a_customer_is_erased_nothing_that_was_given_to_them_opens",
-    }
-
-
 @pytest.mark.parametrize(("test", "way"), DEFENCES, ids=[f"{n}" for n in range(len(DEFENCES))])
 def test_each_defence_is_where_it_is_taken_from(test, way):
     """Who changes a defence changes how it is taken away, too."""
