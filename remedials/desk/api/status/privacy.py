@@ -3,7 +3,7 @@
 from typing import Any
 
 import django_filters
-from django.http import FileResponse, Http404
+from django.http import Http404
 from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
@@ -21,7 +21,7 @@ from jobsite.people.invitations import full_address
 from jobsite.people.rights import Right
 from jobsite.premises.models import Party
 from jobsite.refused import Refused
-from remedials.desk.api.files import ZIP, File, file
+from remedials.desk.api.files import ZIP, File, file, kept
 from remedials.desk.api.ground import Act, Day, Key, Text, Whole, rows, verb
 from remedials.desk.api.reading import List, One, Rows
 from remedials.status.models import Erasure, Retention
@@ -235,8 +235,8 @@ class ExportFile(File):
         if row.erased_at or not facts_by_form(Verb.EXPORTED, row, self.kwargs["form"]):
             raise Http404
         page = full_address(reverse("status:privacy"))
-        archive = export_of(row, page=page, now=self.request.now)  # type: ignore[attr-defined]
-        return FileResponse(archive, as_attachment=True, filename="personal-data.zip", content_type=ZIP)
+        with export_of(row, page=page, now=self.request.now) as archive:  # type: ignore[attr-defined]
+            return kept(archive.read(), ZIP, "personal-data.zip")
 
 
 class ErasureAsked(serializers.Serializer):
