@@ -10,7 +10,7 @@ from jobsite.api.examples import key
 from jobsite.people.models import User
 from jobsite.people.rights import Right
 from jobsite.premises.models import Site, Unit
-from remedials.desk.api.ground import Act, Key, Text, rows, some, verb
+from remedials.desk.api.ground import Act, Key, Moment, Text, rows, some, verb
 from remedials.desk.api.visits.visits import VisitShown
 from remedials.desk.queries.visits import own
 from remedials.visits import operations
@@ -62,16 +62,16 @@ class Booked(serializers.Serializer):
     id = Key()
     remedials: Any = keys_field(required=False)
     engineers: Any = keys_field()
-    start = serializers.DateTimeField()
-    end = serializers.DateTimeField()
+    start = Moment()
+    end = Moment()
     units: Any = keys_field(required=False)
     looks: Any = keys_field(required=False)
     call_outs: Any = keys_field(required=False)
     access = Text(required=False)
     outage = Text(required=False)
     outage_with = Text(required=False)
-    outage_start = serializers.DateTimeField(required=False, allow_null=True, default=None)
-    outage_end = serializers.DateTimeField(required=False, allow_null=True, default=None)
+    outage_start = Moment(required=False, allow_null=True, default=None)
+    outage_end = Moment(required=False, allow_null=True, default=None)
     permits = Text(required=False)
     locks = Text(required=False)
     move = serializers.BooleanField(required=False, default=False)
@@ -107,8 +107,8 @@ class Moved(serializers.Serializer):
     """When instead, and who goes. A confirmed visit moves only with a reason."""
 
     engineers: Any = keys_field()
-    start = serializers.DateTimeField()
-    end = serializers.DateTimeField()
+    start = Moment()
+    end = Moment()
     reason = Text(required=False)
     despite = Text(required=False)
 

@@ -17,7 +17,7 @@ from jobsite.people.rights import Right
 from jobsite.premises.models import Site, Unit
 from jobsite.refused import Refused
 from remedials.desk.api.files import PDF, File, file, kept
-from remedials.desk.api.ground import Act, Day, Key, Text, one, verb
+from remedials.desk.api.ground import Act, Day, Key, Moment, Text, one, verb
 from remedials.desk.api.reading import List, One, Rows
 from remedials.desk.api.visits.booking import VisitAct
 from remedials.desk.api.visits.firm import OfTheFirm
@@ -104,7 +104,7 @@ class AttemptMade(serializers.Serializer):
 
     id = Key()
     how = serializers.ChoiceField(choices=AttemptHow.choices)
-    at = serializers.DateTimeField()
+    at = Moment()
     whom = Text()
     said = Text(required=False)
     got_in = serializers.BooleanField(required=False, default=False)
@@ -148,7 +148,7 @@ class CheckedIn(serializers.Serializer):
     """When you will be out (an instant), or somebody asks after you. `id` is made by the sender."""
 
     id = Key()
-    out_by = serializers.DateTimeField()
+    out_by = Moment()
 
     example = {"id": key("new"), "out_by": "2026-02-03T15:00:00+00:00"}
 

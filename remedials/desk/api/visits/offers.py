@@ -12,7 +12,7 @@ from jobsite.api.examples import key
 from jobsite.people.models import User
 from jobsite.people.rights import Right
 from jobsite.premises.models import Party, Site, Unit
-from remedials.desk.api.ground import Act, Day, Key, Text, one, some, verb
+from remedials.desk.api.ground import Act, Day, Key, Moment, Text, one, some, verb
 from remedials.desk.api.reading import List, One, Rows
 from remedials.desk.api.visits.booking import colleagues, keys_field
 from remedials.desk.api.visits.firm import OfTheFirm
@@ -79,8 +79,8 @@ class OneTimesOffer(FirmsOffers, One):
 class TimeOffered(serializers.Serializer):
     """One time: instants with their offset."""
 
-    start = serializers.DateTimeField()
-    end = serializers.DateTimeField()
+    start = Moment()
+    end = Moment()
 
 
 class TimesOffered(serializers.Serializer):

@@ -8,7 +8,7 @@ from jobsite.api.examples import key
 from jobsite.people.rights import Right
 from jobsite.premises.models import Site
 from jobsite.refused import NotAllowed, Refused
-from remedials.desk.api.ground import Act, Day, Key, Text, UnknownRow, Whole, colleague, one, verb
+from remedials.desk.api.ground import Act, Day, Key, Moment, Text, UnknownRow, Whole, colleague, one, verb
 from remedials.desk.api.visits.access import SiteAct
 from remedials.desk.api.visits.booking import VisitAct
 from remedials.desk.api.visits.site import CheckInRow, SeeToShown
@@ -129,7 +129,7 @@ class SettleLine(VisitAct):
 class LongerStayed(serializers.Serializer):
     """When you will be out instead (an instant)."""
 
-    out_by = serializers.DateTimeField()
+    out_by = Moment()
 
     example = {"out_by": "2026-02-03T15:00:00+00:00"}
 
