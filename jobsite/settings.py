@@ -364,6 +364,8 @@ SPECTACULAR_SETTINGS = {
     "SERVE_PERMISSIONS": ["rest_framework.permissions.IsAuthenticated"],
     # Choices of several kinds of row that are called alike.
     "ENUM_NAME_OVERRIDES": {
+        "InstrumentCheckKindEnum": "jobsite.people.models.InstrumentCheck.Kind",
+        "RoleEnum": "remedials.desk.api.people.nouns.ROLES",
         "VisitStateEnum": "remedials.visits.models.visits.Visit.State",
         "AttemptHowEnum": "remedials.visits.choices.AttemptHow",
         "AskedHowEnum": "remedials.visits.choices.AskedHow",

@@ -10,6 +10,7 @@ from drf_spectacular.plumbing import get_view_model, is_list_serializer
 
 from jobsite.api.examples import examples_of, key_of
 
+NOT_BLANK = r"\S"
 YEARS = r"^(19|20|21)\d\d-"  # `jobsite.fields.FIRST_YEAR` to LAST_YEAR
 
 
@@ -17,6 +18,15 @@ class Filters(DjangoFilterExtension):
     """Filters whose method takes a value of any type are described by their own type."""
 
     priority = 1
+
+    def resolve_filter_field(self, auto_schema: Any, model: Any, filterset: Any, name: str, field: Any) -> Any:
+        """Parameters of a filter; words hold more than spaces."""
+        found = super().resolve_filter_field(auto_schema, model, filterset, name, field)
+        for parameter in found:
+            schema = parameter["schema"]
+            if schema.get("type") == "string" and not {"format", "enum"} & set(schema):
+                schema["pattern"] = NOT_BLANK
+        return found
 
     def _get_filter_method_hint(self, filter_method: Any) -> Any:
         hint = super()._get_filter_method_hint(filter_method)
@@ -60,7 +70,7 @@ class WordsDescribed(OpenApiSerializerFieldExtension):
     def map_serializer_field(self, auto_schema: Any, direction: Any) -> dict[str, Any]:
         """With a pattern where nothing but spaces is refused."""
         schema: dict[str, Any] = auto_schema._map_serializer_field(self.target, direction, bypass_extensions=True)  # noqa: SLF001
-        return schema if self.target.allow_blank else schema | {"pattern": r"\S"}
+        return schema if self.target.allow_blank else schema | {"pattern": NOT_BLANK}
 
 
 class DayDescribed(OpenApiSerializerFieldExtension):

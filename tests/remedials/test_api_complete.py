@@ -13,6 +13,12 @@ A_PERSON_AGAIN = (
     "changes how somebody signs in: the page asks the password or second step again, which no token can give"
 )
 NOT_BY_API: dict[str, str] = {
+    "leave_to_decide": "done on the server after a restore (manage.py restore), by no person of the firm",
+    "link_going_out": "part of sending a message that holds a private link",
+    "make_link": "its address is told once and kept nowhere; an answer to a key is kept: send_link mails it instead",
+    "make_token": "made only on its page, after the password was asked again; nothing but its hash is kept",
+    "renew_token": "done by the worker that sends, for an address which surely never left the house",
+    "start_firm": "done on the server, in a database without people (manage.py start_firm)",
     "add_list": "part of taking in a list of boards (take_in), which reads and checks it first",
     "end_observation": "part of closing a remedial, of work done by others and of declining: nobody ends one by itself",
     "note_observations": "part of taking in a file; one at a time they are noted by note_observation",
@@ -52,12 +58,7 @@ NOT_BY_API: dict[str, str] = {
     "take_second_step_away": A_PERSON_AGAIN,
 }
 # Verbs that are still to be built, by their part of the API.
-NOT_YET = {
-    "people": """
-        add_instrument archive_instrument check_instrument describe_firm edit_person end_competence
-        end_skill find_instrument_wrong invite_again invite_person leave_to_decide link_going_out
-        make_link person_left person_returned record_competence record_leave record_skill
-        renew_token set_policy set_working_week start_firm withdraw_leave withdraw_link""",
+NOT_YET: dict[str, str] = {
 }
 
 

@@ -32,7 +32,9 @@ class OnlyKnown(BaseFilterBackend):
         known = self.always | set(getattr(view, "filterset_class").base_filters)  # noqa: B009 - mypy does not know it
         if unknown := sorted(set(request.query_params) - known):
             raise ValidationError({name: ["There is no such filter."] for name in unknown})
-        if empty := sorted(name for name, values in request.query_params.lists() if "" in values):
+        if empty := sorted(
+            name for name, values in request.query_params.lists() if not all(value.strip() for value in values)
+        ):
             raise ValidationError({name: ["Say what to look for, or leave this filter out."] for name in empty})
         return queryset
 
