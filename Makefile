@@ -5,7 +5,7 @@ BIN := .venv/bin
 PIP := $(BIN)/python -m pip --quiet --disable-pip-version-check --no-input
 export PORT
 
-.PHONY: run stack test test-core test-browser lint format types imports migrations deploy bench load faults taken-away pictures pins clean help
+.PHONY: run stack test test-core test-browser lint format types imports migrations deploy bench load faults fuzz taken-away pictures pins clean help
 
 help:
 	@sed -n 's/^\([a-z-]*\):.*## /\1\t/p' $(MAKEFILE_LIST) | expand -t 16
@@ -63,6 +63,10 @@ faults: .venv/dev.stamp ## N random sequences of faults against a running servic
 
 taken-away: .venv/dev.stamp ## whether each test of tests/security/ASVS.md fails without its defence; ONLY=words for some
 	$(BIN)/python -m tests.security.taken_away $(ONLY)
+
+CASES := 500
+fuzz: .venv/dev.stamp ## the API against its own description, by chance; CASES=25 an operation for less
+	FUZZ=$(CASES) $(BIN)/pytest tests/fuzz -n 2
 
 pictures: .venv/dev.stamp ## the README's pictures, from the demo firm
 	$(BIN)/python -m tests.browser.pictures

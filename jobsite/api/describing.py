@@ -7,10 +7,11 @@ from drf_spectacular.drainage import get_override
 from drf_spectacular.extensions import OpenApiAuthenticationExtension, OpenApiSerializerFieldExtension
 from drf_spectacular.openapi import AutoSchema
 from drf_spectacular.plumbing import get_view_model, is_list_serializer
+from rest_framework.serializers import DecimalField
 
 from jobsite.api.examples import examples_of, key_of
 
-NOT_BLANK = r"\S"
+NOT_BLANK = r"^[^\x00]*[^\s\x00][^\x00]*$"
 YEARS = r"^(19|20|21)\d\d-"  # `jobsite.fields.FIRST_YEAR` to LAST_YEAR
 
 
@@ -53,6 +54,14 @@ class Described(AutoSchema):
         # What a body may not hold is refused (`only_known`): a misspelt field would be lost.
         return schema | {"additionalProperties": False} if direction == "request" else schema
 
+    def _map_serializer_field(self, field: Any, direction: Any, bypass_extensions: bool = False) -> Any:
+        schema = super()._map_serializer_field(field, direction, bypass_extensions)
+        if direction == "request" and schema and "array" in schema.get("type", ()) and not field.allow_empty:
+            schema["minItems"] = max(1, schema.get("minItems", 1))
+        if isinstance(field, DecimalField) and "pattern" in schema:
+            schema["pattern"] = _decimal(field)
+        return schema
+
     def _resolve_path_parameters(self, variables: list[str]) -> list[dict[str, Any]]:
         parameters: list[dict[str, Any]] = super()._resolve_path_parameters(variables)
         model = getattr(self.view, "model", None) or get_view_model(self.view, emit_warnings=False)
@@ -62,10 +71,19 @@ class Described(AutoSchema):
         return parameters
 
 
+def _decimal(field: DecimalField) -> str:
+    """The text of a number that `field` takes: digits there must be, a sign only where it may be negative."""
+    whole, places = (field.max_digits or 0) - (field.decimal_places or 0), field.decimal_places or 0
+    sign = "" if field.min_value is not None and field.min_value >= 0 else "-?"
+    digits = rf"\d{{1,{whole}}}" if whole else "0"
+    return rf"^{sign}{digits}(\.\d{{1,{places}}})?$" if places else rf"^{sign}{digits}$"
+
+
 class WordsDescribed(OpenApiSerializerFieldExtension):
     """Words that must be there hold more than spaces."""
 
     target_class = "remedials.desk.api.ground.Text"
+    match_subclasses = True
 
     def map_serializer_field(self, auto_schema: Any, direction: Any) -> dict[str, Any]:
         """With a pattern where nothing but spaces is refused."""
@@ -77,6 +95,7 @@ class DayDescribed(OpenApiSerializerFieldExtension):
     """Days of our time."""
 
     target_class = "remedials.desk.api.ground.Day"
+    match_subclasses = True
 
     def map_serializer_field(self, auto_schema: Any, direction: Any) -> dict[str, Any]:
         """With the years that are taken."""

@@ -17,6 +17,7 @@ BROKEN_VERSION = "urn:problem:versions:broken-if-match"
 NO_VERSION = -1
 """A version that no row has: what was seen is not what is there."""
 TAG = re.compile(r'(W/)?"([\x21\x23-\x7e\x80-\xff]*)"')  # an entity tag (RFC 9110, section 8.8.3)
+TAGS = re.compile(rf"{TAG.pattern}([ \t]*,[ \t]*{TAG.pattern})*")
 LONGEST_VERSION = 9  # digits
 
 
@@ -71,11 +72,9 @@ def version_meant(request: Request, row: Any) -> int:
 
 
 def _tags(sent: str) -> list[tuple[str, str]]:
-    parts = [part.strip() for part in sent.split(",") if part.strip()]
-    found = [TAG.fullmatch(part) for part in parts]
-    if not found or None in found:
+    if not TAGS.fullmatch(sent.strip()):
         raise BrokenVersion
-    return [(tag[1] or "", tag[2]) for tag in found if tag]
+    return TAG.findall(sent)
 
 
 def _version(weak: str, text: str) -> int:

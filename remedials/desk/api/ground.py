@@ -127,7 +127,7 @@ def only_known(body: serializers.BaseSerializer[Any], data: Any) -> None:
 
 
 def _unknown(body: Any, data: Any) -> Any:
-    if isinstance(body, serializers.ListSerializer) and isinstance(data, list):
+    if isinstance(body, serializers.ListSerializer | serializers.ListField) and isinstance(data, list):
         found = [_unknown(body.child, one_of) for one_of in data]
         return found if any(found) else None
     if not isinstance(body, serializers.Serializer) or not isinstance(data, Mapping):

@@ -33,7 +33,9 @@ class OnlyKnown(BaseFilterBackend):
         if unknown := sorted(set(request.query_params) - known):
             raise ValidationError({name: ["There is no such filter."] for name in unknown})
         if empty := sorted(
-            name for name, values in request.query_params.lists() if not all(value.strip() for value in values)
+            name
+            for name, values in request.query_params.lists()
+            if name not in self.always and not all(value.strip() for value in values)
         ):
             raise ValidationError({name: ["Say what to look for, or leave this filter out."] for name in empty})
         return queryset

@@ -188,7 +188,7 @@ class WeekSet(serializers.Serializer):
 
     id = Key()
     holds_from = Day()
-    shifts = ShiftSet(many=True, min_length=1, max_length=7)
+    shifts = serializers.ListField(child=ShiftSet(), allow_empty=False, max_length=7)
 
     example = {
         "id": key("new"),
