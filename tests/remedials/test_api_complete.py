@@ -58,8 +58,7 @@ NOT_BY_API: dict[str, str] = {
     "take_second_step_away": A_PERSON_AGAIN,
 }
 # Verbs that are still to be built, by their part of the API.
-NOT_YET: dict[str, str] = {
-}
+NOT_YET: dict[str, str] = {}
 
 
 def not_yet() -> set[str]:
