@@ -31,6 +31,11 @@ app.conf.update(
         "read": {"task": "inspections.intake.tasks.read_waiting", "schedule": 300.0, "options": {"expires": 240}},
         "plan": {"task": "remedials.visits.tasks.work_out_waiting", "schedule": 300.0, "options": {"expires": 240}},
         "draw": {"task": "remedials.status.tasks.draw_waiting", "schedule": 300.0, "options": {"expires": 240}},
+        "take-out": {
+            "task": "remedials.desk.bulk.tasks.make_waiting",
+            "schedule": 300.0,
+            "options": {"expires": 240},
+        },
         "shed": {
             "task": "remedials.status.privacy.tasks.shed_past",
             "schedule": 21_600.0,
@@ -65,4 +70,6 @@ else:
             "polling_interval": 0.2,
         },
     )
-app.autodiscover_tasks([*settings.INSTALLED_APPS, "inspections.intake", "remedials.status.privacy"])
+app.autodiscover_tasks(
+    [*settings.INSTALLED_APPS, "inspections.intake", "remedials.status.privacy", "remedials.desk.bulk"]
+)

@@ -13,6 +13,7 @@ urlpatterns = [
     path("", include("remedials.desk.urls")),
     path("figures/", include("remedials.desk.figures.urls")),
     path("accounts/", include("jobsite.people.signin.urls")),
+    path("take-out/", include("remedials.desk.bulk.urls")),
     path("accounts/", include("allauth.urls")),
     path("people/", include("jobsite.people.urls")),
     path("", include("jobsite.running.urls")),

@@ -863,3 +863,21 @@ def recorded() -> Iterator[list[Told]]:
 def besides_papers(told: list[Told]) -> list[Told]:
     """What was told but for the papers that open and lapse with it: those have tests of their own."""
     return [one for one in told if not one.verb.startswith("paper.")]
+
+
+def make_take_out(*, made: bool = True, by=None, **fields: Any):
+    """Everything that the firm owns, asked for; unless not `made`, with a small file that stands for it."""
+    from django.core.files.base import ContentFile
+    from django.core.files.storage import default_storage
+
+    from jobsite.firm.models import Progress
+    from remedials.desk.bulk.operations import path_of
+    from remedials.desk.models import TakeOut
+
+    progress = Progress.objects.create(what="All", state="done" if made else "waiting", changed_at=NOON)
+    usual = {"kind": "archive", "asked_at": NOON}
+    usual |= {"made_at": NOON, "fingerprint": "f" * 64, "size": 13, "rows": 7} if made else {}
+    row = TakeOut.objects.create(progress=progress, asked_by=by or anybody("manager"), **usual | fields)
+    if made:
+        default_storage.save(path_of(row), ContentFile(b"PK not really"))
+    return row

@@ -125,7 +125,7 @@ ROUTES: dict[str, str] = {
         api:firm api:describe_firm api:policies api:policy api:set_policy
         running:service figures:quotes people:firm people:firm_edit people:policy_new people:second_step_asked
         quotes:terms_set visits:terms api:set_terms
-        due:settings
+        due:settings bulk:take_outs bulk:progress bulk:file bulk:drop bulk:here
         api:reminding api:set_reminding api:figures_quotes
         api:all_diary_terms api:diary_terms api:set_diary_terms""",
     Right.INSPECT: """
@@ -363,7 +363,7 @@ def copied(site) -> dict[str, Any]:
 def drawn(site) -> dict[str, Any]:
     """An archive that was drawn out of the record, and a hold."""
     hold = make.make_hold(site)
-    return {"archives": make.make_bundle(site), "holds": hold}
+    return {"archives": make.make_bundle(site), "holds": hold, "take-out": make.make_take_out()}
 
 
 def erased():

@@ -71,6 +71,7 @@ from tests.factories import (
     make_site,
     make_skill,
     make_switching_test,
+    make_take_out,
     make_terms,
     make_times_link,
     make_times_offer,
@@ -126,6 +127,7 @@ def everything(by) -> dict[str, Any]:
         "away": make_leave(by),
         "private-links": make_link(site)[0],
         "archives": make_bundle(site, by=by),
+        "take-out": make_take_out(by=by),
         "report-copies": (copy := make_report_copy(make_inspection(site), by=by)),
         "holds": make_hold(site),
         "erasures": Erasure.objects.create(

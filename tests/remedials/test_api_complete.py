@@ -7,6 +7,7 @@ from tests.readme import TOP
 
 API = TOP / "remedials" / "desk" / "api"
 FLOORS = ("jobsite", "inspections", "remedials")
+EVERYTHING = "all that the firm owns leaves only by a person who has just shown once more who they are"
 # Operations that no person asks for by the API, each with the reason.
 BY_LINK = "only whoever has the private link says it: the office records what it heard by another verb"
 A_PERSON_AGAIN = (
@@ -56,6 +57,10 @@ NOT_BY_API: dict[str, str] = {
     "end_one_session": A_PERSON_AGAIN,
     "end_sessions": A_PERSON_AGAIN,
     "take_second_step_away": A_PERSON_AGAIN,
+    "ask_for_take_out": EVERYTHING,
+    "carry_away": EVERYTHING,
+    "remove_take_out": EVERYTHING,
+    "note_taken_out": "the command on the server alone does it",
 }
 # Verbs that are still to be built, by their part of the API.
 NOT_YET: dict[str, str] = {}
