@@ -28,6 +28,7 @@ BOOKS: dict[str, dict[str, str]] = {
         "people.InstrumentFault": "Instruments found wrong",
         "people.PrivateLink": "Private links",
         "people.AccessToken": "Tokens of programs",
+        "people.SignIn": "Sign-ins",
     },
     "Premises": {
         "premises.Party": "Customers and others",
