@@ -183,7 +183,11 @@ def everything(by) -> dict[str, Any]:
     make_undertaking("decide", loose.pk, by=by)
     named["loose"] = loose.pk
     named["export"] = new_id()
-    return named | {word: row.pk for word, row in rows.items()} | {"noted": noted.pk, "issued": issued.pk, "held": held}
+    return (
+        named
+        | {word: getattr(row, "pk", row) for word, row in rows.items()}
+        | {"noted": noted.pk, "issued": issued.pk, "held": held}
+    )
 
 
 def _of_observations(site, observation, by) -> dict[str, Any]:

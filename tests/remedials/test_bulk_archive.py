@@ -136,8 +136,12 @@ def test_all_comes_back_as_it_was(kept, made, empty, settings, tmp_path):
     assert list(faults(kept[1])) == []
     assert f"{sum(rows().values()):,} rows, {len(kept[2])} files." in told
     client = Client()
+    wrong = client.post("/accounts/login/", {"login": "mabel@example.com", "password": f"{PASSWORD}!"})
     answer = client.post("/accounts/login/", {"login": "mabel@example.com", "password": PASSWORD})
-    assert (answer.status_code, answer.headers["Location"]) == (302, "/")
+    # The password is right, and the second step came with it: it is asked for.
+    assert (answer.status_code, answer.headers["Location"]) == (302, "/accounts/2fa/authenticate/")
+    assert wrong.headers.get("Location") is None
+    client.force_login(User.objects.get(email="mabel@example.com"))
     assert "Copper Kettle Electrical" in client.get("/people/firm/").text
 
 
