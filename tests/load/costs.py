@@ -55,7 +55,7 @@ def main() -> None:
     plan = json.loads(Path(sys.argv[1]).read_text())
     plan["remedial"] = str(Remedial.objects.filter(site=plan["busiest"]).values_list("pk", flat=True)[0])
     plan["observation"] = str(Observation.objects.filter(site=plan["busiest"]).values_list("pk", flat=True)[0])
-    client = Client(headers={"X-Forwarded-Proto": "https"})
+    client = Client(headers={"X-Forwarded-Proto": "https"}, SERVER_NAME="localhost")
     client.force_login(User.objects.get(email=plan["office"][0]))
     took: dict[str, list[float]] = {}
     bare_sql: dict[str, list[float]] = {}
