@@ -426,6 +426,7 @@ def test_the_cells_of_a_row_and_the_file_itself(reader, site):
         ("Phases", "L1", "L1"),
     ]
     refusal(reader.get(f"/api/v1/intakes/{row.pk}/cells/?row=nothing"), 404)
+    assert refusal(reader.get(f"/api/v1/intakes/{row.pk}/cells/"), 400)["errors"] == {"row": ["Name the row."]}
     file = reader.get(f"/api/v1/intakes/{row.pk}/file/")
     assert (file.content, file["Content-Type"]) == (b"Board,Phases\r\nDB1,L1\r\n", "application/octet-stream")
 

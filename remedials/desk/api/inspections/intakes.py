@@ -267,10 +267,10 @@ class IntakeCells(OfIntake):
 
     def get(self, request: Request, **kwargs: Any) -> Response:
         """The cells, 404 for a row that the file has not, or that is not looked over just now."""
-        intake = self.intake(request)
-        found = (
-            queries.cells_of(intake, request.query_params.get("row", "")) if intake.state == IntakeState.READ else []
-        )
+        intake, row = self.intake(request), request.query_params.get("row", "")
+        if not row:
+            raise ValidationError({"row": ["Name the row."]})
+        found = queries.cells_of(intake, row) if intake.state == IntakeState.READ else []
         if not found:
             raise Http404
         return Response(CellList({"results": found}).data)
