@@ -421,7 +421,7 @@ def test_an_intake_with_its_rows(reader, site):
 def test_the_cells_of_a_row_and_the_file_itself(reader, site):
     row = intake(site, file=kept(b"Board,Phases\r\nDB1,L1\r\n", "text/csv"))
     cells = get(reader, f"intakes/{row.pk}/cells", row="boards, row 2")
-    assert [(one["head"], one["said"], one["was"]) for one in cells] == [
+    assert [(one["head"], one["said"], one["was"]) for one in cells if one["said"]] == [
         ("Board", "DB1", "DB1"),
         ("Phases", "L1", "L1"),
     ]
