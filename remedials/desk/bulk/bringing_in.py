@@ -62,9 +62,9 @@ def bring_in(path: Path, *, nothing_sent_since: bool, now: datetime, tell: Tell)
 
     `nothing_sent_since`: what waited to be sent still waits, for the firm it came from sends nothing any more.
     """
-    must_be_empty()
     with opened(path) as archive:
-        check_version(archive.manifest)
+        check_version(archive.manifest)  # first: tables that are not there yet cannot be asked whether they are empty
+        must_be_empty()
         tell("Reading the whole archive first …")
         look_over(archive)
         tell(f"Bringing in {archive.manifest.rows:,} rows and {archive.manifest.files:,} files …")
