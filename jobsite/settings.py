@@ -15,6 +15,7 @@ from django.core.exceptions import ImproperlyConfigured
 from jobsite import embedded
 from jobsite.secret import kept_secret, strong_secret
 from jobsite.versions import static_version
+from jobsite.web import metrics_part
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 env = environ.Env()
@@ -28,7 +29,10 @@ HTTPS = env.bool("HTTPS", default=not EMBEDDED)
 
 SECRET_KEY = kept_secret(VAR / "secret") if EMBEDDED else strong_secret(env.str("SECRET_KEY", default=""))
 # Former secrets: what was signed or sealed with one (alarm codes) still opens while it is named here.
-SECRET_KEY_FALLBACKS = env.list("SECRET_KEY_FALLBACKS", default=[])
+SECRET_KEY_FALLBACKS = [
+    strong_secret(former, name="Each of SECRET_KEY_FALLBACKS")
+    for former in env.list("SECRET_KEY_FALLBACKS", default=[])
+]
 ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", default=["localhost", "127.0.0.1"] if EMBEDDED else [])
 if not EMBEDDED and not ALLOWED_HOSTS:
     raise ImproperlyConfigured("ALLOWED_HOSTS must name the host names by which the service is reached.")
@@ -329,7 +333,7 @@ METRICS_TOKEN = env.str("METRICS_TOKEN", default="")
 if METRICS_TOKEN:
     METRICS_TOKEN = strong_secret(METRICS_TOKEN, name="METRICS_TOKEN", least=24)
 METRICS_FOLDER = VAR / "metrics"
-os.environ["PROMETHEUS_MULTIPROC_DIR"] = str(METRICS_FOLDER / env.str("METRICS_PART", default=""))
+os.environ["PROMETHEUS_MULTIPROC_DIR"] = str(METRICS_FOLDER / metrics_part())
 Path(os.environ["PROMETHEUS_MULTIPROC_DIR"]).mkdir(parents=True, exist_ok=True)
 SLOW_STATEMENT_MS = env.int("SLOW_STATEMENT_MS", default=500)
 # Probes come past the proxy, by plain http; nothing of these says anything without its token. The API is not redirected but

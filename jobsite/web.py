@@ -4,7 +4,8 @@
 folder that the proxy reads (WEBS, a volume that both share). Told to stop, it takes the file away first, waits until the
 proxy has noticed, and only then lets gunicorn finish what it has: no request is sent to a server that stops listening.
 
-``python -m jobsite.web --ask`` asks the one on this computer whether it is ready, for a health check.
+``python -m jobsite.web --ask`` asks the one on this computer whether it is ready, for a health check; ``--forget`` is for the
+other services: the metrics of their processes that are gone are forgotten.
 """
 
 import http.client
@@ -23,6 +24,7 @@ FRESH_SECONDS = 5.0  # how often the file is touched: the proxy forgets one that
 START_SECONDS = 120.0
 FINISH_SECONDS = 30  # for what gunicorn has when it is told to stop
 LOOK_SECONDS = 0.2
+GONE_SECONDS = 7 * 86_400.0
 TOP = Path(__file__).resolve().parent.parent
 
 
@@ -88,8 +90,12 @@ class Web:
 
     def _make_known(self) -> None:
         """Write the address where the proxy looks, whole or not at all."""
+        try:
+            address = own_address()
+        except OSError:
+            return  # the proxy is not there either
         half = self.known.with_name(f".{self.known.name}")
-        half.write_text(f"{own_address()}:{self.port}\n")
+        half.write_text(f"{address}:{self.port}\n")
         half.replace(self.known)
 
     def _end(self) -> int:
@@ -118,15 +124,34 @@ def webs() -> Path:
     return folder
 
 
+def metrics_part() -> str:
+    """The part of the metrics' folder that is this container's own: processes have the same numbers in each of them."""
+    part = os.environ.get("METRICS_PART", "")
+    return f"{part}-{socket.gethostname()}" if part else ""
+
+
 def forget_numbers() -> None:
-    """The numbers of processes that are gone are taken out of this service's part of the metrics' folder."""
-    for file in (var() / "metrics" / os.environ.get("METRICS_PART", "")).glob("*.db"):
-        file.unlink(missing_ok=True)
+    """Take the numbers of processes that are gone out of this part, and the parts of containers that are gone for long."""
+    folder, own = var() / "metrics", metrics_part()
+    for part in folder.glob("*-*/") if own else ():
+        newest = max((file.stat().st_mtime for file in part.glob("*.db")), default=0.0)
+        if part.name == own or newest < time.time() - GONE_SECONDS:
+            for file in part.glob("*.db"):
+                file.unlink(missing_ok=True)
 
 
 def own_address() -> str:
-    """By which the proxy reaches this computer or container: WEB_ADDRESS, else what its own name stands for."""
-    return os.environ.get("WEB_ADDRESS") or socket.gethostbyname(socket.gethostname())
+    """By which the proxy reaches this computer or container. Raises OSError while the proxy's name stands for nothing.
+
+    WEB_ADDRESS, else that of the way to the host WEB_TOWARDS (a container in two networks has two), else its own name's.
+    """
+    if given := os.environ.get("WEB_ADDRESS"):
+        return given
+    if towards := os.environ.get("WEB_TOWARDS"):
+        with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as way:
+            way.connect((towards, 9))  # nothing is sent
+            return str(way.getsockname()[0])
+    return socket.gethostbyname(socket.gethostname())
 
 
 def ready(port: int) -> bool:
@@ -143,6 +168,9 @@ def ready(port: int) -> bool:
 
 
 def main(words: list[str]) -> int:
+    if words == ["--forget"]:
+        forget_numbers()
+        return 0
     if words == ["--ask"]:
         return 0 if ready(int(os.environ.get("PORT") or "8000")) else 1
     return Web().run()

@@ -7,6 +7,7 @@ the stack of this folder to replace web servers and workers one after another; `
 
 import os
 import shlex
+import shutil
 import signal
 import sys
 import time
@@ -86,6 +87,7 @@ class Stack:
         self.manage("migrate --noinput -v 0", "collectstatic --noinput -v 0")
         for file in (self.folder / "webs").glob("*"):
             file.unlink()
+        shutil.rmtree(self.folder / "var" / "metrics", ignore_errors=True)  # numbers of processes that are gone
         servers.make_certificate(self.folder / "certificates", ["localhost", "127.0.0.1"])
         self.webs = [self.start_web() for _ in range(int(os.environ.get("WEBS_COUNT") or "2"))]
         self.workers = [self.start_worker() for _ in range(int(os.environ.get("WORKERS_COUNT") or "1"))]
@@ -138,11 +140,18 @@ class Stack:
     # --- replacing ----------------------------------------------------------------------------------------------------
 
     def roll(self) -> None:
-        """Replace each web server and worker by a new one, which takes over before the former ends."""
-        self.manage("migrate --noinput -v 0")
+        """Replace each web server and worker by a new one, which takes over before the former ends.
+
+        Raises CannotStart where a new one does not start: those that serve go on.
+        """
+        self.manage("migrate --noinput -v 0", "collectstatic --noinput -v 0")
         for old in list(self.webs):
             new = self.start_web()
-            self.wait_until_known(new)
+            try:
+                self.wait_until_known(new)
+            except CannotStart:
+                end([new])
+                raise
             time.sleep(NOTICED_SECONDS / 2)
             self.webs[self.webs.index(old)] = new
             end([old])
@@ -201,9 +210,12 @@ def run() -> int:
         while not stop:
             time.sleep(LOOK_SECONDS)
             if asked_to_roll:
-                stack.roll()
                 asked_to_roll.clear()
-                print("Replaced.", flush=True)
+                try:
+                    stack.roll()
+                    print("Replaced.", flush=True)
+                except CannotStart as error:
+                    fail(f"Not all was replaced, the former ones go on: {error}")
             if gone := stack.see_to_dead():
                 return fail(f"This ended by itself, so all was stopped: {', '.join(gone)}")
     except CannotStart as error:

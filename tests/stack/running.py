@@ -1,5 +1,6 @@
 """The stack as a process beside a test, and people at it: real TLS, real sign-in, one connection a request as a busy day has."""
 
+import email.message
 import http.client
 import http.cookiejar
 import json
@@ -132,6 +133,7 @@ class Person:
     def __init__(self, stack: RunningStack) -> None:
         self.stack, self.jar = stack, http.cookiejar.CookieJar()
         self.at = ""  # where the last answer came from
+        self.headers: email.message.Message = email.message.Message()  # of the last refusal
         self.opener = urllib.request.build_opener(
             urllib.request.HTTPSHandler(context=stack.trust), urllib.request.HTTPCookieProcessor(self.jar)
         )
@@ -149,6 +151,7 @@ class Person:
                 self.at = urllib.parse.urlsplit(answer.url).path
                 return answer.status, answer.read()
         except urllib.error.HTTPError as refused:
+            self.headers = refused.headers
             return refused.code, refused.read()
 
     def send_form(self, path: str, **fields: str) -> tuple[int, str, bytes]:

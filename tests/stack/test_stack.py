@@ -45,6 +45,12 @@ send_link(id=new_id(), purpose="status", party=site.customer, address="petra@exa
     body=f"Here it is: {MARKER}", why="asked", expires_at=now + timedelta(days=30), by=office, now=now, site=site.pk)
 print(json.dumps({"site": str(site.pk), "unit": str(site.units.get().pk), "token": token}))
 """
+HEADERS = {
+    "Content-Security-Policy": "default-src 'none'; frame-ancestors 'none'",
+    "Strict-Transport-Security": "max-age=31536000; includeSubDomains; preload",
+    "X-Content-Type-Options": "nosniff",
+    "X-Frame-Options": "DENY",
+}
 EACH_SECOND = 3.0  # requests of each caller
 
 
@@ -100,6 +106,17 @@ def test_whoever_calls_cannot_say_where_they_call_from(stack, firm) -> None:
         statuses.append(stranger.ask(f"/s/{'x' * 42}{n % 10}/")[0])
     assert Counter(statuses) == {404: 30, 429: 2}
     assert stranger.ask(f"/s/{firm['token']}/")[0] == 200, "a right one still opens"
+
+
+def test_what_the_proxy_says_itself_bears_the_same_headers(stack, office, firm) -> None:
+    """A body that is too large, the numbers, an address that is too long: no web server hears of them."""
+    for path, body, status in (
+        ("/accounts/login/", b"x" * 65_000_001, 413),
+        ("/metrics/", None, 404),
+        (f"/{'x' * 20_000}", None, 414),
+    ):
+        assert office.ask(path, body)[0] == status
+        assert {name: office.headers.get(name) for name in HEADERS} == HEADERS, path
 
 
 def test_database_and_broker_answer_nobody_without_a_password(stack, firm) -> None:

@@ -12,7 +12,7 @@ if [ ! -r "$CERTIFICATES/fullchain.pem" ] || [ ! -r "$CERTIFICATES/privkey.pem" 
   exit 1
 fi
 mkdir -p "$WORK"
-cp "$here/away.html" "$WORK/"
+cp "$here/away.html" "$here/refused.html" "$here/said-here.conf" "$WORK/"
 for types in /etc/nginx/mime.types /usr/local/etc/nginx/mime.types; do
   if [ -r "$types" ]; then cp "$types" "$WORK/mime.types"; fi
 done
