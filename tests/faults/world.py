@@ -8,13 +8,14 @@ from typing import Any
 from django.urls import URLPattern, URLResolver, get_resolver
 
 from inspections import models as found
-from jobsite.firm.models import Progress
+from jobsite.firm.models import Policy, Progress
 from jobsite.firm.operations import beat
 from jobsite.ids import new_id
 from jobsite.ledger.files import store_file
 from jobsite.ledger.photographs import store_photograph
 from jobsite.messages.models import Message
 from jobsite.people.links import token_hash
+from jobsite.people.models import WorkingWeek
 from jobsite.premises.models import PartyAtUnit
 from remedials.due.operations.stopping import token_of
 from remedials.status.models import Erasure
@@ -125,6 +126,8 @@ def everything(by) -> dict[str, Any]:
         "competences": make_competence(by),
         "skills": make_skill(by),
         "away": make_leave(by),
+        "working-weeks": WorkingWeek.objects.create(user=by, holds_from=TODAY, recorded_by=by),
+        "policies": Policy.objects.create(holds_from=TODAY),
         "private-links": make_link(site)[0],
         "archives": make_bundle(site, by=by),
         "take-out": make_take_out(by=by),

@@ -133,7 +133,7 @@ class IntakeFile(File):
         responses={(200, XLSX): OpenApiTypes.BINARY},
     )
 )
-class Template(Door):
+class EmptySheet(Door):
     right = Right.TAKE_IN
     content_negotiation_class = AnyKind
     serializer_class = serializers.Serializer
