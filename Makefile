@@ -65,7 +65,7 @@ taken-away: .venv/dev.stamp ## whether each test of tests/security/ASVS.md fails
 	$(BIN)/python -m tests.security.taken_away $(ONLY)
 
 CASES := 500
-fuzz: .venv/dev.stamp ## the API against its own description, by chance; CASES=25 an operation for less
+fuzz: .venv/dev.stamp ## the API against its own description, by chance; CASES=100 an operation for less
 	FUZZ=$(CASES) $(BIN)/pytest tests/fuzz -n 2
 
 pictures: .venv/dev.stamp ## the README's pictures, from the demo firm

@@ -364,6 +364,7 @@ SPECTACULAR_SETTINGS = {
     "POSTPROCESSING_HOOKS": [
         "drf_spectacular.hooks.postprocess_schema_enums",
         "jobsite.api.describing.finish",
+        "remedials.desk.api.linking.lead_on",
     ],
     "SERVE_PERMISSIONS": ["rest_framework.permissions.IsAuthenticated"],
     # Choices of several kinds of row that are called alike.

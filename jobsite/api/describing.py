@@ -9,7 +9,7 @@ from drf_spectacular.openapi import AutoSchema
 from drf_spectacular.plumbing import get_view_model, is_list_serializer
 from rest_framework.serializers import DecimalField
 
-from jobsite.api.examples import examples_of, key_of
+from jobsite.api.examples import examples_of, key_of, part_of_address
 
 NOT_BLANK = r"^[^\x00]*[^\s\x00][^\x00]*$"
 YEARS = r"^(19|20|21)\d\d-"  # `jobsite.fields.FIRST_YEAR` to LAST_YEAR
@@ -68,6 +68,8 @@ class Described(AutoSchema):
         for parameter in parameters:
             if model is not None and parameter["name"] in ("id", "pk"):
                 parameter["example"] = key_of(model)
+            elif (part := part_of_address(parameter["name"], self.path)) is not None:
+                parameter["example"] = part
         return parameters
 
 

@@ -27,6 +27,25 @@ def key_of(model: type[Model]) -> str:
     return key(str(model._meta.model_name))
 
 
+# Parts of addresses that are no key of the row which the verb is about.
+PARTS_OF_ADDRESSES = {
+    "data": "messages",
+    "document": key("reportcopy"),
+    "form": key(NEW),
+    "key": "insulation.to-500-v",
+    "kind": "decide",
+    "ref": key("observation"),
+    "remedial": key("remedial"),
+    "unit": key("unit"),
+    "which": "outstanding",
+}
+
+
+def part_of_address(name: str, path: str) -> str | None:
+    """The example for this part of an address, None where there is none."""
+    return "boards" if "/templates/" in path else PARTS_OF_ADDRESSES.get(name)
+
+
 def examples_of(serializer: Any) -> list[OpenApiExample]:
     """What `serializer` (an object, or a class) shows of itself, for the description."""
     several = getattr(serializer, "examples", {})

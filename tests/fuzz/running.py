@@ -1,13 +1,14 @@
 """How the API is tried against its own description, by schemathesis and a real server process.
 
 What every case is given besides: a key of its own (Idempotency-Key) where what was made up is one, and often the version that
-the row has; else nothing would ever be done. A refusal because a made-up key names no row (`urn:problem:rows:unknown`) is no
+the row has and the row of the description's example in place of a made-up one; else nothing would ever be done. A refusal because a made-up key names no row (`urn:problem:rows:unknown`) is no
 failure: no description can say which rows there are.
 """
 
-import copy
+import logging
 import os
 import re
+from collections import Counter
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -18,22 +19,29 @@ from zlib import crc32
 import requests
 import schemathesis
 from schemathesis import engine
+from schemathesis.core.parameters import ParameterLocation
 from schemathesis.engine import events
 
 from jobsite import clock
 from jobsite.api.headers import KEY_PATTERN, TAGS_PATTERN
 from jobsite.ids import new_id
 from jobsite.people.operations import make_token
+from tests.factories import make_qualified
 from tests.faults.web import serving
-from tests.fuzz.world import settled
+from tests.fuzz.described import description
+from tests.fuzz.world import ROLES, settled
 
+log = logging.getLogger(__name__)
 CASES = int(os.environ.get("FUZZ", "25"))
-LOTTERY = "FUZZ" in os.environ  # `make fuzz` explores; the test run tries the same each time
-PARTS = 4
+LOTTERY = CASES > 25  # `make fuzz` explores; the test run tries the same each time
+PARTS = 8
 UNKNOWN = b"urn:problem:rows:unknown"
 KEY, TAGS = "Idempotency-Key", "If-Match"
 ACCEPTED = ["2xx", "3xx", "401", "403", "404", "409", "412", "429"]
-ONE_BY_ONE, LINKED = ("examples", "coverage", "fuzzing"), ("stateful",)
+# The edges of each field are many: there is time for them only where there is time.
+ONE_BY_ONE = ("examples", "coverage", "fuzzing") if LOTTERY else ("examples", "fuzzing")
+LINKED = ("stateful",)
+PHASES = ("examples", "coverage", "fuzzing", "stateful")
 
 
 @dataclass
@@ -48,31 +56,37 @@ class Api:
         return {"Authorization": f"Bearer {self.token}"}
 
 
+_ROWS: dict[str, dict[str, str]] = {}  # of each address, the parts that name a row, with the example's
+_OWN: list[str] = []  # the key of whoever tries: nothing is done to them, or all that follows would be refused
+
+
 @contextmanager
 def api() -> Iterator[Api]:
     """As long as the block lasts, on the test's database."""
     now = clock.now()
+    settled()
+    by = make_qualified("Pat Player", *ROLES)
     given = {"id": new_id(), "name": "tests", "scope": "write", "expires_at": now + timedelta(days=1)}
-    token = make_token(by=settled(), now=now, **given)[1]
+    token = make_token(by=by, now=now, **given)[1]
+    _OWN[:] = [str(by.pk), given["id"].hex]
+    _ROWS.update(_named_rows())
     with serving() as web:
         yield Api(f"http://127.0.0.1:{web.port}", token)
 
 
-_FOUND: list[dict[str, Any]] = []
-
-
-def described(of: Api) -> dict[str, Any]:
-    """What the server says of the API; asked for once in this process: it takes long, and is the same for all."""
-    if not _FOUND:
-        answer = requests.get(f"{of.address}/api/v1/schema/", headers=of.headers, timeout=300)
-        answer.raise_for_status()
-        _FOUND.append(answer.json())
-    return copy.deepcopy(_FOUND[0])
+def _named_rows() -> dict[str, dict[str, str]]:
+    """The rows that the addresses of the description's examples name, by address and part."""
+    found: dict[str, dict[str, str]] = {}
+    for path, methods in description()["paths"].items():
+        for operation in methods.values():
+            for one in operation.get("parameters", ()) if isinstance(operation, dict) else ():
+                if one["in"] == "path" and "example" in one:
+                    found.setdefault(path, {})[one["name"]] = one["example"]
+    return found
 
 
 def config(of: Api, phases: tuple[str, ...]) -> schemathesis.Config:
     """All checks in these phases, `CASES` cases an operation."""
-    known = (*ONE_BY_ONE, *LINKED)
     return schemathesis.Config.from_dict(
         {
             "base-url": of.address,
@@ -84,7 +98,7 @@ def config(of: Api, phases: tuple[str, ...]) -> schemathesis.Config:
                 "no-shrink": True,
                 "allow-x00": False,
             },
-            "phases": {name: {"enabled": name in phases} for name in known},
+            "phases": {name: {"enabled": name in phases} for name in PHASES},
             "checks": {"positive_data_acceptance": {"expected-statuses": ACCEPTED}},
             "continue-on-failure": True,
             "cache": {"enabled": False},
@@ -94,14 +108,27 @@ def config(of: Api, phases: tuple[str, ...]) -> schemathesis.Config:
 
 def found(of: Api, phases: tuple[str, ...], part: int | None = None) -> list[str]:
     """What fails in these phases, each with the request that shows it. `part`: of PARTS, only its share of the addresses."""
-    schema = schemathesis.openapi.from_dict(described(of), config=config(of, phases))
+    schema = schemathesis.openapi.from_dict(description(), config=config(of, phases))
     if part is not None:
         schema = schema.include(func=lambda context: crc32(context.operation.path.encode()) % PARTS == part)
     told: dict[str, str] = {}
+    answers: Counter[int] = Counter()
     for event in engine.from_schema(schema).execute():
         for kind, text in _failures(event):
-            told.setdefault(kind, text)  # one example of each kind of failure an operation is enough
+            if kind not in told:  # one example of each kind of failure an operation is enough
+                told[kind] = text
+                log.warning("%s", text)
+        answers.update(_answers(event))
+    log.info("%s, part %s: %s requests, answered %s", phases, part, answers.total(), dict(sorted(answers.items())))
+    # Who tried may still do everything, or the last refusals proved nothing.
+    assert requests.get(f"{of.address}/api/v1/people/", headers=of.headers, timeout=60).status_code == 200
     return sorted(told.values())
+
+
+def _answers(event: Any) -> list[int]:
+    """The statuses of what was asked."""
+    asked = event.recorder.interactions.values() if isinstance(event, events.ScenarioFinished) else ()
+    return [one.response.status_code for one in asked if one.response is not None]
 
 
 @schemathesis.hook
@@ -113,6 +140,17 @@ def before_call(context: Any, case: Any, kwargs: Any) -> None:
     tags = str(headers.get(TAGS, ""))
     if re.fullmatch(TAGS_PATTERN, tags) and len(tags) % 2:
         headers[TAGS] = "*"
+    for name, value in (case.path_parameters or {}).items():
+        if str(value) in _OWN or (_is_well_formed(case) and crc32(str(value).encode()) % 4):
+            case.path_parameters[name] = _ROWS.get(case.operation.path, {}).get(name, value)
+
+
+def _is_well_formed(case: Any) -> bool:
+    """Whether the address is one that the description allows, made up by chance and not led to by a link."""
+    meta = case.meta
+    made = meta is not None and meta.phase.name.value in ("fuzzing", "coverage")
+    part = meta.components.get(ParameterLocation.PATH) if made else None
+    return part is not None and part.mode.is_positive
 
 
 @schemathesis.hook

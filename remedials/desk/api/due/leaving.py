@@ -118,7 +118,7 @@ class LetterAsked(serializers.Serializer):
         "reason": "She rang on Monday",
         "to_name": "Petra Landlady",
         "owner": key("user"),
-        "deliver_by": "2999-02-10",
+        "deliver_by": "2190-02-10",
     }
 
 

@@ -109,7 +109,7 @@ class ChaseAsked(serializers.Serializer):
         "address": "network@example.com",
         "subject": "The supply at Sample House",
         "words": "We wait for your date.",
-        "chase_on": "2999-02-10",
+        "chase_on": "2190-02-10",
     }
 
 

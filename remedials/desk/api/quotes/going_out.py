@@ -80,7 +80,7 @@ class QuoteChased(serializers.Serializer):
     heard = Text()
     chase_on = Day()
 
-    example = {"id": key("new"), "heard": "She asks her partner", "chase_on": "2999-02-10"}
+    example = {"id": key("new"), "heard": "She asks her partner", "chase_on": "2190-02-10"}
 
 
 @verb(QuoteShown, summary="Note what was heard about the answer to a quote, and when to ask next.")
@@ -97,7 +97,7 @@ class QuoteTakenOn(serializers.Serializer):
     owner = Key()
     chase_on = Day()
 
-    example = {"owner": key("user"), "chase_on": "2999-02-10"}
+    example = {"owner": key("user"), "chase_on": "2190-02-10"}
 
 
 @verb(QuoteShown, summary="Give a quote that is with the customer to somebody; its open questions go along.")

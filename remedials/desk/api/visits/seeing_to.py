@@ -109,6 +109,8 @@ class LineSettled(serializers.Serializer):
     line = Whole()
     how = Text()
 
+    example = {"line": 1, "how": "The meter was read with the tenant; nothing more to do"}
+
 
 @verb(VisitShown, summary="Note that an inspection, a look or a call-out was done at its visit.")
 class SettleLine(VisitAct):
