@@ -11,6 +11,18 @@ from jobsite.firm.models import Firm
 from jobsite.people.models import User, second_steps_of
 
 
+def read_beside(person: OuterRef) -> dict[str, Any]:
+    """What is annotated to whoever asks for a page or shows a token: `firm_name`, `asked`, `has_second_step`.
+
+    `person`: the reference to their key in the statement that reads them.
+    """
+    return {
+        "firm_name": Subquery(Firm.objects.values("name")[:1]),
+        "asked": Subquery(Firm.objects.values("second_step_for")[:1]),
+        "has_second_step": Exists(second_steps_of(person)),
+    }
+
+
 class WithFirm(AuthenticationBackend):
     """Signs in by e-mail address and password, as the library has it."""
 
@@ -19,10 +31,6 @@ class WithFirm(AuthenticationBackend):
 
         One statement.
         """
-        people = User.objects.annotate(
-            firm_name=Subquery(Firm.objects.values("name")[:1]),
-            asked=Subquery(Firm.objects.values("second_step_for")[:1]),
-            has_second_step=Exists(second_steps_of(OuterRef("pk"))),
-        )
+        people = User.objects.annotate(**read_beside(OuterRef("pk")))
         user = people.filter(pk=user_id).first()
         return user if user and self.user_can_authenticate(user) else None

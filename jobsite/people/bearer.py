@@ -9,6 +9,7 @@ from collections.abc import Callable
 from typing import Any, cast
 
 from django.contrib.auth.models import AnonymousUser
+from django.db.models import OuterRef
 from django.http import HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
 from rest_framework.authentication import BaseAuthentication
@@ -17,6 +18,7 @@ from rest_framework.permissions import SAFE_METHODS
 from rest_framework.request import Request
 
 from jobsite.api import limits
+from jobsite.people.backend import read_beside
 from jobsite.people.links import token_hash
 from jobsite.people.models import AccessToken, User
 from jobsite.people.operations.tokens import token_seen
@@ -56,9 +58,12 @@ def token_of(request: HttpRequest) -> AccessToken | None:
     if found is None:
         return None
     now = request.now  # type: ignore[attr-defined]
-    rows = AccessToken.objects.standing(now).filter(user__is_active=True).select_related("user")
+    beside = read_beside(OuterRef("user_id"))
+    rows = AccessToken.objects.standing(now).filter(user__is_active=True).select_related("user").annotate(**beside)
     token = rows.filter(token_hash=token_hash(found[1])).first()
     if token is not None:
+        for name in beside:  # what is read beside a person who signs in stands at the person of a token as well
+            setattr(token.user, name, getattr(token, name))
         token_seen(token, now=now)
     return token
 

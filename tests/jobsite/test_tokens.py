@@ -9,7 +9,17 @@ from django.urls import reverse
 
 from jobsite.ids import new_id
 from jobsite.people.models import AccessToken
-from jobsite.people.operations import end_token, make_token, person_left
+from jobsite.people.operations import (
+    edit_person,
+    end_everybodys_sessions,
+    end_sessions,
+    end_token,
+    make_token,
+    note_means_changed,
+    person_left,
+    take_second_step_away,
+)
+from jobsite.people.signin.adapter import CHANGES
 from jobsite.refused import NotAllowed, Refused
 from tests import factories as make
 from tests.factories import NOON, Told, make_site, make_user, recorded
@@ -92,6 +102,64 @@ def test_they_end_with_their_person(office, manager) -> None:
     ended = Told("token.ended", token.pk, {"user": str(office.pk)})
     assert [one for one in told if one.verb.startswith("token")] == [ended]
     assert "opens nothing" in problem(ask(text), 401)
+
+
+def test_a_manager_without_the_second_step_asked_of_them_opens_nothing_by_a_token(django_assert_num_queries) -> None:
+    manager = make_user("Maura Manager", "manager", second_step=False)
+    text = made(manager)[1]
+    ask(text)
+    assert "second step" in problem(ask(text), 403)
+    make.make_second_step(manager)
+    with django_assert_num_queries(2):
+        assert ask(text).json()["results"] == []
+
+
+def out_of(user, manager) -> None:
+    end_sessions(user, by=manager, now=NOON)
+
+
+def everybody_out(user, manager) -> None:
+    end_everybodys_sessions(by=manager, now=NOON)
+
+
+def step_taken(user, manager) -> None:
+    make.make_second_step(user)
+    take_second_step_away(user, how="by telephone", by=manager, now=NOON)
+
+
+def another_password(user, manager) -> None:
+    client = signed_in(user)
+    fresh = dict.fromkeys(("password1", "password2"), "kettle lantern otter")
+    client.post("/accounts/password/change/", fresh | {"oldpassword": "copper and brass forty-eight"})
+
+
+def by_a_link(user, manager) -> None:
+    note_means_changed(user, CHANGES["account/email/password_reset"], by=user, now=NOON)
+
+
+def promoted(user, manager) -> None:
+    edit_person(user, version=user.version, roles=["manager", "office"], by=manager, now=NOON)
+
+
+WAYS = [out_of, everybody_out, step_taken, another_password, by_a_link, promoted]
+
+
+@pytest.mark.parametrize("way", WAYS)
+def test_they_end_with_whatever_ends_what_somebody_else_may_have_got(office, manager, way) -> None:
+    token, text = made(office)
+    assert ask(text).status_code == 200
+    with recorded() as told:
+        way(office, manager)
+    ended = Told("token.ended", token.pk, {"user": str(office.pk)})
+    assert [one for one in told if one.verb.startswith("token")] == [ended]
+    assert "opens nothing" in problem(ask(text), 401)
+
+
+def test_they_stand_while_nothing_grows(office, manager) -> None:
+    text = made(office)[1]
+    edit_person(office, version=1, phone="01632 960199", by=manager, now=NOON)
+    note_means_changed(office, CHANGES["mfa/email/totp_activated"], by=office, now=NOON)
+    assert ask(text).json()["results"] == []
 
 
 # --- shown by a program -----------------------------------------------------------------------------------------------

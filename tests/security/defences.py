@@ -653,7 +653,7 @@ OF_SIGNING_IN: list[tuple[str, Way]] = [
     ),
     (
         f"{SIGN_IN}test_a_lost_second_step_is_taken_away_knowingly",
-        thing("jobsite.people.operations.signin.end_sessions_at_once", lambda user: None),
+        thing("jobsite.people.operations.signin.end_sessions_at_once", lambda user, **more: None),
     ),
     (
         f"{SIGN_IN}test_a_code_of_the_app_works_once",
@@ -682,12 +682,12 @@ OF_SIGNING_IN: list[tuple[str, Way]] = [
     ),
     (
         f"{SIGN_IN}test_who_leaves_loses_everything_at_once_and_their_history_stays",
-        thing("jobsite.people.operations.accounts.end_sessions_at_once", lambda user: None),
+        thing("jobsite.people.operations.accounts.end_sessions_at_once", lambda user, **more: None),
     ),
     (f"{SESSIONS}test_all_others_end_at_once", thing("jobsite.people.views.signin._end_others", lambda request: None)),
     (
         f"{SESSIONS}test_a_manager_sees_and_ends_somebodys_sessions_after_the_password",
-        thing("jobsite.people.operations.signin.end_sessions_at_once", lambda user: None),
+        thing("jobsite.people.operations.signin.end_sessions_at_once", lambda user, **more: None),
     ),
     (
         f"{SESSIONS}test_a_manager_signs_everybody_out",

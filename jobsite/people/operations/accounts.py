@@ -113,8 +113,8 @@ def _check_roles(roles: Sequence[str]) -> None:
 def edit_person(user: User, *, version: int, by: Actor, now: datetime, **fields: Any) -> User:
     """Change name, phone, roles, `subcontractor`, `insured_until`, `apprentice` or where they start from.
 
-    Who from now on works at a desk too is signed out: their sessions lasted as long as an engineer's may. The firm never
-    loses its last manager. Raises NotAllowed, ChangedMeanwhile, Refused.
+    Who from now on works at a desk too is signed out: their sessions lasted as long as an engineer's may. Whose
+    roles grow loses their tokens, which were made for less. The firm never loses its last manager. Raises NotAllowed, ChangedMeanwhile, Refused.
     """
     must_keep_people(by)
     user = _locked_person(user)
@@ -135,7 +135,9 @@ def edit_person(user: User, *, version: int, by: Actor, now: datetime, **fields:
     sees_more = bool(OF_THE_DESK & set(user.roles)) and not OF_THE_DESK & roles_before
     user.save(update_fields=[*changed, "version"])
     if sees_more:
-        end_sessions_at_once(user)
+        end_sessions_at_once(user, by=by, now=now)
+    elif set(user.roles) - roles_before:
+        end_tokens_of(user, by=by, now=now)
     facts = {name: value for name, value in changed.items() if name in {"roles", "subcontractor", "apprentice"}}
     if "insured_until" in changed:
         facts["insured_until"] = user.insured_until.isoformat() if user.insured_until else None
@@ -182,9 +184,8 @@ def person_left(user: User, *, by: Actor, now: datetime) -> User:
     user.is_active = False
     user.version += 1
     user.save(update_fields=["is_active", "version"])
-    end_sessions_at_once(user)
+    end_sessions_at_once(user, by=by, now=now)
     record(Verb.LEFT, site=None, subject=user, by=by, now=now)
-    end_tokens_of(user, by=by, now=now)
     for name in settings.WHEN_PERSON_LEAVES:
         import_string(name)(user, by=by, now=now)
     return user

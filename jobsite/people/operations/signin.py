@@ -19,6 +19,7 @@ from jobsite.ledger.rows import alone, locked
 from jobsite.ledger.rules import FIRM_CHAIN
 from jobsite.people.models import SignIn, User
 from jobsite.people.operations.ground import must_keep_people
+from jobsite.people.operations.tokens import end_tokens_of
 from jobsite.people.rights import Right
 from jobsite.people.signin import tries
 from jobsite.people.signin.limits import EVENTS_KEPT
@@ -42,13 +43,14 @@ def session_moved(before: str, after: str) -> None:
     UserSession.objects.filter(session_key=before).update(session_key=after)
 
 
-def end_sessions_at_once(user: User) -> None:
-    """Inside an operation: every session of `user` ends, and every link that would set their password."""
+def end_sessions_at_once(user: User, *, by: Actor, now: datetime) -> None:
+    """Inside an operation: every session and token of `user` ends, and every link that would set their password."""
     User.objects.filter(pk=user.pk).update(sign_in_epoch=F("sign_in_epoch") + 1)
     user.refresh_from_db(fields=["sign_in_epoch"])
     keys = UserSession.objects.filter(user=user)
     Session.objects.filter(session_key__in=keys.values("session_key")).delete()
     keys.delete()
+    end_tokens_of(user, by=by, now=now)
 
 
 @operation
@@ -74,17 +76,22 @@ def ask_second_step(*, of: str, by: Actor, now: datetime) -> Firm:
 
 @operation
 def note_means_changed(user: User, what: str, *, by: Actor, now: datetime) -> None:
-    """Say in the ledger that `what` changed: a password, an app, a passkey, recovery codes."""
+    """Say in the ledger that `what` changed: a password, an app, a passkey, recovery codes.
+
+    With the password go the tokens of `user`: whoever knew it may have made some.
+    """
     record(Verb.MEANS_CHANGED, site=None, subject=user, by=by, now=now, facts={"what": what})
+    if what.startswith("password"):
+        end_tokens_of(user, by=by, now=now)
 
 
 @operation
 def end_sessions(user: User, *, by: Actor, now: datetime) -> User:
-    """Sign `user` out everywhere. A manager may for anybody, everybody for themselves."""
+    """Sign `user` out everywhere, their tokens too. A manager may for anybody, everybody for themselves."""
     if by.actor_id != user.pk:
         must_keep_people(by)
     user = locked(user)
-    end_sessions_at_once(user)
+    end_sessions_at_once(user, by=by, now=now)
     record(Verb.SESSIONS_ENDED, site=None, subject=user, by=by, now=now)
     return user
 
@@ -103,7 +110,10 @@ def end_one_session(session: UserSession, *, by: Actor, now: datetime) -> None:
 
 @operation
 def end_everybodys_sessions(*, by: Actor, now: datetime) -> int:
-    """Sign everybody out everywhere: for the day on which something leaked. Returns how many people there are."""
+    """Sign everybody out everywhere and end every token: for the day on which something leaked.
+
+    Returns how many people there are.
+    """
     must_keep_people(by)
     alone(FIRM_CHAIN)
     people = User.objects.order_by("pk").select_for_update()
@@ -112,6 +122,8 @@ def end_everybodys_sessions(*, by: Actor, now: datetime) -> int:
     Session.objects.all().delete()
     UserSession.objects.all().delete()
     firm = Firm.objects.first() or Firm.objects.create()
+    for user in people:
+        end_tokens_of(user, by=by, now=now)
     record(Verb.EVERYBODY_OUT, site=None, subject=firm, by=by, now=now, facts={"people": count})
     return count
 
@@ -141,7 +153,7 @@ def take_second_step_away(user: User, *, how: str, by: Actor, now: datetime) -> 
     if not kinds:
         raise Refused(f"{user.name} has no second step.")
     means.delete()
-    end_sessions_at_once(user)
+    end_sessions_at_once(user, by=by, now=now)
     facts = {"kinds": kinds}
     record(Verb.SECOND_STEP_TAKEN, site=None, subject=user, by=by, now=now, facts=facts, words={"how": how})
     return user
