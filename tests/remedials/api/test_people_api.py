@@ -51,6 +51,24 @@ def test_invite_somebody_by_mail_once(client, manager, office):
     assert told == [Told("person.invited-again", person.pk)]
 
 
+def test_nobody_is_invited_whom_no_message_reaches(client, manager, settings):
+    key = str(new_id())
+    body = {"id": key, "email": "nora@example.com", "name": "Nora Newcomer", "roles": ["office"]}
+    works, nobody_listens = settings.EMAIL_BACKEND, "django.core.mail.backends.smtp.EmailBackend"
+    settings.EMAIL_HOST, settings.EMAIL_PORT = "127.0.0.1", 1
+    settings.EMAIL_BACKEND = nobody_listens
+    with recorded() as told:
+        assert "nobody was invited" in refusal(post(client, manager, "people/invite", **body), 409)["detail"]
+    assert (told, User.objects.filter(pk=key).count()) == ([], 0)
+    settings.EMAIL_BACKEND = works
+    done(client, manager, "people/invite", 201, **body)
+    settings.EMAIL_BACKEND = nobody_listens
+    with recorded() as told:
+        refusal(post(client, manager, f"people/{key}/invite-again"), 409)
+    assert told == []
+    assert [message.to for message in mail.outbox] == [["nora@example.com"]]
+
+
 def test_change_somebody_as_they_were_seen(client, manager, engineer):
     where = f"people/{engineer.pk}"
     assert refusal(post(client, manager, f"{where}/edit", 7, phone="1"), 412)["version"] == 1
@@ -230,16 +248,63 @@ def test_statements_of_lists(client, manager, django_assert_num_queries, count):
         assert len(rows) >= count, noun
 
 
-@pytest.mark.parametrize(
-    ("query", "found"),
-    [("people/?active=true&role=engineer", 3), ("people/?role=office", 0), ("instruments/?current=true", 3)],
-)
-def test_lists_are_filtered_and_paged(client, manager, query, found):
-    for n in range(3):
-        one_more(n)
+def one_inside_and_one_outside(one, other) -> dict[str, tuple]:
+    """By the list and its filter: the row that it finds, and one that it does not."""
+    mine, theirs = (make.make_instrument(serial_number=number) for number in ("IN-1", "OUT-1"))
+    gone = make.make_instrument(serial_number="OUT-2", archived_at=NOON)
+    site, elsewhere = make.make_site("Inside"), make.make_site("Outside")
+    link = make.make_link(site, purpose="status")[0]
+    shared = make.make_link(elsewhere, purpose="quote")[0]
+    away, back = make.make_leave(one), make.make_leave(other)
+    after_all = make.make_leave(other)
+    Leave.objects.filter(pk=after_all.pk).update(withdrawn_at=NOON)
+    weeks = [WorkingWeek.objects.create(user=user, holds_from=TODAY, recorded_by=user) for user in (one, other)]
+    held = [make.make_competence(user) for user in (one, other)]
+    skills = [make.make_skill(user) for user in (one, other)]
+    policies = [Policy.objects.create(holds_from=date(2026, 1, day)) for day in (2, 3)]
+    tokens = make.make_token(one, ended_at=NOON), make.make_token(one)
+    return {
+        f"competences/?person={one.pk}": ([held[0]], [held[1]]),
+        f"skills/?person={one.pk}": ([skills[0]], [skills[1]]),
+        f"working-weeks/?person={one.pk}": ([weeks[0]], [weeks[1]]),
+        f"away/?person={one.pk}": ([away], [back, after_all]),
+        "away/?current=true": ([away, back], [after_all]),
+        "away/?current=false": ([after_all], [away, back]),
+        "instruments/?current=true": ([mine, theirs], [gone]),
+        "instruments/?current=false": ([gone], [mine, theirs]),
+        f"instrument-checks/?instrument={mine.pk}": ([make.make_check(mine)], [make.make_check(theirs)]),
+        f"recalls/?instrument={mine.pk}": ([make.make_fault(mine)], [make.make_fault(theirs)]),
+        "policies/?holds_from=2026-01-02": (policies[:1], policies[1:]),
+        f"private-links/?site={site.pk}": ([link], [shared]),
+        "private-links/?purpose=quote": ([shared], [link]),
+        "tokens/?ended=true": (tokens[:1], tokens[1:]),
+        "tokens/?ended=false": (tokens[1:], tokens[:1]),
+    }
+
+
+def keys(rows) -> list[str]:
+    return sorted(str(row.pk) for row in rows)
+
+
+def test_each_filter_finds_what_is_asked_for_and_nothing_else(client, manager, office, engineer):
+    lists = one_inside_and_one_outside(engineer, office)
+    left = make.make_user("Lottie Left", "engineer", is_active=False)
+    people = User.objects.exclude(pk=left.pk)
+    lists["people/?active=true"] = (people, [left])
+    lists["people/?active=false"] = ([left], people)
+    lists["people/?role=engineer"] = (User.objects.filter(roles=["engineer"]), [manager, office])
     client.force_login(manager)
-    rows = client.get(f"/api/v1/{query}").json()["results"]
-    paged = client.get(f"/api/v1/{query}&page_size=2").json()
-    assert len([row for row in rows if row["id"] != str(manager.pk)]) >= found
-    assert [row["id"] for row in paged["results"]] == [row["id"] for row in rows][:2]
-    assert (paged["next"] is None) is (len(rows) <= 2)
+    for query, (inside, outside) in lists.items():
+        rows = client.get(f"/api/v1/{query}").json()["results"]
+        assert sorted(row["id"] for row in rows) == keys(inside), query
+        everything = client.get(f"/api/v1/{query.split('?')[0]}").json()["results"]
+        assert sorted(row["id"] for row in everything) == keys([*inside, *outside]), query
+
+
+def test_a_list_is_paged(client, manager):
+    made = [make.make_instrument(serial_number=f"S{n}") for n in range(3)]
+    client.force_login(manager)
+    first = client.get("/api/v1/instruments/?page_size=2").json()
+    second = client.get(first["next"]).json()
+    assert [[row["id"] for row in page["results"]] for page in (first, second)] == [keys(made)[:2], keys(made)[2:]]
+    assert second["next"] is None

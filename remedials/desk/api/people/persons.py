@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from django.db import transaction
 from rest_framework import serializers
 
 from jobsite.api.examples import key
@@ -9,10 +10,16 @@ from jobsite.people import operations
 from jobsite.people.invitations import mail_first_password
 from jobsite.people.models import Competence, Leave, Skill, User, WorkingWeek
 from jobsite.people.rights import Right
+from jobsite.refused import Refused
 from remedials.desk.api.fields import Changes, Line, Nothing
 from remedials.desk.api.ground import Day, Key, verb
 from remedials.desk.api.people.ground import FirmAct, New
 from remedials.desk.api.people.nouns import ROLES, CompetenceShown, LeaveShown, PersonShown, SkillShown, WeekShown
+
+NOT_MAILED = (
+    "The mail server did not take the message, so nobody was invited. Try again later, or invite on the page, which shows "
+    "the address for the first password."
+)
 
 
 class PersonAct(FirmAct):
@@ -25,6 +32,13 @@ class PersonAct(FirmAct):
 def roles() -> Any:
     """One role at least."""
     return serializers.ListField(child=serializers.ChoiceField(choices=ROLES), allow_empty=False, max_length=len(ROLES))
+
+
+def must_be_mailed(user: User, path: str) -> None:
+    """Mail the link of an invitation. Raises Refused where the mail server did not take it: nothing else tells the link here,
+    so whoever calls this takes the invitation back, and the program may send it again."""
+    if not mail_first_password(user, path):
+        raise Refused(NOT_MAILED)
 
 
 class Invited(serializers.Serializer):
@@ -47,8 +61,9 @@ class Invite(New):
     serializer_class = Invited
 
     def do(self, thing: None, given: dict[str, Any]) -> User:
-        user, path = operations.invite_person(**given, **self.doing)
-        mail_first_password(user, path)
+        with transaction.atomic():
+            user, path = operations.invite_person(**given, **self.doing)
+            must_be_mailed(user, path)
         return user
 
 
@@ -57,7 +72,8 @@ class InviteAgain(PersonAct):
     serializer_class = Nothing
 
     def do(self, thing: User, given: dict[str, Any]) -> User:
-        mail_first_password(thing, operations.invite_again(thing, **self.doing))
+        with transaction.atomic():
+            must_be_mailed(thing, operations.invite_again(thing, **self.doing))
         return thing
 
 
