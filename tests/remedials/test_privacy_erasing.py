@@ -18,7 +18,8 @@ from inspections.models import Observation
 from inspections.operations import give_danger_notice, make_safe
 from inspections.operations.papers import record_request
 from jobsite.ids import new_id
-from jobsite.ledger.models import Chain, Entry, Hold, Words
+from jobsite.ledger.models import Chain, DoneOnce, Entry, Hold, Words
+from jobsite.ledger.operations_once import keep_answer
 from jobsite.ledger.queries import faults
 from jobsite.messages.models import Message
 from jobsite.people.models import PrivateLink
@@ -344,6 +345,28 @@ def test_what_happened_stays_without_their_name(zeb, gone, manager) -> None:
     link = PrivateLink.objects.get()
     assert (link.withdrawn_at, link.sent_to) == (NOON, "")
     assert Entry.objects.count() == entries + 2  # the erasure, and the end of the link at its site
+
+
+def added(client, key: str, body: dict):
+    headers = {"Idempotency-Key": f'"{key}"'}
+    return client.post("/api/v1/parties/add/", body, content_type="application/json", headers=headers)
+
+
+def test_answers_kept_for_requests_sent_again_forget_them_and_are_not_done_again(client, zeb, gone, manager) -> None:
+    body = {"id": str(new_id()), "name": "Zoe Quillfäther", "email": "zoe@quill.example", "phone": "01632 960777"}
+    keep_answer(manager.pk, "note", fingerprint=b"1", status=201, headers={},
+                body=json.dumps({"site": str(gone.pk), "contact": "Zoe"}).encode(), now=NOON)  # fmt: skip
+    client.force_login(manager)
+    first = added(client, "of-zoe", body)
+    other = added(client, "of-another", {"id": str(new_id()), "name": "Another"})
+    assert (first.status_code, other.status_code) == (201, 201), first.content
+    assert "Quillf" in bytes(DoneOnce.objects.get(key="of-zoe").body).decode()
+    erase(Party.objects.get(pk=body["id"]), manager)
+    erase(zeb, manager)
+    kept = {row.key: bytes(row.body) for row in DoneOnce.objects.all()}
+    assert kept == {"note": b"{}", "of-zoe": b"{}", "of-another": other.content}
+    again = added(client, "of-zoe", body)
+    assert (again.status_code, again.content, again["X-Again"]) == (201, b"{}", "yes")
 
 
 def test_the_same_form_erases_once_and_another_is_refused(zeb, gone, manager) -> None:

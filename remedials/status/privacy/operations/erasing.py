@@ -1,5 +1,6 @@
 """A customer's personal data are erased where the law allows; the safety record stays, without their name."""
 
+from collections.abc import Collection
 from datetime import date, datetime
 from uuid import UUID
 
@@ -9,6 +10,7 @@ from jobsite import clock
 from jobsite.firm.operations import take_number
 from jobsite.ledger.operations import operation, record
 from jobsite.ledger.operations_documents import refuse_if_held
+from jobsite.ledger.operations_once import empty_answers
 from jobsite.ledger.rows import alone, locked, made_before
 from jobsite.messages.models import Message
 from jobsite.people.models import PrivateLink, User
@@ -33,7 +35,7 @@ def erase_customer(party: Party, *, id: UUID, asked_on: date, why: str, by: User
 
     1. Their sites are locked in order, then they. 2. What is held, or not settled, refuses all of it. 3. Every place of the
     table loses what names them; messages that wait are dropped, private links end. 4. Words beside the ledger that name
-    them go: the chain keeps their salted digests, and holds. 5. They are "Erased customer 1001" from now on, and archived.
+    them go: the chain keeps their salted digests, and holds; so do answers kept for requests sent again. 5. They are "Erased customer 1001" from now on, and archived.
     The same form again: what it did. Raises NotAllowed, Refused.
     """
     if not by.may(Right.KEEP_PRIVACY):
@@ -61,6 +63,7 @@ def erase_customer(party: Party, *, id: UUID, asked_on: date, why: str, by: User
     _end_what_is_open(who, by=by, now=now)
     counts = {place.label: _take_out(place, who) for place in PLACES}
     counts[WORDS] = words_naming(who).delete()[0]
+    _empty_answers(party, sites)
     _forget(party, who.person.instead, now=now)
     erased = {"why": why, "rows": {label: rows for label, rows in counts.items() if rows}}
     row = Erasure.objects.create(id=id, party=party, asked_on=asked_on, erased=erased, kept=kept, by=by, at=now)
@@ -81,6 +84,12 @@ def _end_what_is_open(who: Subject, *, by: User, now: datetime) -> None:
     theirs |= Q(naming(who, "sent_to"), site__in=who.sites)
     for link in PrivateLink.objects.filter(theirs, withdrawn_at=None, expires_at__gt=now).order_by("pk"):
         withdraw_link(link, by=by, now=now)
+
+
+def _empty_answers(party: Party, sites: Collection[UUID]) -> None:
+    """Answers that are kept for requests sent again lose their words, where they are about `party` or their sites."""
+    told = [text for text in (party.name, party.email, party.phone) if text]
+    empty_answers([str(party.pk), *map(str, sorted(sites)), *told])
 
 
 def _take_out(place: Place, who: Subject) -> int:
