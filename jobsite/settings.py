@@ -196,7 +196,11 @@ DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 REDIS_URL = env.str("REDIS_URL", default="")
 CACHES = {
     "default": (
-        {"BACKEND": "django.core.cache.backends.redis.RedisCache", "LOCATION": REDIS_URL}
+        {
+            "BACKEND": "jobsite.counting.RedisOrTable",
+            "LOCATION": REDIS_URL,
+            "OPTIONS": {"socket_connect_timeout": 2, "socket_timeout": 2},  # seconds; then the table is asked
+        }
         if REDIS_URL
         else {"BACKEND": "jobsite.counting.CountingCache", "LOCATION": "cache", "OPTIONS": {"MAX_ENTRIES": 20_000}}
     )

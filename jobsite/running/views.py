@@ -44,7 +44,7 @@ def ready(request: HttpRequest) -> HttpResponseBase:
 
 def _cache() -> str:
     try:
-        cache.get("ready")
+        cache.has_key("ready")
     except (RedisError, OSError, Error):
         return "down"
     return "up"

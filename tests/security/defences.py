@@ -367,7 +367,7 @@ OF_WHAT_IS_SAID: list[tuple[str, Way]] = [
     ),
     (
         f"{SAID}test_without_the_cache_pages_answer",
-        code("jobsite.throttle:tried", "except (RedisError, OSError):", "except ZeroDivisionError:"),
+        code("jobsite.counting:RedisOrTable._or_table", "except (RedisError, OSError):", "except ZeroDivisionError:"),
     ),
     (
         f"{SAID}test_the_demo_firm_goes_into_no_database_given_from_outside",

@@ -160,17 +160,23 @@ def test_an_engineer_makes_no_private_link(site, engineer):
         )
 
 
-def test_without_the_cache_pages_answer(client, office, monkeypatch, settings):
-    """Redis is down: counting stops, signing in and pages go on, and /ready/ says so."""
-    settings.CACHES = {
-        "default": {"BACKEND": "django.core.cache.backends.redis.RedisCache", "LOCATION": "redis://127.0.0.1:1/0"}
-    }
-    from django.core.cache import caches
+def test_without_the_cache_pages_answer(client, office, manager, settings):
+    """Redis is down: people sign in by the page, wrong passwords and links are counted on, and /ready/ says so."""
+    from jobsite.people.opening import WRONG_LINKS
 
-    monkeypatch.setattr("jobsite.throttle.cache", caches.create_connection("default"))
-    assert client.get(f"/s/{'A' * 43}/").status_code == 404
-    client.force_login(office)
-    assert client.get("/sites/").status_code == 200
+    settings.CACHES = {"default": {"BACKEND": "jobsite.counting.RedisOrTable", "LOCATION": "redis://127.0.0.1:1/0"}}
+    answers = [client.get(f"/s/{'A' * 43}/").status_code for _ in range(WRONG_LINKS.each + 1)]
+    assert answers == [404] * WRONG_LINKS.each + [429]
+    client.post("/accounts/login/", {"login": manager.email, "password": make.PASSWORD})
+    client.post("/accounts/2fa/authenticate/", {"code": make.code_of_app()})
+    assert client.get("/people/").status_code == 200
+    stranger = Client()
+    for _ in range(5):
+        stranger.post("/accounts/login/", {"login": office.email, "password": "wrong and brass 49"})
+    stranger.post("/accounts/login/", {"login": office.email, "password": make.PASSWORD})
+    assert "_auth_user_id" not in stranger.session
+    ready = client.get("/ready/")
+    assert (ready.status_code, ready.json()["cache"]) == (503, "down")
 
 
 def test_the_demo_firm_goes_into_no_database_given_from_outside(monkeypatch, settings):
