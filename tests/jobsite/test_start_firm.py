@@ -5,6 +5,7 @@ from io import StringIO
 
 import pytest
 from django.core.management import CommandError, call_command
+from django.db.migrations.executor import MigrationExecutor
 from django.urls import reverse
 
 from jobsite.firm.queries import the_firm
@@ -64,3 +65,11 @@ def test_the_link_names_where_the_program_runs_and_leads_to_signing_in(client, s
     assert f'href="{reverse("account_login")}">Sign in</a>' in done
     signed_in = client.post(reverse("account_login"), {"login": "max@example.com", "password": "lantern-otter-42"})
     assert signed_in.status_code == 302
+
+
+def test_it_waits_for_the_tables(db, monkeypatch):
+    """In a second terminal, while the first start is still making them."""
+    monkeypatch.setattr(MigrationExecutor, "migration_plan", lambda *_: [("people", "0001_start")])
+    with pytest.raises(CommandError, match="Wait until the program says"):
+        call_command("start_firm", name="New Firm", email="nina@example.com", manager="Nina New")
+    assert not User.objects.exists()

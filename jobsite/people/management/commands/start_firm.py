@@ -7,6 +7,8 @@ from typing import Any
 from django.core.exceptions import ValidationError
 from django.core.management.base import BaseCommand, CommandError
 from django.core.validators import validate_email
+from django.db import connection
+from django.db.migrations.executor import MigrationExecutor
 
 from jobsite import clock
 from jobsite.ids import new_id
@@ -31,7 +33,12 @@ class Command(BaseCommand):
         parser.add_argument("--address", default="", help="how the program is reached, such as http://localhost:8001")
 
     def handle(self, *args: Any, **options: Any) -> None:
-        """Refuses in a database that has people already."""
+        """Refuses in a database that has people already, and in one whose tables are still being made."""
+        executor = MigrationExecutor(connection)
+        if executor.migration_plan(executor.loader.graph.leaf_nodes()):
+            raise CommandError(
+                "The tables are not all made yet. Wait until the program says “Open http://…”, then try again."
+            )
         given = {name: options[name].strip() or self._ask(name) for name in ASKED}
         given["manager"] = given["manager"] or given["email"]
         try:

@@ -5,6 +5,7 @@ from typing import Any
 from django.core.management.base import BaseCommand
 
 from jobsite.people.invitations import full_address
+from jobsite.people.models import User
 from remedials.desk.demo.people import sign_ins
 from remedials.desk.demo.quotes import answering_path
 
@@ -14,7 +15,7 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         lines = sign_ins()
-        if not lines:
+        if not lines and not User.objects.exists():
             self.stdout.write("No demo firm here. Start a firm of your own with manage.py start_firm.")
         for address, password, words in lines:
             self.stdout.write(f"  {address:<20} {password}    {words}")
