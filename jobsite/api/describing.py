@@ -1,5 +1,6 @@
 """How the description of the API (OpenAPI 3.1) is drawn from its views."""
 
+from decimal import Decimal
 from typing import Any
 
 from drf_spectacular.contrib.django_filters import DjangoFilterExtension, _NoHint
@@ -7,12 +8,15 @@ from drf_spectacular.drainage import get_override
 from drf_spectacular.extensions import OpenApiAuthenticationExtension, OpenApiSerializerFieldExtension
 from drf_spectacular.openapi import AutoSchema
 from drf_spectacular.plumbing import get_view_model, is_list_serializer
-from rest_framework.serializers import DecimalField
+from rest_framework.serializers import DateTimeField, DecimalField, TimeField
 
 from jobsite.api.examples import examples_of, key_of, part_of_address
 
 NOT_BLANK = r"^[^\x00]*[^\s\x00][^\x00]*$"
 YEARS = r"^(19|20|21)\d\d-"  # `jobsite.fields.FIRST_YEAR` to LAST_YEAR
+# Of an instant a year less at each end: an offset may lead into the next one.
+YEARS_OF_INSTANTS = r"^(190[1-9]|19[1-9]\d|20\d\d|21[0-8]\d|219[0-8])-"
+TIME = r"^([01]\d|2[0-3]):[0-5]\d(:[0-5]\d(\.\d{1,6})?)?$"  # of the day, as a clock on the wall shows it
 
 
 class Filters(DjangoFilterExtension):
@@ -60,6 +64,12 @@ class Described(AutoSchema):
             schema["minItems"] = max(1, schema.get("minItems", 1))
         if isinstance(field, DecimalField) and "pattern" in schema:
             schema["pattern"] = _decimal(field)
+        if isinstance(field, TimeField) and schema.pop("format", None):
+            schema["pattern"] = TIME  # the format would be a time with its offset (RFC 3339)
+        if direction == "request" and isinstance(field, DateTimeField):
+            schema["pattern"] = YEARS_OF_INSTANTS
+        if schema and isinstance(schema.get("type"), list):
+            schema["type"] = list(dict.fromkeys(schema["type"]))  # an extension's field says null twice
         return schema
 
     def _resolve_path_parameters(self, variables: list[str]) -> list[dict[str, Any]]:
@@ -78,7 +88,35 @@ def _decimal(field: DecimalField) -> str:
     whole, places = (field.max_digits or 0) - (field.decimal_places or 0), field.decimal_places or 0
     sign = "" if field.min_value is not None and field.min_value >= 0 else "-?"
     digits = rf"\d{{1,{whole}}}" if whole else "0"
-    return rf"^{sign}{digits}(\.\d{{1,{places}}})?$" if places else rf"^{sign}{digits}$"
+    most = field.max_value
+    if most is not None and most == int(most) and (sign == "" or field.min_value == -most):
+        return (
+            _from(field)
+            + rf"{sign}({_below(int(most))}(\.\d{{1,{places or 1}}})?|{int(most)}(\.0{{1,{places or 1}}})?)$"
+        )
+    return _from(field) + (rf"{sign}{digits}(\.\d{{1,{places}}})?$" if places else rf"{sign}{digits}$")
+
+
+def _from(field: DecimalField) -> str:
+    """How the text of a number begins that must be more than nothing, or one at least."""
+    least = field.min_value
+    if least is None or least <= 0:
+        return "^"
+    if least >= 1:
+        return r"^(?!0+(\.|$))"
+    places = -int(Decimal(least).as_tuple().exponent)  # the least is a 1 at this place, as in 0.01
+    return rf"^(?=\d*[1-9]|\d*\.\d{{0,{places - 1}}}[1-9])"
+
+
+def _below(most: int) -> str:
+    """A whole number of digits, less than `most` (which is more than nothing), without noughts before it."""
+    digits = str(most)
+    found = [r"\d" if length == 1 else rf"[1-9]\d{{{length - 1}}}" for length in range(1, len(digits))]
+    for at, digit in enumerate(digits):
+        least = 1 if at == 0 and len(digits) > 1 else 0
+        if int(digit) > least:
+            found.append(f"{digits[:at]}[{least}-{int(digit) - 1}]" + r"\d" * (len(digits) - at - 1))
+    return f"({'|'.join(found)})"
 
 
 class WordsDescribed(OpenApiSerializerFieldExtension):

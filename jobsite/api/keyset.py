@@ -34,7 +34,7 @@ class KeysetPages(CursorPagination):
     def get_schema_operation_parameters(self, view: Any) -> list[dict[str, Any]]:
         """Both parameters, for the description of the API."""
         size = {"type": "integer", "minimum": 1, "maximum": self.max_page_size, "default": self.page_size}
-        cursor = {"type": "string", "minLength": 1}
+        cursor = {"type": "string"}
         return [
             {"in": "query", "name": self.cursor_query_param, "required": False, "schema": cursor,
              "description": "Where the page begins: take it from `next` or `previous`, never make one."},

@@ -1,15 +1,14 @@
 """Fields that rooms of the API share: what the pages' forms let somebody type, of the same length and range."""
 
-from datetime import datetime
 from typing import Any
 
 from rest_framework import serializers
-from rest_framework.exceptions import ValidationError
 from rest_framework.fields import empty
 
-from jobsite.fields import FIRST_YEAR, LAST_YEAR
 from jobsite.premises.choices import LINES
-from remedials.desk.api.ground import Key, Text
+from remedials.desk.api.ground import Key, Moment, Text
+
+__all__ = ["Changes", "Keys", "Line", "Moment", "Nothing", "Number", "Phases", "Words"]
 
 LONGEST_LINE, LONGEST_WORDS = 200, 4000
 MOST_AT_ONCE = 500
@@ -71,16 +70,6 @@ class Changes(serializers.Serializer):
             if name not in getattr(self, "still_needed", ()):
                 field.required, field.default = False, empty
         return fields
-
-
-class Moment(serializers.DateTimeField):
-    """An instant of our time, with its offset: 2026-11-24T09:30:00Z."""
-
-    def enforce_timezone(self, value: datetime) -> datetime:
-        """The instant. Raises ValidationError for one outside the years that pages know."""
-        if not FIRST_YEAR < value.year < LAST_YEAR:
-            raise ValidationError(f"The year must be between {FIRST_YEAR + 1} and {LAST_YEAR - 1}.")
-        return super().enforce_timezone(value)
 
 
 class Nothing(serializers.Serializer):

@@ -40,7 +40,9 @@ class ArchiveShown(serializers.ModelSerializer):
     name: Any = serializers.CharField(source="document.name", read_only=True, default="")
     fingerprint: Any = serializers.CharField(source="document.fingerprint", read_only=True, default="")
     sha256: Any = serializers.CharField(source="document.file_id", read_only=True, default="")
-    size: Any = serializers.IntegerField(source="document.file.size", read_only=True, default=None, help_text="Bytes.")
+    size: Any = serializers.IntegerField(
+        source="document.file.size", read_only=True, default=None, allow_null=True, help_text="Bytes."
+    )
 
     class Meta:
         model = Bundle

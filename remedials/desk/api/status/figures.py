@@ -57,7 +57,7 @@ class TableShown(serializers.Serializer):
     title = serializers.CharField()
     says: Any = serializers.ListField(child=serializers.CharField())
     columns = ColumnShown(many=True)
-    rows: Any = serializers.ListField(child=serializers.ListField(child=serializers.JSONField(allow_null=True)))
+    rows: Any = serializers.ListField(child=serializers.ListField(child=serializers.JSONField()))
     totals = serializers.IntegerField()
     empty = serializers.CharField(help_text="What is said where there is no row.")
 

@@ -10,7 +10,7 @@ from jobsite.api.examples import key
 from jobsite.people.models import User
 from jobsite.people.rights import Right
 from jobsite.premises.models import Site, Unit
-from remedials.desk.api.ground import Act, Key, Moment, Text, rows, some, verb
+from remedials.desk.api.ground import Act, Key, Moment, Text, UnknownRow, rows, some, verb
 from remedials.desk.api.visits.visits import VisitShown
 from remedials.desk.queries.visits import own
 from remedials.visits import operations
@@ -37,9 +37,7 @@ def colleagues(keys: list[Any], field: str) -> list[User]:
     """The people of the firm with these keys, in their order. Raises ValidationError beside `field` for somebody unknown."""
     found = {user.pk: user for user in User.objects.filter(pk__in=keys)}
     if missing := set(keys) - set(found):
-        raise serializers.ValidationError(
-            {field: [f"There is no such person: {unknown}." for unknown in sorted(map(str, missing))]}
-        )
+        raise UnknownRow({field: [f"There is no such person: {unknown}." for unknown in sorted(map(str, missing))]})
     return [found[pk] for pk in dict.fromkeys(keys)]
 
 
