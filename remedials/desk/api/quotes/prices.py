@@ -170,7 +170,7 @@ class CostingShown(InPounds, serializers.ModelSerializer):
     `version` is the remedial's, which counts on with its price too.
     """
 
-    minutes: Any = serializers.IntegerField(source="remedial.minutes", read_only=True)
+    minutes: Any = serializers.IntegerField(source="remedial.minutes", read_only=True, allow_null=True)
     crew: Any = serializers.IntegerField(source="remedial.crew", read_only=True)
     skill: Any = serializers.CharField(source="remedial.skill", read_only=True)
     items = ItemShown(source="remedial.items", many=True, read_only=True)
