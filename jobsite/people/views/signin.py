@@ -25,7 +25,7 @@ from jobsite.people.signin.again import proved_again_first
 from jobsite.people.views.common import ask
 from jobsite.refused import Refused
 
-OUT = "Signed out everywhere. Whoever sits at one of these devices signs in anew."
+OUT = "Signed out everywhere, and their tokens have ended. Whoever sits at one of these devices signs in anew."
 
 
 @never_cache
