@@ -69,7 +69,7 @@ def test_every_variable_is_read_by_somebody(name: str) -> None:
     """A misspelt one would be passed over in silence."""
     readers = ["jobsite/settings.py", "jobsite/web.py", "jobsite/stack/proxy/run.sh", "jobsite/running/sealed.py"]
     code = "\n".join((TOP / file).read_text() for file in readers)
-    foreign = {"REMAP_SIGTERM"}  # celery's
+    foreign = {"REMAP_SIGTERM", "TMPDIR"}  # celery's, Python's
     unread = [v for v in SERVICES[name].get("environment", {}) if v not in foreign and not re.search(rf"\b{v}\b", code)]
     assert unread == []
 
