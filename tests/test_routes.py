@@ -130,7 +130,6 @@ ROUTES: dict[str, str] = {
         api:all_diary_terms api:diary_terms api:set_diary_terms""",
     Right.INSPECT: """
         api:instruments api:instrument api:check_instrument api:instrument_checks api:instrument_check
-        api:instrument_faults api:instrument_fault
         inspections:new inspections:edit inspections:issue inspections:reissue inspections:bring_back inspections:delete
         inspections:limitation_new inspections:limitation_remove
         inspections:limitation_cover inspections:change inspections:drop inspections:make_safe inspections:look_again

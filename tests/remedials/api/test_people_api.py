@@ -203,6 +203,20 @@ def test_private_links_are_seen_and_withdrawn_by_who_sees_the_site(client, offic
     assert PrivateLink.objects.get().withdrawn_at == NOON
 
 
+def test_a_subcontractor_is_shown_no_link_not_even_of_their_own_site(client, office, site):
+    link = make.make_link(site)[0]
+    lent = make.make_user("Lena Lent", "office", subcontractor=True)
+    make.grant_access(site, lent)
+    client.force_login(lent)
+    assert client.get("/api/v1/private-links/").json()["results"] == []
+    refusal(client.get(f"/api/v1/private-links/{link.pk}/"), 404)
+    with recorded() as told:
+        refusal(post(client, lent, f"private-links/{link.pk}/withdraw"), 404)
+    assert told == []
+    client.force_login(office)
+    assert [row["id"] for row in client.get("/api/v1/private-links/").json()["results"]] == [str(link.pk)]
+
+
 def test_tokens_are_ended_by_whose_they_are_or_a_manager(client, office, engineer, manager):
     one, other = make.make_token(office), make.make_token(office)
     refusal(post(client, engineer, f"tokens/{one.pk}/end"), 404)

@@ -163,7 +163,9 @@ class LinkFilter(FilterSet):
 
 
 def links_seen(user: Any) -> QuerySet[PrivateLink]:
-    """The links to what `user` sees: sites, or all units of a customer."""
+    """The links to what `user` sees: sites, or all units of a customer; to whom they went is not a subcontractor's to read."""
+    if user.subcontractor:
+        return PrivateLink.objects.none()
     sites, parties = Site.objects.visible_to(user).values("pk"), Party.objects.visible_to(user).values("pk")
     return PrivateLink.objects.filter(Q(site__in=sites) | Q(site=None, party__in=parties))
 

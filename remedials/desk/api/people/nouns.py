@@ -160,5 +160,3 @@ INSTRUMENTS = noun(Instrument.objects.all(), InstrumentShown, InstrumentFilter, 
                    many="Test instruments.", one="One test instrument.", name="Instrument")  # fmt: skip
 CHECKS = noun(InstrumentCheck.objects.all(), CheckShown, OfInstrument, Right.INSPECT,
               many="Accuracy checks of instruments.", one="One accuracy check.", name="Check")  # fmt: skip
-FAULTS = noun(InstrumentFault.objects.all(), FaultShown, OfInstrument, Right.INSPECT,
-              many="What was found wrong with instruments.", one="One finding.", name="Fault")  # fmt: skip

@@ -38,7 +38,6 @@ urlpatterns = [
     path("instruments/<uuid:pk>/find-wrong/", instruments.FindWrong.as_view(), name="find_instrument_wrong"),
     path("instruments/<uuid:pk>/archive/", instruments.Archive.as_view(), name="archive_instrument"),
     *read("instrument-checks", nouns.CHECKS, "instrument_checks", "instrument_check"),
-    *read("recalls", nouns.FAULTS, "instrument_faults", "instrument_fault"),
     path("firm/", firm.TheFirm.as_view(), name="firm"),
     path("firm/describe/", firm.Describe.as_view(), name="describe_firm"),
     *read("policies", (firm.Policies, firm.OnePolicy), "policies", "policy"),
