@@ -11,6 +11,7 @@ from inspections.models import Observation
 from jobsite.ledger.rows import FORM_USED as FORM_USED  # noqa: PLC0414 - part of this ground too
 from jobsite.ledger.rows import locked as locked  # noqa: PLC0414
 from jobsite.ledger.rows import made_before as made_before  # noqa: PLC0414
+from jobsite.people.models import User
 from jobsite.premises.models import Board, Circuit, Site, Unit
 from jobsite.refused import ChangedMeanwhile, NotAllowed, Refused
 
@@ -54,6 +55,12 @@ def said(text: str, sentence: str, field: str) -> str:
     if not text:
         raise Refused(sentence, field=field)
     return text
+
+
+def must_be_active(person: User | None, field: str) -> None:
+    """Raises Refused where the step would fall to somebody who has left the firm."""
+    if person is not None and not person.is_active:
+        raise Refused(f"{person.name} has left the firm: choose somebody else.", field=field)
 
 
 def settle_place(site_id: UUID, unit: Unit, board: Board | None, circuit: Circuit | None) -> Board | None:

@@ -46,7 +46,7 @@ def make_safe(
     it. `made_at`: when it was written down (`now`, unless it comes later from a phone without signal). Also on a draft,
     since it is done when found. `looker` (whoever did it, unless named) looks again on `look_again_on`. Its proof is a
     photograph, or why there can be none (`no_photo`). Raises Refused without proof, without the duty-holder's agreement,
-    for a lock without a key holder, for a time that is still to come, and at an archived site.
+    for a lock without a key holder, for a time that is still to come, for a `looker` who left, and at an archived site.
     """
     ground.must(policy.may_inspect(by), NOT_YOURS)
     site = ground.held_site(observation.site)
@@ -67,6 +67,7 @@ def make_safe(
     made.agreed_with = ground.said(agreed_with, "Say which duty-holder agreed to it.", "agreed_with")
     made.at, made.by, made.look_again_on = done_at or written, done_by or by, look_again_on
     made.looker = looker or made.by
+    ground.must_be_active(made.looker, "looker")
     if not photo:
         made.no_photo = ground.said(no_photo, "Add a photograph of it, or say below why there can be none.", "photo")
     made.photo = store_photograph(photo, now=now)[0] if photo else None

@@ -13,7 +13,6 @@ from jobsite.ledger.operations import operation, record
 from jobsite.ledger.photographs import store_photograph
 from jobsite.people.models import User
 from jobsite.premises.models import Board, Circuit, Site, Unit
-from jobsite.refused import Refused
 
 
 @operation
@@ -43,6 +42,7 @@ def report_defect(
     if made := ground.made_before(Observation, id, site_id=site.pk):
         return made
     text = ground.said(text, "Say what is wrong, in the caller's words.", "text")
+    ground.must_be_active(owner, "owner")
     reported_by = ground.said(reported_by, "Say who reported it.", "reported_by")
     if step_by:
         ground.not_past(step_by, today, "This day is past: choose today or later.", "step_by")
@@ -79,8 +79,7 @@ def take_on(
     if (observation.owner_id, observation.step_by) == (owner.pk, step_by):
         return observation
     ground.not_past(step_by, clock.local_day(now), "This day is past: choose today or later.", "step_by")
-    if not owner.is_active:
-        raise Refused(f"{owner.name} has left the firm: choose somebody else.", field="owner")
+    ground.must_be_active(owner, "owner")
     facts = {"owner_before": ground.key(observation.owner), "step_by_before": ground.iso(observation.step_by)}
     observation.owner, observation.step_by = owner, step_by
     observation.version += 1

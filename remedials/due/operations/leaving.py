@@ -32,7 +32,7 @@ from remedials.due.rules.closing import CAUTION, DANGEROUS, HOW, NOTHING_OPEN, n
 from remedials.due.verbs import Verb
 from remedials.quotes.operations.mailing import withdrawal_occasion
 from remedials.quotes.operations.sending import hold_work, withdrawn
-from remedials.works.operations.ground import needed
+from remedials.works.operations.ground import must_be_active, needed
 
 TEMPLATE = Path(__file__).resolve().parent.parent / "documents" / "closing-letter.typ"
 FILLED_BY, REASON = "closing-letter", "letter"
@@ -52,7 +52,7 @@ def write_letter(
 
     `why`: a value of Leaving.Why. `reason`: for our own record, not printed. `owner` sees to its delivery by `deliver_by`.
     It is set while no lock is held, and kept only if the record says the same by then. The same form again: its letter.
-    Raises NotAllowed, and Refused while something must be settled first or another letter stands.
+    Raises NotAllowed, and Refused while something must be settled first, another letter stands, or `owner` left the firm.
     """
     to_name = needed(to_name, "Say to whom the letter goes.", field="to_name")
     to_address = to_address.strip()
@@ -66,8 +66,9 @@ def write_letter(
 
 @operation
 def _keep(
-    site: Site, made: Made, data: dict[str, Any], *, id: UUID, deliver_by: date, by: User, now: datetime, **fields: Any
-) -> Leaving:
+    site: Site, made: Made, data: dict[str, Any], *, id: UUID, owner: User, deliver_by: date, by: User, now: datetime,
+    **fields: Any,
+) -> Leaving:  # fmt: skip
     site = _ground(site, by)
     if before := made_before(Leaving, id, site_id=site.pk):
         return before
@@ -78,9 +79,11 @@ def _keep(
         raise Refused("This day is past: choose one on which it can still be delivered.", field="deliver_by")
     if on_record(site) != data:
         raise Refused(MEANWHILE)
+    must_be_active(owner)
     row = Leaving(
-        id=id, number=take_number("closing letter"), site=site, open_items=data, deliver_by=deliver_by, **fields
-    )
+        id=id, number=take_number("closing letter"), site=site, open_items=data, owner=owner, deliver_by=deliver_by,
+        **fields,
+    )  # fmt: skip
     row.letter = store_file(made.pdf, media_type=PDF, now=now)
     row.written_by, row.written_at = by, now
     row.save(force_insert=True)

@@ -18,6 +18,7 @@ from tests.factories import (
     make_remedial,
     make_sent_offer,
     make_site,
+    make_user,
     recorded,
 )
 from tests.remedials.api.verbs import done, said_why_not
@@ -204,6 +205,14 @@ def test_a_closing_letter_written_sent_and_taken_back(client, office, engineer, 
     done(client, office, f"{at}/take-back")
     gone = said_why_not(client, office, f"{at}/send", email="petra@example.com")
     assert gone == "This closing letter was taken back: write another."
+
+
+def test_nobody_who_left_is_to_deliver_a_closing_letter(client, office, site):
+    lee = make_user("Lee Left", "office", is_active=False)
+    where = f"sites/{site.pk}/write-closing-letter"
+    why = said_why_not(client, office, where, **asked(office) | {"owner": str(lee.pk)})
+    assert why == "Lee Left has left the firm: give the step to somebody else."
+    assert Leaving.objects.count() == 0
 
 
 def test_a_delivered_letter_ends_our_part(client, office, site):

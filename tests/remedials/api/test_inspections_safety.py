@@ -55,6 +55,29 @@ def test_make_safe_with_a_photograph_by_another_earlier(client, office, engineer
     assert client.get(f"/api/v1/made-safe/{shown['id']}/photo/")["Content-Type"] == "image/jpeg"
 
 
+def test_who_looks_again_is_still_here(client, office, engineer, danger):
+    left_since = make.make_user("Lee Left", "engineer", is_active=False)
+    address, body = f"observations/{danger.pk}/make-safe", SAFE | {"id": str(new_id()), "no_photo": "dark"}
+    gone = "Lee Left has left the firm: choose somebody else."
+    with entries() as left:
+        for who in ({"looker": str(left_since.pk)}, {"done_by": str(left_since.pk)}):
+            told = refusal(post(client, office, address, **body, **who), 409)
+            assert (told["field"], told["detail"]) == ("looker", gone)
+        who = {"done_by": str(left_since.pk), "looker": str(engineer.pk)}  # what they did before they left stays theirs
+        shown = sent(client, office, address, 201, **body, **who)
+    assert (shown["by"], shown["looker"]) == (str(left_since.pk), str(engineer.pk))
+    assert left == [("made-safe.done", str(danger.pk))]
+
+
+def test_a_reported_defect_is_nobodys_who_left(client, office, site):
+    lee = make.make_user("Lee Left", "engineer", is_active=False)
+    body = {"id": str(new_id()), "unit": str(unit_of(site).pk), "text": "It hums", "reported_by": "Tina Tenant"}
+    with entries() as left:
+        told = refusal(post(client, office, f"sites/{site.pk}/report-defect", **body, owner=str(lee.pk)), 409)
+    assert (told["field"], told["detail"]) == ("owner", "Lee Left has left the firm: choose somebody else.")
+    assert (left, Observation.objects.count()) == ([], 0)
+
+
 def test_what_is_not_made_safe(client, engineer, danger):
     address, body = f"observations/{danger.pk}/make-safe", SAFE | {"id": str(new_id())}
     assert refusal(post(client, engineer, address, **body), 409)["field"] in ("photo", "no_photo")
@@ -199,6 +222,15 @@ def test_the_readings_of_a_board_all_or_none(client, engineer):
         shown = [sent(client, engineer, address, 201, readings=both, instrument=tool) for _ in range(2)]
     assert (shown[0], [row["id"] for row in shown[0]["results"]]) == (shown[1], [good["id"], bad["id"]])
     assert [verb for verb, _ in left] == ["reading.taken"] * 2
+    spare = make.make_instrument("OT-1", archived_at=NOON)
+    for wrong in (str(new_id()), str(spare.pk)):
+        where, rest = f"circuits/{circuit.pk}/take-reading", {"quantity": "loop-impedance", "value": "0.35"}
+        for told in (
+            refusal(post(client, engineer, where, id=str(new_id()), instrument=wrong, **rest), 400),
+            refusal(post(client, engineer, address, readings=[good | {"id": str(new_id())}], instrument=wrong), 400),
+        ):
+            assert told["errors"] == {"instrument": ["There is no such instrument in use."]}
+    assert Reading.objects.count() == 2
     unknown = [origin | {"value": "0.2", "quantity": "loop-impedance", "supply": str(new_id())}]
     assert list(refusal(post(client, engineer, address, readings=unknown, instrument=tool), 400)["errors"]) == [
         "readings"

@@ -12,11 +12,10 @@ from inspections import operations
 from inspections.choices import MetersFound, MeterUnit
 from inspections.models import MeterComparison, MeterFigure, Observation
 from jobsite.api.examples import key
-from jobsite.people.models import Instrument
-from jobsite.people.queries import instruments_in_use
 from jobsite.people.rights import Right
 from jobsite.refused import Refused
-from remedials.desk.api.ground import Act, Key, Moment, Text, UnknownRow, one, verb
+from remedials.desk.api.ground import Act, Key, Moment, Text, one, verb
+from remedials.desk.api.inspections.readings import instrument
 from remedials.desk.api.reading import List, One
 
 WH_PER_KWH = 1000
@@ -98,14 +97,7 @@ class MeterRead(serializers.Serializer):
         """
         if [given[name] is not None for name in ("start", "end", "energy")] not in WHOLE:
             raise Refused(EITHER, field=field)
-        return operations.Counted(**given | {"instrument": _instrument(given["instrument"], field)})
-
-
-def _instrument(key: Any, field: str) -> Instrument | None:
-    found = instruments_in_use().filter(pk=key).first() if key else None
-    if key and found is None:
-        raise UnknownRow({field: ["There is no such instrument in use."]})
-    return found  # type: ignore[no-any-return]
+        return operations.Counted(**given | {"instrument": instrument(given["instrument"], field)})
 
 
 class MetersCompared(serializers.Serializer):

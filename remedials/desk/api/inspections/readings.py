@@ -17,6 +17,7 @@ from inspections.standards.readings import Value, read
 from inspections.standards.situation import Multiple
 from jobsite.api.examples import key
 from jobsite.people.models import Instrument
+from jobsite.people.queries import instruments_in_use
 from jobsite.people.rights import Right
 from jobsite.premises.models import Board, Circuit, Supply
 from jobsite.refused import Refused
@@ -93,9 +94,12 @@ def value_of(given: dict[str, Any]) -> tuple[Quantity, Value, HowTested]:
     return quantity, value, how
 
 
-def instrument(key: Any) -> Instrument | None:
-    """The instrument with this key, None for none."""
-    return Instrument.objects.filter(pk=key).first() if key else None
+def instrument(key: Any, field: str = "instrument") -> Instrument | None:
+    """The instrument with this key, None for none. Raises ValidationError beside `field` for one that is not in use."""
+    found = instruments_in_use().filter(pk=key).first() if key else None
+    if key and found is None:
+        raise UnknownRow({field: ["There is no such instrument in use."]})
+    return found  # type: ignore[no-any-return]
 
 
 class ReadingTaken(Judged):
