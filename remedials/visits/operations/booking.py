@@ -214,10 +214,15 @@ def able(engineers: Iterable[User], *, besides: Iterable[User] = ()) -> list[Use
     found = sorted((user for user in rows if user.pk in wanted), key=lambda user: wanted.index(user.pk))
     if not found:
         raise Refused("Choose who goes.", field="engineers")
-    for engineer in found:
+    must_do_work(found)
+    return found
+
+
+def must_do_work(engineers: Iterable[User]) -> None:
+    """Raises Refused where one of them is no engineer who works here now."""
+    for engineer in engineers:
         if not engineer.may(Right.DO_WORK):
             raise Refused(f"{engineer} is no engineer of the firm now.", field="engineers")
-    return found
 
 
 def attend(visit: Visit, engineers: list[User]) -> None:

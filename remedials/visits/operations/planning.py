@@ -26,7 +26,7 @@ from jobsite.refused import NotAllowed, Refused
 from remedials.visits import policy
 from remedials.visits.choices import Effort, PlanState, ProposalState
 from remedials.visits.models import Plan, Proposal, Visit
-from remedials.visits.operations.booking import book_visit
+from remedials.visits.operations.booking import book_visit, must_do_work
 from remedials.visits.queries.gone import why_gone
 from remedials.visits.verbs import Verb
 from remedials.works.operations.ground import person, same_form
@@ -62,8 +62,10 @@ def ask_plan(
     alone(id)
     if made := Plan.objects.filter(pk=id).first():
         return same_form(made, made.first == first)
-    people = sorted({str(engineer.pk) for engineer in engineers})
+    going = list(engineers)
+    people = sorted({str(engineer.pk) for engineer in going})
     _sensible(first, days, effort, people, now)
+    must_do_work(going)
     number = take_number("plan")
     progress = Progress.objects.create(what=f"Plan {number}", changed_at=now)
     plan = Plan.objects.create(

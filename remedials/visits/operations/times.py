@@ -25,7 +25,7 @@ from jobsite.refused import NotAllowed, Refused
 from jobsite.words import day, span
 from remedials.visits.choices import Answered, AskedHow
 from remedials.visits.models import Confirmation, OfferedTime, TimesOffer, Visit
-from remedials.visits.operations.booking import Clash, book_visit
+from remedials.visits.operations.booking import Clash, book_visit, must_do_work
 from remedials.visits.operations.ground import key_of, of_site, office, site_in_use
 from remedials.visits.queries.checks import findings
 from remedials.visits.rules.checks import Finding, Severity
@@ -49,7 +49,8 @@ def offer_times(
     """Offer `times` (start and end, as instants) for one visit of `engineers` for `remedials`, to be answered by `answer_by`.
 
     Nothing is held. A time of which a booking would only be warned is offered where `despite` says why. The same form again:
-    its row. Raises NotAllowed, and Refused for a time that is past, or at which nobody could be booked.
+    its row. Raises NotAllowed, and Refused for work of another site, for who is no engineer now, for a time that is past, or at which nobody
+    could be booked.
     """
     office(by)
     site = site_in_use(site)
@@ -57,7 +58,7 @@ def offer_times(
     if made := made_before(TimesOffer, id, site_id=site.pk):
         return made
     work, going, spans = list(remedials), list(engineers), sorted(set(times))
-    _sensible(work, going, spans, answer_by, now)
+    _sensible(site, work, going, spans, answer_by, now)
     for start, end in spans:
         found = findings(site=site, remedials=work, engineers=going, start=start, end=end, now=now)
         _may_be_offered(found, span(start, end), despite)
@@ -89,12 +90,16 @@ def _may_be_offered(found: list[Finding], when: str, despite: str) -> None:
 
 
 def _sensible(
-    work: list[Remedial], going: list[User], spans: list[tuple[datetime, datetime]], answer_by: date, now: datetime
-) -> None:
+    site: Site, work: list[Remedial], going: list[User], spans: list[tuple[datetime, datetime]], answer_by: date,
+    now: datetime,
+) -> None:  # fmt: skip
     if not work or any(one.stage != "approved" for one in work):
         raise Refused("Choose approved remedials that are not booked.", field="remedials")
+    if any(one.site_id != site.pk for one in work):  # the customer's link shows what it is about
+        raise Refused("This remedial is not of this site.", field="remedials")
     if not going:
         raise Refused("Choose who goes.", field="engineers")
+    must_do_work(going)
     if not 1 <= len(spans) <= MOST:
         raise Refused(f"Offer at least one time and at most {MOST}.", field="times")
     if any(end <= start for start, end in spans):

@@ -38,6 +38,16 @@ def test_ask_for_a_plan_once(client, office, engineer):
     refusal(post(client, lent, "plans/ask", **again), 404)
 
 
+def test_a_plan_sends_only_engineers_who_work_here(client, office, engineer):
+    body = {"id": str(new_id()), "first": "2026-02-04", "days": 5, "effort": "quick"}
+    for other in (office, make.make_user("Lee Left", "engineer", is_active=False)):
+        with recorded() as told:
+            refused = post(client, office, "plans/ask", **body, engineers=[str(engineer.pk), str(other.pk)])
+        said = refusal(refused, 409)
+        assert (said["field"], said["detail"]) == ("engineers", f"{other} is no engineer of the firm now.")
+        assert (told, Plan.objects.count()) == ([], 0)
+
+
 def test_work_a_plan_out_where_no_worker_has_begun(client, office, engineer):
     body = {"id": str(new_id()), "first": "2026-02-04", "days": 1, "engineers": [str(engineer.pk)], "effort": "quick"}
     plan = post(client, office, "plans/ask", **body).json()["id"]
@@ -115,6 +125,20 @@ def test_times_are_offered_sent_and_withdrawn(client, office, engineer, site, of
     refusal(post(client, office, f"{at}/send", **mail | {"id": str(new_id())}), 409)
 
 
+def test_times_are_for_work_of_this_site_and_engineers_who_work_here(client, office, site, offer):
+    work, theirs = on_the_way(site=site, minutes=60), on_the_way(site=make_site("Somebody else's"), minutes=60)
+    lee, address = make.make_user("Lee Left", "engineer", is_active=False), f"sites/{site.pk}/offer-times"
+    for body, field, sentence in (
+        (offer(work, theirs), "remedials", "This remedial is not of this site."),
+        (offer(work, engineers=[str(office.pk)]), "engineers", f"{office} is no engineer of the firm now."),
+        (offer(work, engineers=[str(lee.pk)]), "engineers", "Lee Left is no engineer of the firm now."),
+    ):
+        with recorded() as told:
+            said = refusal(post(client, office, address, **body), 409)
+        assert (said["field"], said["detail"]) == (field, sentence)
+        assert (told, TimesOffer.objects.count()) == ([], 0)
+
+
 def test_times_that_are_past_are_refused(client, office, site, offer):
     past = [{"start": "2026-02-02T09:00:00Z", "end": "2026-02-02T11:00:00Z"}]
     work = on_the_way(site=site, minutes=60)
@@ -158,6 +182,7 @@ def test_terms_of_the_diary_what_is_left_out_stays(client, manager, office):
         "severities": {"bank-holiday": "refuse"},
         "speed_kmh": 45,
         "reason": "Roadworks",
+        "seen": 0,
     }
     refusal(post(client, office, "diary-terms/set", **body), 403)
     with recorded() as told:
@@ -167,11 +192,14 @@ def test_terms_of_the_diary_what_is_left_out_stays(client, manager, office):
     assert (shown["confirm_days"], shown["speed_kmh"], shown["reason"]) == (6, 45, "Roadworks")
     assert (shown["severities"]["hours"], shown["severities"]["bank-holiday"]) == ("refuse", "refuse")
     assert (verbs(told), DiaryTerms.objects.count()) == (["diary.terms"], 2)
-    refusal(post(client, manager, "diary-terms/set", holds_from="2026-03-01", severities={"alone": "warn"}), 409)
+    lost = {"holds_from": "2026-03-01", "confirm_days": 2}
+    assert list(refusal(post(client, manager, "diary-terms/set", **lost), 400)["errors"]) == ["seen"]
+    assert refusal(post(client, manager, "diary-terms/set", **lost, seen=0), 409)["field"] == "seen"
+    assert DiaryTerms.objects.get(holds_from="2026-03-01").confirm_days == 6
+    lost["seen"] = 1
+    refusal(post(client, manager, "diary-terms/set", **lost, severities={"alone": "warn"}), 409)
     assert list(
-        refusal(post(client, manager, "diary-terms/set", holds_from="2026-03-01", severities={"moon": "warn"}), 400)[
-            "errors"
-        ]
+        refusal(post(client, manager, "diary-terms/set", **lost, severities={"moon": "warn"}), 400)["errors"]
     ) == ["severities"]
 
 

@@ -9,6 +9,7 @@ from drf_spectacular.utils import extend_schema, extend_schema_view
 from rest_framework import serializers
 
 from jobsite.people.rights import Right
+from jobsite.refused import ChangedMeanwhile, Refused
 from remedials.desk.api.ground import Act, Day, Text, Whole, verb
 from remedials.desk.api.reading import List, One, Rows
 from remedials.visits.models import DiaryTerms
@@ -85,7 +86,7 @@ class DiaryTermsSet(serializers.Serializer):
     """What is to hold from the day `holds_from`; what is left out stays as it holds on that day. Units as they are read.
 
     `severities`: "refuse", "warn" or "silent" by check. `matrix_address`: a routing server's table service, or none.
-    `version`: of the terms of that very day that you saw, where there are any.
+    `seen`: the version of the terms of that very day as you saw them, 0 where there were none.
     """
 
     holds_from = Day()
@@ -101,9 +102,9 @@ class DiaryTermsSet(serializers.Serializer):
     code_hours = Whole(min_value=0, max_value=24, required=False)
     check_out_minutes = Whole(min_value=0, max_value=240, required=False)
     reason = Text(required=False)
-    version = Whole(required=False, allow_null=True, default=None)
+    seen = Whole(min_value=0)
 
-    example = {"holds_from": "2026-03-01", "severities": {"bank-holiday": "refuse"}, "confirm_days": 4}
+    example = {"holds_from": "2026-03-01", "severities": {"bank-holiday": "refuse"}, "confirm_days": 4, "seen": 0}
 
     def validate_severities(self, value: dict[str, str]) -> dict[str, str]:
         """Only checks that there are; what may not be set is the operation's to refuse."""
@@ -133,4 +134,8 @@ class SetDiaryTerms(Act):
         before = diary_terms(given["holds_from"])
         kept = {check.value: severity_of(check, before.severities).value for check in SET}
         given["severities"] = kept | given.get("severities", {})
-        return set_diary_terms(**{name: getattr(before, name) for name in FIGURES} | given, **self.doing)
+        given["version"] = given.pop("seen")
+        try:
+            return set_diary_terms(**{name: getattr(before, name) for name in FIGURES} | given, **self.doing)
+        except ChangedMeanwhile as changed:
+            raise Refused(changed.sentence, field="seen") from changed
