@@ -668,6 +668,17 @@ def make_attempt(site, *, by=None, **fields: Any):
     return Attempt.objects.create(site=site, **usual | fields)
 
 
+def make_printed_attempts(site, *, by=None, **fields: Any):
+    """The attempts at `site` as they were printed, as a row alone."""
+    from jobsite.ledger.files import store_file
+    from jobsite.ledger.models import Document
+
+    file = store_file(b"%PDF-1.7 attempts", media_type="application/pdf", now=NOON)
+    usual = {"kind": "attempts", "title": "Attempts to get in", "name": "attempts-to-get-in.pdf", "file": file}
+    who = {"actor_kind": "person", "actor": (by or anybody("office")).pk, "made_at": NOON}
+    return Document.objects.create(site=site.pk, **usual | who | fields)
+
+
 def make_key(site, tag: str = "K1", *, what: str = "front door", **fields: Any):
     """A key of `site` that the firm keeps."""
     from remedials.visits.models import SiteKey

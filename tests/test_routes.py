@@ -197,7 +197,8 @@ ROUTES: dict[str, str] = {
         visits:book visits:cancel visits:ask visits:answered visits:gap visits:diary_move
         api:times_offers api:times_offer api:plans api:plan api:proposals api:proposal api:driving_times api:driving_file
         api:calendars api:calendar
-        api:add_access_time api:add_closed_days api:take_key api:write_letter api:print_attempts api:offer_times
+        api:add_access_time api:add_closed_days api:take_key api:write_letter api:print_attempts api:printed_attempts
+        api:offer_times
         api:note_occupier api:remove_access_time api:remove_closed_days api:give_key_out api:give_key_back api:retire_code
         api:found_safe api:send_times api:withdraw_times api:ask_plan api:work_out_plan api:accept_all api:accept_proposal
         api:refuse_proposal api:replace_driving api:drop_driving api:withdraw_calendar
@@ -533,6 +534,7 @@ def found_and_done(site, circuit) -> dict[str, Any]:
         "proofs": proof,
         "proof-photos": ProofPhoto.objects.create(remedial=remedial, **photo),
         "attempts": make.make_attempt(site, by=by, photo=file, letter=file),
+        "printed-attempts": make.make_printed_attempts(site, by=by),
         "visits": visit,
         **make.make_told(remedial, visit),
     }

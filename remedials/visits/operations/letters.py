@@ -33,6 +33,7 @@ from remedials.works.queries.lists import observations_by_remedial
 
 TEMPLATE = Path(__file__).resolve().parent.parent / "documents" / "letter.typ"
 FILLED_BY = "access-letter"
+PRINTED = "attempts"  # the kind of document that the attempts are as they were printed
 SENT = {"email": "sent by e-mail", "post": "posted", "hand": "handed in"}
 
 
@@ -40,7 +41,7 @@ def keep_evidence(made: Made, site: Site, unit: Unit | None, *, by: Actor, now: 
     """The attempts as they were printed, kept so that whoever is shown them can have them checked. Raises NotAllowed."""
     office(by)
     return keep_document(
-        About("attempts", made.fingerprint, site=site.pk, unit=unit.pk if unit else None), made.pdf, id=new_id(),
+        About(PRINTED, made.fingerprint, site=site.pk, unit=unit.pk if unit else None), made.pdf, id=new_id(),
         title=f"Attempts to get in: {site.name}", name="attempts-to-get-in.pdf", media_type=PDF,
         fingerprint=made.fingerprint, by=by, now=now,
     )  # fmt: skip

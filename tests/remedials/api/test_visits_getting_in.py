@@ -5,10 +5,11 @@ from datetime import timedelta
 import pytest
 
 from jobsite.ids import new_id
+from jobsite.ledger.models import Document
 from remedials.visits.models import AccessTime, Attempt, ClosedDays, OccupierNote, SeeTo, SiteKey
 from tests import factories as make
 from tests.factories import NOON, Told, make_site, recorded, unit_of
-from tests.remedials.test_api_verbs import post, refusal
+from tests.remedials.test_api_verbs import fresh, post, refusal
 from tests.remedials.work import on_the_way
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("at_noon")]
@@ -187,8 +188,21 @@ def test_attempts_are_printed_and_the_print_is_kept(client, office, engineer, si
     assert backwards["errors"] == {"last": ["The last day lies before the first."]}
     with recorded() as told:
         answer = post(client, office, address, **days)
-    assert (answer["Content-Type"], answer.content[:5]) == ("application/pdf", b"%PDF-")
-    assert verbs(told) == ["document.made"]
+        once = client.post(f"/api/v1/{address}/", days, content_type="application/json", headers=(same := fresh()))
+        again = client.post(f"/api/v1/{address}/", days, content_type="application/json", headers=same)
+    assert [one.status_code for one in (answer, once, again)] == [201] * 3, answer.content
+    assert (again["X-Again"], again.json()) == ("yes", once.json())
+    shown, row = again.json(), Document.objects.get(pk=once.json()["id"])
+    where = f"/api/v1/printed-attempts/{shown['id']}/file/"
+    paper = client.get(where)
+    assert (paper["Content-Type"], paper.content[:5]) == ("application/pdf", b"%PDF-")
+    assert (len(paper.content), shown["fingerprint"]) == (shown["size"], row.fingerprint)
+    assert (row.kind, row.site) == ("attempts", site.pk)
+    assert set(verbs(told)) == {"document.made"}
+    client.force_login(engineer)
+    refusal(client.get(where), 403)
+    client.force_login(make.make_user("Lena Lent", "office", subcontractor=True))
+    refusal(client.get(where), 404)
 
 
 # --- at the visit -----------------------------------------------------------------------------------------------------

@@ -2,18 +2,17 @@
 
 from typing import Any
 
+from django.db.models import QuerySet
 from django.http import HttpResponse
-from drf_spectacular.types import OpenApiTypes
-from drf_spectacular.utils import extend_schema, extend_schema_view
 from rest_framework import serializers
 
 from jobsite.api.examples import key
-from jobsite.api.headers import KEY_HEADER, must_have_key
 from jobsite.ledger.files import read_file
+from jobsite.ledger.models import Document
 from jobsite.people.rights import Right
 from jobsite.premises.models import Site
-from remedials.desk.api.files import PDF, AnyKind, kept
-from remedials.desk.api.ground import Act, Day, Key, Text, only_known, some, verb
+from remedials.desk.api.files import PDF, File, file, kept
+from remedials.desk.api.ground import Act, Day, Key, Text, some, verb
 from remedials.desk.api.visits.access import SiteAct
 from remedials.desk.api.visits.booking import keys_field
 from remedials.desk.api.visits.firm import OfTheFirm
@@ -21,7 +20,7 @@ from remedials.desk.api.visits.getting_in import AttemptShown
 from remedials.visits.choices import AttemptHow
 from remedials.visits.models import Attempt
 from remedials.visits.operations.attempts import note_reply
-from remedials.visits.operations.letters import SENT, keep_evidence, write_letter
+from remedials.visits.operations.letters import PRINTED, SENT, keep_evidence, write_letter
 from remedials.visits.queries.evidence import evidence
 from remedials.works.models import Remedial
 
@@ -107,28 +106,41 @@ class DaysToPrint(serializers.Serializer):
         return attrs
 
 
-PRINTED: dict[Any, Any] = {(200, PDF): OpenApiTypes.BINARY}
-SUMMARY = "Print every attempt of some days as evidence; the PDF is kept."
+class PrintedShown(serializers.ModelSerializer):
+    """Attempts as they were printed and kept. `size` in bytes; the file stands at `printed-attempts/<id>/file/`."""
+
+    size = serializers.IntegerField(source="file.size", read_only=True)
+
+    class Meta:
+        model = Document
+        fields = ["id", "site", "unit", "title", "fingerprint", "size", "made_at"]
 
 
-@extend_schema_view(post=extend_schema(summary=SUMMARY, parameters=[KEY_HEADER], responses=PRINTED))
+@verb(PrintedShown, status=201, summary="Print every attempt of some days as evidence; the PDF is kept.")
 class PrintAttempts(SiteAct):
     """How, when, whom, what was asked and replied, photographs and letters kept, without an opinion."""
 
-    content_negotiation_class = AnyKind
     serializer_class = DaysToPrint
 
-    def post(self, request: Any, **kwargs: Any) -> Any:
-        """The PDF, kept so that whoever is shown it can have it checked."""
-        site = self.thing()
-        must_have_key(request)
-        body = self.get_serializer(data=request.data)
-        only_known(body, request.data)
-        body.is_valid(raise_exception=True)
-        return self.printed(site, self.with_unit(body.validated_data))
+    def do(self, thing: Site, given: dict[str, Any]) -> Document:
+        asked = self.with_unit(given)
+        made = evidence(thing, asked["unit"], asked["first"], asked["last"], now=self.doing["now"])
+        return keep_evidence(made, thing, asked["unit"], **self.doing)
 
-    def printed(self, site: Site, given: dict[str, Any]) -> HttpResponse:
-        """The PDF of what was asked for."""
-        made = evidence(site, given["unit"], given["first"], given["last"], now=self.doing["now"])
-        document = keep_evidence(made, site, given["unit"], **self.doing)
-        return kept(read_file(document.file), PDF, f"attempts-{given['first']}-{given['last']}.pdf")
+
+@file(PDF, summary="Attempts to get in, as they were printed and kept.")
+class PrintedAttempts(OfTheFirm, File):
+    """Byte for byte, so that whoever is shown it can have it checked."""
+
+    right = Right.BOOK
+    queryset = Document.objects.filter(kind=PRINTED).select_related("file")
+
+    def get_queryset(self) -> QuerySet[Document]:
+        """Those about sites that this person sees; none while the schema is drawn."""
+        if getattr(self, "swagger_fake_view", False):
+            return self.queryset.none()
+        return self.queryset.filter(site__in=Site.objects.visible_to(self.request.user).values("pk"))  # type: ignore[misc]
+
+    def answer(self, row: Document) -> HttpResponse:
+        """The PDF."""
+        return kept(read_file(row.file), PDF, row.name)

@@ -90,6 +90,7 @@ DONE = [
     path("alarm-codes/<uuid:pk>/erase/", keys.RetireCode.as_view(), name="retire_code"),
     path("to-see-to/<uuid:pk>/met/", seeing_to.NoteMet.as_view(), name="note_met"),
     path("to-see-to/<uuid:pk>/need-not/", seeing_to.NeedNot.as_view(), name="need_not"),
+    path("printed-attempts/<uuid:pk>/file/", letters.PrintedAttempts.as_view(), name="printed_attempts"),
     path("attempts/<uuid:pk>/reply/", letters.NoteReply.as_view(), name="note_reply"),
     path("visits/<uuid:pk>/settle/", seeing_to.SettleLine.as_view(), name="settle_line"),
     path("visits/<uuid:pk>/stay-longer/", seeing_to.StayLonger.as_view(), name="stay_longer"),
