@@ -276,7 +276,7 @@ NAMES_NO_CUSTOMER = """
     ledger.StoredFile:hash media_type received_hash ledger.Words:name ledger.DoneOnce:key headers
     post.Message:occasion about why reason_kind filled_by attachment
     people.User:password email name phone home_postcode people.Competence:evidence people.Skill:name evidence people.AccessToken:name
-    people.SignIn:means device
+    people.SignIn:means device desk.TakeOut:fingerprint
     people.Instrument:name serial_number people.InstrumentCheck:by_whom certificate note people.InstrumentFault:what
     premises.Supply:name isolator premises.Board:designation label_found place main_switch
     premises.Circuit:label_found designation device_type must_not_lose_power premises.Feed:changeover
