@@ -49,6 +49,6 @@ def test_tests_run_with_the_versions_of_the_program() -> None:
 
 
 def test_installed_is_what_is_pinned() -> None:
-    for name, requirement in DEV.items():
+    for name, requirement in pins("requirements-dev.txt").items():
         if requirement.marker is None or requirement.marker.evaluate():
             assert requirement.specifier.contains(version(name)), f"{name}: {version(name)} is not {requirement}"

@@ -13,6 +13,7 @@ from django.contrib.sessions.models import Session
 from django.core import mail
 from django.core.cache import cache
 from django.core.management import CommandError, call_command
+from django.db import transaction
 from django.test import Client
 from django.urls import reverse
 
@@ -25,7 +26,7 @@ from jobsite.people.models import SignIn
 from jobsite.people.operations import start_firm
 from jobsite.refused import NotAllowed, Refused
 from tests import factories as make
-from tests.at_once import at_once
+from tests.at_once import at_once, behind
 from tests.factories import NOON, PASSWORD, SEED, Told, code_of_app, recorded
 
 pytestmark = pytest.mark.django_db
@@ -150,6 +151,12 @@ def test_one_recovery_code_by_two_requests_at_once_works_once(manager) -> None:
         assert sorted(signed_in(one) for one in clients) == [False, True]
         cache.clear()
     assert len(RecoveryCodes.activate(manager).get_unused_codes()) == 6
+    late, code = Client(), codes[4]
+    password(late, manager.email)
+    with transaction.atomic():  # the other request has not ended when this one comes
+        assert RecoveryCodes.activate(manager).validate_code(code)
+        waits = behind(lambda: late.post(SECOND, {"code": code}).status_code)
+    assert (waits.result(timeout=60), signed_in(late)) == (200, False)
     assert manager.sign_ins.filter(what="in", means="password, recovery code").count() == 4
 
 
@@ -437,6 +444,14 @@ def test_nothing_that_was_typed_stands_in_the_log(client, office, caplog) -> Non
         password(client, "typed-by-mistake-my-secret", "x")
     assert "my secret passphrase" not in caplog.text
     assert "typed-by-mistake" not in caplog.text
+
+
+def test_a_try_for_an_account_that_there_is_not_stands_in_the_log(client, caplog) -> None:
+    """At the level that production writes, without what was typed."""
+    with caplog.at_level("WARNING"):
+        password(client, "nobody@example.com", "x")
+    told = [one.getMessage() for one in caplog.records if one.name == "jobsite.people.signin.adapter"]
+    assert told == ["A sign-in for an account that there is not."]
 
 
 # --- who leaves -------------------------------------------------------------------------------------------------------

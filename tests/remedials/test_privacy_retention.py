@@ -15,7 +15,7 @@ from jobsite.ledger.queries import faults
 from jobsite.messages.models import Message
 from jobsite.messages.operations import send_again
 from jobsite.messages.verbs import Verb
-from jobsite.people.models import PrivateLink
+from jobsite.people.models import PrivateLink, SignIn
 from jobsite.people.operations import make_link
 from jobsite.premises.models import Site
 from jobsite.premises.operations import open_site
@@ -318,6 +318,18 @@ def test_sessions_that_ended_go_with_the_machine_they_were_on_also_while_all_is_
     shed(now=NOON)
     assert [row.user for row in UserSession.objects.all()] == [manager]
     assert Session.objects.count() == 1
+
+
+def test_what_happened_at_the_door_goes_after_its_time_also_of_who_left(office) -> None:
+    office.is_active = False
+    office.save()
+    old, young = (
+        SignIn.objects.create(user=office, at=NOON - timedelta(days=days), what="in", address="192.0.2.7")
+        for days in (401, 399)
+    )
+    shed(now=NOON)
+    assert list(SignIn.objects.values_list("pk", flat=True)) == [young.pk]
+    assert old.pk != young.pk
 
 
 def test_a_message_whose_words_are_gone_is_not_sent_again(old, office) -> None:

@@ -87,8 +87,10 @@ def test_every_volume_is_one_of_its_own_or_a_folder_beside_it(name: str) -> None
 
 
 def test_redis_answers_nobody_without_the_password() -> None:
-    assert SERVICES["web"]["environment"]["REDIS_URL"].startswith("redis://:${REDIS_PASSWORD:?")
-    assert SERVICES["redis"]["environment"] == {"REDISCLI_AUTH": "${REDIS_PASSWORD:?set it in .env}"}
+    services = yaml.safe_load((TOP / "docker-compose.yml").read_text())["services"]
+    assert services["web"]["environment"]["REDIS_URL"].startswith("redis://:${REDIS_PASSWORD:?")
+    assert '--requirepass "$$REDISCLI_AUTH"' in str(services["redis"]["command"])
+    assert services["redis"]["environment"] == {"REDISCLI_AUTH": "${REDIS_PASSWORD:?set it in .env}"}
 
 
 def test_one_clockwork_only() -> None:

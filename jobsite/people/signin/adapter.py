@@ -77,7 +77,7 @@ class Door(DefaultAccountAdapter):
         """What happened to an account that there is; of others nothing is kept, what was typed least of all."""
         user = User.objects.filter(email__iexact=email).first()
         if user is None:
-            log.info("A sign-in for an account that there is not.")
+            log.warning("A sign-in for an account that there is not.")
             return
         if what == SignIn.What.SHUT:
             # Once for each time that the door shuts: a stranger who goes on fills no table.

@@ -33,15 +33,18 @@ OUT = "Signed out everywhere, and their tokens have ended. Whoever sits at one o
 def my_sessions(request: Request) -> HttpResponse:
     """Where somebody is signed in, and what happened at the door; POST ends all but this session."""
     if request.method == "POST":
-        return act(
-            request, lambda: _end_others(request), then=reverse("people:my_sessions"), said="Signed out elsewhere."
-        )
+        return _others_out(request)
     context = {
         "sessions": queries.sessions(request.user, here=request.session.session_key, now=request.now),
         "events": queries.events(request.user),
         "means": ", ".join(queries.means(request.user)),
     }
     return page(request, "people/my_sessions.html", context)
+
+
+@proved_again_first
+def _others_out(request: Request) -> HttpResponse:
+    return act(request, lambda: _end_others(request), then=reverse("people:my_sessions"), said="Signed out elsewhere.")
 
 
 def _end_others(request: Request) -> None:
@@ -51,6 +54,7 @@ def _end_others(request: Request) -> None:
 
 @require_POST
 @needs(Right.SEE_WORK)
+@proved_again_first
 def session_end(request: Request, pk: int) -> HttpResponse:
     """End one of one's own sessions; the one in use is a sign-out."""
     session = UserSession.objects.filter(pk=pk, user=request.user).first()

@@ -15,6 +15,8 @@ from jobsite.ledger.actor import CLOCK
 from jobsite.ledger.models import Entry, Words
 from jobsite.ledger.operations import operation, record
 from jobsite.ledger.operations_documents import no_hold_meanwhile
+from jobsite.people.models import SignIn
+from jobsite.people.signin.limits import EVENTS_KEPT
 from remedials.status.privacy.queries.past import PAST, Held, before_of, held_now, months_in_force, past_offers
 from remedials.status.verbs import Verb
 from remedials.visits.models import TimesOffer
@@ -70,7 +72,8 @@ def shed(*, now: datetime) -> dict[str, int]:
 
 
 def _forget_sessions(now: datetime) -> None:
-    """Sessions that ended, and from which machine their person signed in."""
+    """Sessions that ended, and from which machine their person signed in; what happened at the door too long ago."""
+    SignIn.objects.filter(at__lt=now - EVENTS_KEPT).delete()
     Session.objects.filter(expire_date__lt=now).delete()
     alive = Session.objects.filter(session_key=OuterRef("session_key"))
     UserSession.objects.filter(~Exists(alive)).delete()
