@@ -20,7 +20,7 @@ from remedials.desk.bulk import operations
 from remedials.desk.bulk.kinds import BOOKS
 from remedials.desk.bulk.workbooks import LONGEST
 from remedials.desk.models import TakeOut
-from tests.factories import NOON, make_board, make_circuit, make_site, make_take_out, make_user
+from tests.factories import NOON, make_board, make_circuit, make_observation, make_site, make_take_out, make_user
 from tests.remedials.bulk_rows import ODD
 
 PASSWORD = "copper and brass 48"
@@ -139,6 +139,7 @@ def sheets(data: bytes) -> dict[str, list[dict[str, object]]]:
 def test_workbooks_have_a_sheet_for_each_kind_in_words(manager, tmp_path):
     odd = make_site("=1+1", address=ODD, access_notes="x" * (LONGEST + 1))
     circuit = make_circuit(make_board(odd), device_type="B", rating_a="32.0")
+    make_observation(odd, code="C1")
     with (tmp_path / "books.zip").open("w+b") as file:
         operations.write_workbooks(file, now=NOON)
     found = sheets((tmp_path / "books.zip").read_bytes())
@@ -149,6 +150,8 @@ def test_workbooks_have_a_sheet_for_each_kind_in_words(manager, tmp_path):
     assert site["Access notes"].endswith("The archive for programs has all of it.)")
     row = next(row for row in found["Premises.xlsx/Circuits"] if row["Key"] == str(circuit.pk))
     assert (row["Site"], row["Board"], row["Rating (A)"]) == (f"{odd.number} =1+1", "Board 1", 32)
+    (seen,) = found["Inspections.xlsx/Observations"]
+    assert seen["Code"] == "C1: danger present", "whoever filters asks for C1"
     (person,) = [row for row in found["Firm and people.xlsx/People"] if row["Email"] == "mabel@example.com"]
     assert (person["Name"], "Password" in person) == ("Mabel Ledgerton", False)
 

@@ -249,8 +249,15 @@ def _say(kind: Kind, field: Any, people: dict[UUID, str]) -> Say:
 def _chosen(choices: dict[Any, Any], values: Sequence[Any]) -> Any:
     value = values[0]
     if isinstance(value, list):
-        return ", ".join(str(choices.get(one, one)) for one in value)
-    return _plain(choices.get(value, value))
+        return ", ".join(str(_words(choices, one)) for one in value)
+    return _plain(_words(choices, value))
+
+
+def _words(choices: dict[Any, Any], value: Any) -> Any:
+    """What a page calls it; before that what the trade does, where that is shorter: "C1: danger present"."""
+    words = choices.get(value, value)
+    shorter = isinstance(value, str) and value.isupper() and not str(words).startswith(value)
+    return f"{value}: {words}" if shorter else words
 
 
 def _plain(value: Any) -> Any:
