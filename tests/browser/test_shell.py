@@ -58,6 +58,7 @@ urlpatterns = [
         ),
     ),
     path("form", form_view),
+    path("people/", include("jobsite.people.urls")),  # the page of one's password leads to the sessions
 ]
 
 

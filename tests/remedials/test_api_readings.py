@@ -5,6 +5,7 @@ import time_machine
 
 from inspections.models import Reading
 from jobsite.ids import new_id
+from remedials.works.models import RequiredReading
 from tests import factories as make
 from tests.factories import NOON
 from tests.remedials.test_api_verbs import post, refusal
@@ -65,9 +66,10 @@ def test_a_remedial_is_made_with_the_readings_that_it_must_pass(client, office, 
     body = {"id": str(new_id()), "observations": [str(seen.pk)], "work": "Remake the joint", "readings": asked}
     shown = post(client, office, "remedials/make", **body).json()
     usual = {"circuit": str(circuit.pk), "limit_entered": None, "limit_source": ""}
+    keys = {reading.quantity: str(reading.pk) for reading in RequiredReading.objects.all()}
     assert sorted(shown["required_readings"], key=lambda one: one["quantity"]) == [
-        usual | {"quantity": "loop-impedance"},
-        usual | {"quantity": "polarity"},
+        usual | {"id": keys["loop-impedance"], "quantity": "loop-impedance"},
+        usual | {"id": keys["polarity"], "quantity": "polarity"},
     ]
     elsewhere = [{"circuit": str(new_id())}]
     assert (
