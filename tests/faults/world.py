@@ -2,7 +2,7 @@
 
 import re
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import Any
 
 from django.urls import URLPattern, URLResolver, get_resolver
@@ -152,7 +152,7 @@ def everything(by) -> dict[str, Any]:
         "observations": observation,
         "remedials": remedial,
         "price-book": make_job(),
-        "terms": make_terms(),
+        "terms": make_terms(holds_from=date(2020, 1, 1)),
         "costings": make_costing(remedial),
         "quotes": (offer := make_offer(sites=[site], prices=[{"words": "Make good"}], by=by)).quote,
         "offers": offer,

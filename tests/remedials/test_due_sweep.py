@@ -107,6 +107,7 @@ def test_the_clockwork_reads_files_apart_from_the_sweep():
         "remedials.due.tasks.send": 60.0,
         "remedials.visits.tasks.work_out_waiting": 300.0,
         "remedials.status.tasks.draw_waiting": 300.0,
+        "remedials.desk.bulk.tasks.make_waiting": 300.0,
         "remedials.status.privacy.tasks.shed_past": 21_600.0,
     }
     app.loader.import_default_modules()

@@ -7,11 +7,12 @@ from django.db import models
 from django.shortcuts import get_object_or_404
 from drf_spectacular.utils import extend_schema, extend_schema_view
 from rest_framework import serializers
-from rest_framework.parsers import JSONParser, MultiPartParser
+from rest_framework.parsers import MultiPartParser
 
 from inspections.choices import QUANTITIES, Quantity
 from inspections.models import Observation
 from jobsite.api.examples import key
+from jobsite.api.parsing import CleanJSONParser
 from jobsite.fields import MOST_BYTES
 from jobsite.ledger.files import store_file
 from jobsite.people.rights import Right
@@ -170,7 +171,7 @@ class ByOthers(RemedialAct):
     """As JSON, or as a form with the paper in it."""
 
     serializer_class = DoneByOthers
-    parser_classes = [JSONParser, MultiPartParser]
+    parser_classes = [CleanJSONParser, MultiPartParser]
 
     def get_serializer_class(self) -> Any:
         """With the paper where a form is sent."""
