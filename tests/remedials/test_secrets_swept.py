@@ -91,9 +91,9 @@ def _swept(client, rows) -> tuple[dict[str, set[str]], set[str]]:
 
 
 MAY_READ = {
-    "office": HERE | {"units/<uuid:pk>/occupier/"},
-    "manager": HERE | {"units/<uuid:pk>/occupier/"},
-    "engineer": HERE,
+    "office": HERE | {"units/<uuid:pk>/occupier/", "api/v1/occupiers/"},
+    "manager": HERE | {"units/<uuid:pk>/occupier/", "api/v1/occupiers/"},
+    "engineer": HERE | {"api/v1/occupiers/"},
     "other_engineer": set(),
     "subcontractor": set(),
     "nobody": set(),
