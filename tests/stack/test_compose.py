@@ -51,7 +51,7 @@ def test_only_the_proxy_is_reached_from_outside() -> None:
 def test_they_run_what_the_stack_runs() -> None:
     forget = "sh -c 'python -m jobsite.web --forget; exec {}'"
     assert SERVICES["worker"]["command"] == forget.format(WORKER.format(name="worker"))
-    assert SERVICES["beat"]["command"] == forget.format(BEAT.format(memory="/tmp/beat"))
+    assert SERVICES["beat"]["command"] == forget.format(BEAT.format(memory="/run/beat"))
     assert SERVICES["web"]["command"] == "python -m jobsite.web"
     assert SERVICES["proxy"]["entrypoint"][1] == "/srv/proxy/run.sh"
     assert 'redis-server --save "" --appendonly no --requirepass' in SERVICES["redis"]["command"]

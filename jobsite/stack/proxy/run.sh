@@ -3,7 +3,7 @@
 # that one serves. A certificate (fullchain.pem, privkey.pem) lies in CERTIFICATES; one that was renewed is read within a day.
 set -eu
 here=$(cd "$(dirname "$0")" && pwd)
-: "${WORK:=/tmp/proxy}" "${WEBS:=/srv/webs}" "${CERTIFICATES:=/srv/certificates}"
+: "${WORK:=/run/proxy}" "${WEBS:=/srv/webs}" "${CERTIFICATES:=/srv/certificates}"
 : "${HTTP:=8080}" "${HTTPS:=8443}" "${OUTSIDE:=}" "${LARGEST:=64m}"
 OLDEST=20 # seconds since a web server last said that it is there
 
