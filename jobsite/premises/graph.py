@@ -61,7 +61,7 @@ class CircuitNode:
     """A circuit that matters beyond its board: it feeds another, is linked, carries a source or a load, or is asked for.
 
     `poles`: how many conductors its device disconnects, the neutral counted; None where that isn't recorded. `load`:
-    what must not lose power.
+    what must not lose power. `name_verified`: whether somebody saw that it supplies what its name says.
     """
 
     id: str
@@ -73,6 +73,7 @@ class CircuitNode:
     has_device: bool = True
     load: str = ""
     unit: str = ""
+    name_verified: bool = True
 
     @property
     def all_live(self) -> bool:

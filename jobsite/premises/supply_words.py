@@ -40,6 +40,20 @@ class Item:
     below: tuple["Item", ...] = ()
 
 
+# What people write where there is no isolator, or where they found none: words, but no place to switch anything off.
+NO_PLACE = {
+    "", "none", "no", "nil", "nothing", "na", "unknown", "not known", "not found", "none found", "not recorded", "not fitted",
+    "no isolator", "no isolator found", "without isolator", "missing", "tbc", "tba", "to be confirmed", "to be found",
+    "dont know", "do not know", "unsure", "not sure", "see notes",
+}  # fmt: skip
+
+
+def names_no_place(words: str) -> bool:
+    """Whether words about where something is isolated name no place: "none", "n/a", "not known", "?"."""
+    said = "".join(letter for letter in words.casefold() if letter.isalnum() or letter.isspace())
+    return " ".join(said.split()) in NO_PLACE
+
+
 def quoted(words: str) -> str:
     """Words that nobody has verified stand in quotes."""
     return f"“{words}”"

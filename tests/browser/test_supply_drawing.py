@@ -98,6 +98,37 @@ def test_drawing_keeps_its_scale_and_scrolls_in_its_own_box(shown):
     assert page.evaluate("() => document.documentElement.scrollWidth") == 390
 
 
+def tall() -> SupplyGraph:
+    """Sixty boards of which each feeds four others."""
+    boards = tuple(BoardNode(f"b{n}", f"Board {n}", place=f"riser {n}", href="#") for n in range(60))
+    return SupplyGraph(
+        (),
+        boards,
+        tuple(FeedEdge(f"b{n}", None, f"b{(n - 1) // 4}", f"way {n}L3 · BS 88-3 63 A") for n in range(1, 60)),
+    )
+
+
+def test_on_paper_a_tall_drawing_stands_in_parts_that_each_go_on_a_sheet(shown, axe):
+    page = shown(tall())
+    axe(page)
+    expect(page.locator(".part").first).to_be_hidden()
+    page.emulate_media(media="print")
+    page.set_viewport_size({"width": 1047, "height": 718})  # A4 lying across, without its margins, at 96 pixels an inch
+    parts = page.locator(".part").evaluate_all(
+        "all => all.map(part => [part.getBoundingClientRect().height, part.querySelector('use').getBBox().height])"
+    )
+    assert len(parts) > 2
+    assert all(height <= 718 and drawn > 1000 for height, drawn in parts)
+    assert page.locator(".drawing-box").bounding_box()["height"] == 0
+    assert page.locator(".part text").count() == 0  # nothing is said twice to whoever reads the page
+
+
+def test_on_a_phone_a_tall_drawing_takes_no_more_than_a_screen(shown):
+    page = shown(tall(), width=390)
+    assert page.locator(".drawing-box").bounding_box()["height"] <= 0.86 * 800
+    assert page.locator(".drawing-box").evaluate("box => box.scrollHeight > 2000")
+
+
 def test_keyboard_reaches_a_board_and_shows_where_it_is(shown):
     page = shown(boatyard())
     page.locator(".drawing a").first.focus()

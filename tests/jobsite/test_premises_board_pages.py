@@ -1,5 +1,7 @@
 """The pages of boards, circuits and feeds: what they show and what they refuse in place."""
 
+from decimal import Decimal
+
 import pytest
 from django.urls import reverse
 
@@ -45,6 +47,19 @@ def test_board_without_a_feed_says_so(on_site, site) -> None:
     assert "nobody can say what makes this board dead" in text_of(
         on_site.get(reverse("premises:board", args=[board.pk]))
     )
+
+
+def test_a_device_that_breaks_less_than_may_flow_is_named_on_its_board(on_site, site) -> None:
+    board = make.make_board(site, fault_current_ka=Decimal("3.20"))
+    make.make_circuit(board, 1, breaking_capacity_ka=Decimal("1.5"))
+    make.make_circuit(board, 2, breaking_capacity_ka=Decimal(6), length_m=Decimal("18.5"), line_mm2=Decimal("2.5"))
+    make.make_circuit(board, 3)
+    said = text_of(on_site.get(reverse("premises:board", args=[board.pk]))).replace("\u202f", " ")
+    assert (
+        "Prospective fault current 3.20 kA; more than the device breaks at way 1L1: a qualified person decides" in said
+    )
+    assert "B32, breaks 6 kA" in said
+    assert "2.5 mm², 18.5 m" in said
 
 
 def test_next_way_after_next_way(on_site, site) -> None:

@@ -191,6 +191,8 @@ def test_circuit_on_a_phase_that_the_board_lacks_is_refused(worker, site, phase,
     [
         ({"way": 0}, "A way number is between 1 and 999.", "way"),
         ({"rating_a": Decimal(0)}, "A rating is more than 0 A.", "rating_a"),
+        ({"breaking_capacity_ka": Decimal(0)}, "A breaking capacity is more than 0 kA.", "breaking_capacity_ka"),
+        ({"length_m": Decimal(0)}, "A length is more than 0 m.", "length_m"),
         ({"rcd_ma": 0}, "A rated residual current is more than 0 mA.", "rcd_ma"),
         ({"verified_how": "traced"}, "Enter the designation that was verified.", "designation"),
     ],

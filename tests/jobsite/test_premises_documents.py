@@ -87,7 +87,7 @@ def test_chart_says_what_is_verified_and_marks_what_is_not(board) -> None:
         "5L1 spare",
         "spare, not blanked",
         "More than one source of supply.",
-        "Roof panels: solar (PV) 3.68 kW, L1, at Workshop, way 6L1",
+        "Roof panels: solar (PV) 3.68 kW, L1, at Workshop, way 6L1 · B32, isolated on the supply side at isolator beside it",
         "isolator beside it, then wait 15 min",
         "5 ways, 2 not verified. Made by",
         "prove dead",
@@ -102,6 +102,15 @@ def test_chart_without_doubt_says_nothing_of_doubts(db) -> None:
     words = words_of(chart(board))
     assert "not verified" not in words
     assert "More than one source" not in words
+
+
+def test_what_is_on_record_of_a_board_that_nobody_verified_is_marked_too(board) -> None:
+    believed = make.make_board(
+        board.site, "Hut", main_switch="80 A", zdb_ohm=Decimal("0.310"), designation_verified=False
+    )
+    said = {name: (words, sure) for name, words, sure in chart_facts(believed)["particulars"]}
+    assert (said["Main switch"], said["Measured"]) == (("“80 A”", False), ("“Zdb 0.310\u202fΩ”", False))
+    assert ("Main switch", "100 A", True) in chart_facts(board)["particulars"]
 
 
 def test_source_further_down_is_warned_of_and_one_further_up_is_not(board) -> None:

@@ -13,6 +13,8 @@ from hypothesis import strategies as st
 from PIL import ImageFont
 
 from jobsite.premises.drawing import draw, drawing_list, drawing_parts
+from jobsite.premises.drawing.paper import parts, tallest
+from jobsite.premises.drawing.svg import _Drawing
 from jobsite.premises.drawing.text import fold, safe, shorten, width, wrap
 from jobsite.premises.graph import BoardNode, BorrowedLink, FeedEdge, Mark, Origin, SourceNode, SupplyGraph
 from tests.jobsite.supply_cases import WORDS, boatyard, edge, marked
@@ -48,6 +50,7 @@ def test_any_words_make_well_formed_svg_with_every_id_once(case, title, descript
     expected = {"supply-title", "supply-desc", *(f"supply-feed-{n}" for n in range(1, len(graph.feeds) + 1))}
     expected |= {f"supply-{thing.id}" for thing in (*graph.origins, *graph.boards, *graph.sources)}
     expected |= {f"supply-tail-{source.id}" for source in graph.sources}
+    expected |= {"supply-all"} if drawing_parts(graph, marks)["paper"] else set()
     assert ids == Counter(expected)
 
 
@@ -167,6 +170,42 @@ def test_symbols_of_second_sources_differ():
         return [path.get("d") for path in board(draw(graph), "s1").iter(f"{SVG}path")]
 
     assert len({tuple(symbol(kind)) for kind in ("pv", "battery", "generator")}) == 3
+
+
+def wide_and_tall(count: int) -> SupplyGraph:
+    """Boards of which each feeds four others."""
+    boards = tuple(BoardNode(f"b{n}", f"Board {n}", place=f"riser {n}") for n in range(count))
+    feeds = tuple(FeedEdge(f"b{n}", None, f"b{(n - 1) // 4}", f"way {n}") for n in range(1, count))
+    return SupplyGraph((Origin("o", "Supply"),), boards, (FeedEdge("b0", "o"), *feeds))
+
+
+def test_a_tall_drawing_is_printed_in_parts_that_cut_no_board():
+    parts_of = drawing_parts(wide_and_tall(60))
+    drawing = _Drawing(wide_and_tall(60), {}, "supply")
+    cuts = [bottom for _, bottom in drawing.parts[:-1]]
+    assert (len(cuts) > 1, drawing.parts[0][0], drawing.parts[-1][1]) == (True, drawing.top, drawing.bottom)
+    assert [box.id for box in drawing.boxes for cut in cuts if box.top < cut < box.bottom] == []
+    assert parts_of["svg"].count('id="supply-all"') == 1
+    assert parts_of["paper"].count('<use href="#supply-all"/>') == len(drawing.parts)
+    assert f"Drawing, part 1 of {len(drawing.parts)}" in parts_of["paper"]
+
+
+@pytest.mark.parametrize("count", [1, 8])
+def test_a_drawing_that_goes_on_one_sheet_is_printed_as_it_is(count):
+    parts_of = drawing_parts(wide_and_tall(count))
+    assert (parts_of["paper"], "supply-all" in parts_of["svg"]) == ("", False)
+
+
+@given(
+    st.lists(st.tuples(st.integers(0, 300), st.integers(2, 12)), max_size=60),
+    st.integers(100, 3000),
+    st.integers(0, 9000),
+)
+def test_parts_follow_each_other_and_go_on_a_sheet(boxes, wide, bottom):
+    found = parts([(20 * at, 20 * (at + tall)) for at, tall in boxes], -16, bottom, wide)
+    assert (found[0][0], found[-1][1]) == (-16, bottom)
+    assert all(one[1] == other[0] for one, other in pairwise(found))
+    assert all(0 < lower - upper <= tallest(wide) for upper, lower in found)
 
 
 def test_retired_board_says_so():

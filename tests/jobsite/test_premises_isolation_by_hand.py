@@ -63,6 +63,28 @@ def test_poles_that_are_not_recorded_count_as_single_and_a_device_that_is_not_is
     )
 
 
+def test_a_circuit_that_nobody_verified_may_be_another_than_the_one_meant():
+    site = graph(
+        [HOUSE], [way("house 1", 2, name="“Cooker”", name_verified=False), way("house 2", 2)], [fed("house", "o")]
+    )
+    answer = isolate(site, Work("circuit", "house 1"))
+    assert said(answer) == [("name-believed", "house 1")]
+    assert tell(site, answer).cautions == (
+        "Nobody has verified what House, way 1 (“Cooker”) supplies: what is worked on may hang on another circuit.",
+    )
+    assert said(isolate(site, Work("circuit", "house 2"))) == []
+
+
+def test_main_switch_of_a_board_that_nobody_verified_is_relied_on_with_a_word():
+    site = graph([BoardNode("hut", "Hut", name_verified=False, switch="all")], [way("hut 1", 2)], [fed("hut", "o")])
+    answer = isolate(site, Work("inside", "hut"))
+    assert off(answer) == {"main hut": ("back-feed",)}
+    assert said(answer) == [("no-point", "o"), ("switch-believed", "hut")]
+    assert "“Hut” is not verified: what its main switch disconnects is as somebody wrote it down." in (
+        tell(site, answer).cautions
+    )
+
+
 def test_double_pole_device_needs_no_word():
     answer = isolate(graph([HOUSE], [way("house 1", 2)], [fed("house", "o")]), Work("circuit", "house 1"))
     assert (off(answer), said(answer)) == ({"device house 1": ("own",)}, [])

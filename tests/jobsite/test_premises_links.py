@@ -100,6 +100,24 @@ def test_second_source_on_a_circuit_of_another_board_is_refused(worker, site) ->
     assert refusal(raised) == ("That circuit is not on Board 1.", "circuit")
 
 
+@pytest.mark.parametrize("said", ["none", "N/A", "Not known.", " ? ", "no isolator found"])
+@pytest.mark.parametrize("side", ["isolate_supply_side", "isolate_source_side"])
+def test_no_isolator_is_not_entered_as_one(worker, site, said, side) -> None:
+    board = make.make_board(site)
+    with pytest.raises(Refused) as raised:
+        operations.add_second_source(
+            board, id=new_id(), name="Roof", kind="pv", phases=["L1"], **{side: said}, **worker
+        )
+    told = (
+        "Leave this empty where no isolator is known: words here are taken for one that can be switched off and locked."
+    )
+    assert refusal(raised) == (told, side)
+    source = make.make_second_source(board)
+    with pytest.raises(Refused) as raised:
+        operations.edit_second_source(source, version=1, **{side: said}, **worker)
+    assert refusal(raised) == (told, side)
+
+
 def test_second_source_waits_no_negative_time(worker, site) -> None:
     source = make.make_second_source(make.make_board(site))
     with pytest.raises(Refused) as raised:

@@ -119,6 +119,17 @@ def test_rows_lead_to_the_right_points(works) -> None:
     assert Spot("bus", shop) in answer.dead
 
 
+def test_an_isolator_that_is_no_place_is_none(works) -> None:
+    """A list that was taken in says "no isolator": the board that the source feeds is not called dead for it."""
+    works.second_sources.update(isolate_supply_side="No isolator found")
+    shop = works.boards.get(designation="Shop")
+    answer = isolate(isolation_graph(works), Work("inside", str(shop.pk)))
+    assert "isolator" not in [point.switch.place for point in answer.points]
+    source = str(works.second_sources.get().pk)
+    assert ("no-isolator", source) in [(caution.kind, caution.about) for caution in answer.cautions]
+    assert Spot("circuit", str(works.circuits.get(way=8).pk)) not in answer.dead
+
+
 def test_what_was_taken_out_is_not_in_the_graph(works) -> None:
     works.circuits.filter(way=3).update(retired_at=NOON)
     works.circuits.filter(way=2).update(retired_at=NOON)

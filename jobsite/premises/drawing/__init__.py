@@ -10,9 +10,9 @@ from jobsite.premises.supply_words import key, summary
 
 from .listing import drawing_list, nested
 from .overlay import NOTHING, Overlay, overlay
-from .svg import draw
+from .svg import draw, draw_for_paper
 
-__all__ = ["NOTHING", "Overlay", "draw", "drawing_list", "drawing_parts", "nested", "overlay"]
+__all__ = ["NOTHING", "Overlay", "draw", "draw_for_paper", "drawing_list", "drawing_parts", "nested", "overlay"]
 
 OVERLAY_KEY = (
     "Grey hatching: should go dead, by the record.",
@@ -23,9 +23,12 @@ OVERLAY_KEY = (
 def drawing_parts(
     graph: SupplyGraph, marks: Marks | None = None, title: str = "How it is supplied", over: Overlay = NOTHING
 ) -> dict[str, object]:
-    """Ready strings for the fragment: `svg`, `list`, `key` (sentences) and `title`; `over`: an isolation laid over it."""
+    """Ready strings for the fragment: `svg`, `paper` (its parts where it is taller than a sheet), `list`, `key` (sentences)
+    and `title`; `over`: an isolation laid over it."""
+    svg, paper = draw_for_paper(graph, marks, title, summary(graph), over=over)
     return {
-        "svg": draw(graph, marks, title, summary(graph), over=over),
+        "svg": svg,
+        "paper": paper,
         "list": drawing_list(graph, marks, over),
         "key": (*(OVERLAY_KEY if over is not NOTHING else ()), *key(graph)),
         "title": title,

@@ -13,10 +13,10 @@ from .faces import face
 from .layout import HEADING, place
 from .lines import dots, line, make_edges
 from .overlay import NOTHING, Overlay
+from .paper import LARGE, parts
 from .routing import route
 from .text import safe
 
-LARGE = 1100  # wider than this in pixels, it takes paper lying across
 EMPTY = "No board recorded yet"
 HATCH = (
     '<defs><pattern id="{id}" width="7" height="7" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">'
@@ -37,7 +37,23 @@ def draw(
     `marks` gives the open items by board id. `prefix` starts every id, for pages with more than one drawing.
     `over`: an isolation laid over it.
     """
-    return SafeString(_Drawing(graph, marks or {}, safe(prefix), over).svg(title, description))
+    return draw_for_paper(graph, marks, title, description, prefix, over=over)[0]
+
+
+def draw_for_paper(
+    graph: SupplyGraph,
+    marks: Marks | None = None,
+    title: str = "",
+    description: str = "",
+    prefix: str = "supply",
+    over: Overlay = NOTHING,
+) -> tuple[SafeString, SafeString]:
+    """As `draw`; besides, the same in parts of which each goes on a sheet of A4, "" where all goes on one.
+
+    The parts only refer to what the drawing holds: they need it in the same page.
+    """
+    drawing = _Drawing(graph, marks or {}, safe(prefix), over)
+    return SafeString(drawing.svg(title, description)), SafeString(drawing.in_parts())
 
 
 class _Drawing:
@@ -56,13 +72,25 @@ class _Drawing:
         self.edges = make_edges(graph, boxes, over)
         self.nets = route(self.edges, self.boxes, blocked)
         self.columns = Columns(self.boxes, self.edges, self.nets)
+        heights = [0, self.layout.bottom - GRID, *(y for edge in self.edges for y in edge.heights)]
+        self.top, self.bottom = min(heights) - MARGIN, max(heights) + MARGIN
+        words = Line(self.words, "name", NAME, bold=True)
+        self.wide = max(self.columns.width, round(words.width()) + 2 * MARGIN)
+        self.parts = parts(((box.top, box.bottom) for box in self.boxes), self.top, self.bottom, self.wide)
+
+    def in_parts(self) -> str:
+        """The parts for paper, each with a line above; hidden from screen readers, which have the drawing."""
+        if len(self.parts) == 1:
+            return ""
+        return "".join(
+            f'<div class="part"><p class="soft">Drawing, part {number} of {len(self.parts)}</p>'
+            f'<svg xmlns="http://www.w3.org/2000/svg" width="{self.wide}" height="{bottom - top}" '
+            f'viewBox="0 {top} {self.wide} {bottom - top}"><use href="#{self.prefix}-all"/></svg></div>'
+            for number, (top, bottom) in enumerate(self.parts, 1)
+        )
 
     def svg(self, title: str, description: str) -> str:
-        heights = [0, self.layout.bottom - GRID, *(y for edge in self.edges for y in edge.heights)]
-        top = min(heights) - MARGIN
-        tall = max(heights) + MARGIN - top
-        words = Line(self.words, "name", NAME, bold=True)
-        wide = max(self.columns.width, round(words.width()) + 2 * MARGIN)
+        top, tall, wide = self.top, self.bottom - self.top, self.wide
         named, described = f"{self.prefix}-title", f"{self.prefix}-desc"
         head = (
             f'<svg class="{"drawing large" if wide > LARGE else "drawing"}" xmlns="http://www.w3.org/2000/svg" width="{wide}" height="{tall}" '
@@ -70,7 +98,10 @@ class _Drawing:
             f'<title id="{named}">{safe(title)}</title><desc id="{described}">{safe(description)}</desc>'
         )
         hatch = HATCH.format(id=f"{self.prefix}-hatch") if self.hatched else ""
-        return "".join((head, hatch, *self._heading(wide), *self._lines(), *self._faces(), "</svg>"))
+        # With the class again, since in a part the drawing's own element is not around it.
+        whole = (f'<g id="{self.prefix}-all" class="drawing">', "</g>") if len(self.parts) > 1 else ("", "")
+        body = (whole[0], *self._heading(wide), *self._lines(), *self._faces(), whole[1])
+        return "".join((head, hatch, *body, "</svg>"))
 
     def _heading(self, wide: int) -> Iterator[str]:
         if not self.words:

@@ -111,12 +111,20 @@ class CircuitFields(OfSiteForm):
     device_type = text("Type or kind of the device", help_text="B, C, D; 1 to 4; gG.")
     rating_a = decimal("Rating", "A", digits=6, places=1)
     poles = whole("Poles", least=1, most=4, help_text="Conductors that the device disconnects, the neutral counted.")
+    breaking_capacity_ka = decimal(
+        "Breaking capacity", "kA", digits=5, places=1,
+        help_text="As printed on the device; more only where its maker gives it behind the fuse that stands before it.",
+    )  # fmt: skip
     rcd_kind = choice("RCD", choices.RcdKind.choices, first="none recorded")
     rcd_ma = whole("Rated residual current", "mA", least=1, most=30000)
     rcd_shared = forms.BooleanField(label="This RCD is shared with other circuits", required=False)
     arrangement = choice("Arrangement", choices.Arrangement.choices)
     line_mm2 = decimal("Line conductor", "mm²", digits=6, places=2)
     cpc_mm2 = decimal("Circuit protective conductor", "mm²", digits=6, places=2)
+    length_m = decimal(
+        "Length", "m", digits=6, places=1,
+        help_text="From the board to the furthest point, one way. R1+R2 is laid beside what it should read.",
+    )  # fmt: skip
     points = whole("Points served", most=9999)
     must_not_lose_power = text("Must not lose power", help_text="Medical equipment, alarms, freezers, servers.")
     spare = forms.BooleanField(label="This way is spare", required=False)
@@ -189,7 +197,7 @@ class SourceFields(OfSiteForm):
     )
     rating_kw = decimal("Rating", "kW", digits=7, places=2)
     phases = phases()
-    isolate_supply_side = text("Isolated from the supply at")
+    isolate_supply_side = text("Isolated from the supply at", help_text="Empty where no isolator is known.")
     isolate_source_side = text("Isolated from the source at", help_text="For solar: the direct-current isolator.")
     wait_minutes = whole("Wait after isolating", "min", most=1440)
 

@@ -52,9 +52,10 @@ def whole(
     return field
 
 
-def decimal(label: str, unit: str, *, digits: int, places: int) -> NumberField:
+def decimal(label: str, unit: str, *, digits: int, places: int, help_text: str = "") -> NumberField:
     """A field of an exact number with its unit, never negative."""
-    return NumberField(label=label, unit=unit, max_digits=digits, decimal_places=places, required=False, min_value=0)
+    shape = {"max_digits": digits, "decimal_places": places}
+    return NumberField(label=label, unit=unit, required=False, min_value=0, help_text=help_text, **shape)
 
 
 def phases(help_text: str = "") -> forms.MultipleChoiceField:

@@ -9,6 +9,7 @@ WorkKind = Literal["circuit", "inside", "supply"]
 Why = Literal["own", "feed", "alternative", "candidate", "source", "other-end", "back-feed", "neutral"]
 Reason = Literal["feed", "not-recorded", "source", "neutral", "joined-neutral", "link", "supply-side", "own-side"]
 CautionKind = Literal[
+    "name-believed",
     "no-point",
     "not-recorded",
     "single-pole",
@@ -20,6 +21,7 @@ CautionKind = Literal[
     "switch-not-known",
     "no-switch",
     "lines-only",
+    "switch-believed",
     "believed",
     "changes-over",
     "no-isolator",

@@ -24,6 +24,7 @@ def cautions(
 ) -> Iterator[Caution]:
     """Cautions in the order in which a person needs them, each once."""
     found: dict[Caution, None] = {}
+    found |= dict.fromkeys(_names(network, works))
     found |= dict.fromkeys(_origins(network, around))
     found |= dict.fromkeys(_boards(network, works, chosen, spots))
     found |= dict.fromkeys(_points(network, chosen))
@@ -35,6 +36,13 @@ def cautions(
 def _origins(network: Network, around: Collection[Spot]) -> Iterator[Caution]:
     yield from (Caution("no-point", spot.id) for spot in sorted(around) if spot.kind == "origin")
     yield from (Caution("not-recorded", board) for board in network.unknown if Spot("in", board) in around)
+
+
+def _names(network: Network, works: Iterable[Work]) -> Iterator[Caution]:
+    """A circuit that nobody verified: what somebody means to work on may hang on another one."""
+    for work in works:
+        if work.kind == "circuit" and not network.circuits[work.id].name_verified:
+            yield Caution("name-believed", work.id)
 
 
 def _boards(
@@ -79,8 +87,11 @@ def _points(network: Network, chosen: Iterable[Point]) -> Iterator[Caution]:
                 yield Caution("poles-not-recorded", circuit.id)
             elif not circuit.all_live:
                 yield Caution("single-pole" if circuit.poles == 1 else "not-all-live", circuit.id)
-        elif switch.place == "main" and not switch.all_live:
-            yield Caution("lines-only", switch.id)
+        elif switch.place == "main":
+            if not switch.all_live:
+                yield Caution("lines-only", switch.id)
+            if not network.boards[switch.id].name_verified:
+                yield Caution("switch-believed", switch.id)
 
 
 def _feeds(network: Network, around: Collection[Spot]) -> Iterator[Caution]:

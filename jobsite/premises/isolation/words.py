@@ -30,6 +30,7 @@ OWN_SIDE = {
     "wind": "its own side is live whenever it turns",
 }
 CAUTION_WORDS = {
+    "name-believed": "Nobody has verified what {circuit} supplies: what is worked on may hang on another circuit.",
     "no-point": "No isolation point here: network or meter operator. Nothing of the customer's isolates {origin}.",
     "not-recorded": "What feeds {board} is not recorded: look for it before anything is isolated.",
     "all-live": "{board}: the earthing is TT, or not recorded as TN, so all live conductors are to be disconnected.",
@@ -37,6 +38,7 @@ CAUTION_WORDS = {
     "switch-not-known": "What the main switch of {board} disconnects is not recorded: it is not relied on.",
     "no-switch": "{board} has no main switch.",
     "lines-only": "The main switch of {board} disconnects the lines only: it does not isolate the neutral.",
+    "switch-believed": "{board} is not verified: what its main switch disconnects is as somebody wrote it down.",
     "believed": "A feed of {board} is believed, not verified: it can be fed from elsewhere.",
     "changes-over": "{board} has an alternative feed, which can take over by itself.",
     "no-isolator": "Where {source} is isolated from the supply is not recorded.",

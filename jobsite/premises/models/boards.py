@@ -124,12 +124,14 @@ class Circuit(models.Model):
     device_type = models.TextField(default="", blank=True)
     rating_a = models.DecimalField(max_digits=6, decimal_places=1, null=True, blank=True)
     poles = models.IntegerField(null=True, blank=True)
+    breaking_capacity_ka = models.DecimalField(max_digits=5, decimal_places=1, null=True, blank=True)
     rcd_kind = models.TextField(choices=choices.RcdKind, default="", blank=True)
     rcd_ma = models.IntegerField(null=True, blank=True)
     rcd_shared = models.BooleanField(default=False)
     arrangement = models.TextField(choices=choices.Arrangement, default="", blank=True)
     line_mm2 = models.DecimalField(max_digits=6, decimal_places=2, null=True, blank=True)
     cpc_mm2 = models.DecimalField(max_digits=6, decimal_places=2, null=True, blank=True)
+    length_m = models.DecimalField(max_digits=6, decimal_places=1, null=True, blank=True)
     points = models.IntegerField(null=True, blank=True)
     must_not_lose_power = models.TextField(default="", blank=True)
     spare = models.BooleanField(default=False)
@@ -148,6 +150,10 @@ class Circuit(models.Model):
             models.CheckConstraint(condition=Q(phase__in=choices.Phase.values), name="circuit_phase"),
             models.CheckConstraint(condition=Q(rating_a__isnull=True) | Q(rating_a__gt=0), name="circuit_rating"),
             models.CheckConstraint(condition=Q(rcd_ma__isnull=True) | Q(rcd_ma__gt=0), name="circuit_rcd"),
+            models.CheckConstraint(
+                condition=Q(breaking_capacity_ka__isnull=True) | Q(breaking_capacity_ka__gt=0), name="circuit_breaks"
+            ),
+            models.CheckConstraint(condition=Q(length_m__isnull=True) | Q(length_m__gt=0), name="circuit_length"),
             models.CheckConstraint(
                 condition=~Q(rcd_kind=choices.RcdKind.VOLTAGE) | Q(rcd_ma__isnull=True), name="circuit_no_rcd"
             ),

@@ -29,12 +29,14 @@ COLUMNS = (
     "device_type",
     "rating_a",
     "poles",
+    "breaking_capacity_ka",
     "rcd_kind",
     "rcd_ma",
     "rcd_shared",
     "arrangement",
     "line_mm2",
     "cpc_mm2",
+    "length_m",
     "points",
     "must_not_lose_power",
     "spare",
@@ -66,7 +68,7 @@ def add_circuit(
     made_at: datetime | None = None,
     **fields: Any,
 ) -> Circuit:
-    """Add a circuit on a way of `board`. `fields`: columns of Circuit; rating in A, RCD in mA, conductors in mm².
+    """Add a circuit on a way of `board`. `fields`: columns of Circuit; rating in A, RCD in mA, conductors in mm² and m.
 
     `verified_how` says that `designation` is verified by `by` on the day of `made_at` (`now`, unless given); without it,
     it is believed only.

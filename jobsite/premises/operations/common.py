@@ -55,6 +55,8 @@ REFUSALS: dict[str, tuple[str, str | None]] = {
     "circuit_phase": ("Choose one of the phases, or three-phase.", "phase"),
     "circuit_rating": ("A rating is more than 0 A.", "rating_a"),
     "circuit_rcd": ("A rated residual current is more than 0 mA.", "rcd_ma"),
+    "circuit_breaks": ("A breaking capacity is more than 0 kA.", "breaking_capacity_ka"),
+    "circuit_length": ("A length is more than 0 m.", "length_m"),
     "circuit_no_rcd": ("A voltage-operated breaker has no rated residual current: leave it empty.", "rcd_ma"),
     "verification_of_one_thing": ("A verification is of a board or of a circuit.", None),
     "verification_says_what": ("Enter the designation that was verified.", "designation"),

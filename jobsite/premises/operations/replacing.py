@@ -20,7 +20,7 @@ from jobsite.premises.verbs import Verb
 from jobsite.refused import Refused
 
 # What stays true of a circuit behind a new board; its device and its label are the new board's and not known yet.
-STAYS = ("unit", "way", "phase", "arrangement", "line_mm2", "cpc_mm2", "points", "must_not_lose_power")
+STAYS = ("unit", "way", "phase", "arrangement", "line_mm2", "cpc_mm2", "length_m", "points", "must_not_lose_power")
 
 
 @operation

@@ -11,6 +11,7 @@ from jobsite.ledger.operations import operation, record
 from jobsite.ledger.rows import locked, made_before
 from jobsite.premises.models import Board, Circuit, SecondSource
 from jobsite.premises.operations.common import as_it_is, change, ground, must_be_there, particulars, plainly
+from jobsite.premises.supply_words import names_no_place
 from jobsite.premises.verbs import Verb
 from jobsite.refused import Refused
 
@@ -25,10 +26,13 @@ COLUMNS = (
     "isolate_source_side",
     "wait_minutes",
 )
+NO_PLACE = (
+    "Leave this empty where no isolator is known: words here are taken for one that can be switched off and locked."
+)
 
 
 def _fits(board: Board, fields: Mapping[str, Any]) -> None:
-    """Refused where board or circuit were taken out, or do not belong together, or lack a phase."""
+    """Refused where board or circuit were taken out, do not belong together or lack a phase, and for "none" as an isolator."""
     circuit, phases = fields.get("circuit"), set(fields.get("phases") or ())
     must_be_there(as_it_is(board), board.designation, "board")
     if circuit is not None:
@@ -37,6 +41,9 @@ def _fits(board: Board, fields: Mapping[str, Any]) -> None:
             raise Refused(f"That circuit is not on {board.designation}.", field="circuit")
     if lacking := sorted(phases - set(board.phases)):
         raise Refused(f"{board.designation} has no {' and no '.join(lacking)}.", field="phases")
+    for side in ("isolate_supply_side", "isolate_source_side"):
+        if fields.get(side) and names_no_place(fields[side]):
+            raise Refused(NO_PLACE, field=side)
 
 
 @operation
@@ -60,7 +67,8 @@ def add_second_source(
     board = locked(board)
     if source := made_before(SecondSource, id, site_id=site.pk):
         return source
-    _fits(board, {"circuit": circuit, "phases": phases})
+    sides = {"isolate_supply_side": isolate_supply_side, "isolate_source_side": isolate_source_side}
+    _fits(board, {"circuit": circuit, "phases": phases} | sides)
     source = SecondSource(id=id, site=site, board=board, circuit=circuit, name=name, kind=kind, phases=list(phases))
     source.rating_kw, source.wait_minutes = rating_kw, wait_minutes
     source.isolate_supply_side, source.isolate_source_side = isolate_supply_side, isolate_source_side

@@ -1,6 +1,7 @@
 """A board with its ways in order, what feeds it, what it feeds, what hangs together with other boards."""
 
 from collections import defaultdict
+from decimal import Decimal
 from typing import Any
 from uuid import UUID
 
@@ -27,7 +28,7 @@ def board_page(board: Board) -> dict[str, Any]:
     feeds, feeding, links = _feeds(board), boards_fed(board), links_of(board)
     return {
         "name": board_label(board),
-        "facts": _facts(board),
+        "facts": _facts(board, circuits),
         "feeds": [_feed(feed) for feed in feeds],
         "feed_unsure": not any(feed.proven and feed.kind == FeedKind.NORMAL for feed in feeds),
         "ways": [_way(circuit, feeding, links) for circuit in circuits],
@@ -36,7 +37,7 @@ def board_page(board: Board) -> dict[str, Any]:
     }
 
 
-def _facts(board: Board) -> list[tuple[str, str]]:
+def _facts(board: Board, circuits: list[Circuit]) -> list[tuple[str, str]]:
     label = quoted(board.label_found) if board.label_found and board.label_found != board.designation else ""
     facts = [
         ("Place", board.place),
@@ -46,11 +47,21 @@ def _facts(board: Board) -> list[tuple[str, str]]:
         ("Main switch", _main_switch(board)),
         ("Its own earthing", board.get_own_earthing_display()),
         ("Zdb", measure(board.zdb_ohm, "Ω")),
-        ("Prospective fault current", measure(board.fault_current_ka, "kA")),
+        ("Prospective fault current", _fault_current(board, circuits)),
         ("Serves", ", ".join(unit.name for unit in board.units.order_by("sort"))),
         ("Notes", board.notes),
     ]
     return [(name, value) for name, value in facts if value]
+
+
+def _fault_current(board: Board, circuits: list[Circuit]) -> str:
+    """The fault current on record of the board, and which of its devices on record break less."""
+    most = board.fault_current_ka
+    if most is None:
+        return ""
+    ways = [c.way_name for c in circuits if not c.spare and c.breaking_capacity_ka and c.breaking_capacity_ka < most]
+    weak = f"more than the device breaks at way {', '.join(ways)}: a qualified person decides" if ways else ""
+    return "; ".join(filter(None, (measure(most, "kA"), weak)))
 
 
 def _main_switch(board: Board) -> str:
@@ -123,10 +134,10 @@ def _way(
         "way": circuit.way_name,
         "what": circuit_words(circuit),
         "label": f"labelled {quoted(label)}" if label else "",
-        "device": circuit.device,
+        "device": device_words(circuit),
         "rcd": rcd_words(circuit),
         "arrangement": circuit.get_arrangement_display() if circuit.arrangement else "",
-        "sizes": sizes_words(circuit),
+        "sizes": ", ".join(filter(None, (sizes_words(circuit), _short(circuit.length_m, "m")))),
         "points": str(circuit.points) if circuit.points is not None else "",
         "more": _more(circuit),
         "css": "gone" if circuit.spare else "",
@@ -155,6 +166,17 @@ def sizes_words(circuit: Circuit) -> str:
     """Line conductor and cpc with their unit; "" where neither is recorded."""
     sizes = [f"{size.normalize():f}" for size in (circuit.line_mm2, circuit.cpc_mm2) if size is not None]
     return measure_of(" / ".join(sizes))
+
+
+def _short(value: Decimal | None, unit: str) -> str:
+    """A value with its unit, without noughts behind the point; "" for none."""
+    return "" if value is None else measure(Decimal(f"{value.normalize():f}"), unit)
+
+
+def device_words(circuit: Circuit) -> str:
+    """The protective device with what it can break, where that is known: "B32, breaks 6 kA"."""
+    breaks = _short(circuit.breaking_capacity_ka, "kA")
+    return ", ".join(filter(None, (circuit.device, breaks and f"breaks {breaks}")))
 
 
 def measure_of(sizes: str) -> str:

@@ -100,10 +100,10 @@ def _particulars(board: Board, graph: SupplyGraph) -> list[Fact]:
         words = feeder_words(feed) if feed.proven else quoted(feeder_words(feed))
         facts.append((FED[feed.kind], joined(words, feed.changeover, by="; "), feed.proven))
     facts += [
-        ("Main switch", board.main_switch, True),
+        ("Main switch", *_of_the_board(board, board.main_switch)),
         ("Phases", ", ".join(board.phases), True),
         ("Earthing", *_earthing(board, graph)),
-        ("Measured", _measured(board), True),
+        ("Measured", *_of_the_board(board, _measured(board))),
     ]
     return [fact for fact in facts if fact[1]]
 
@@ -111,6 +111,11 @@ def _particulars(board: Board, graph: SupplyGraph) -> list[Fact]:
 def _feeds(board: Board) -> list[Feed]:
     rows = board.feeds.select_related("from_circuit__board", "from_supply")
     return list(rows.order_by("-kind", "pk"))
+
+
+def _of_the_board(board: Board, words: str) -> tuple[str, bool]:
+    """What is on record of a board itself; as little verified as that it is that board."""
+    return (words if board.proven or not words else quoted(words)), board.proven
 
 
 def _measured(board: Board) -> str:

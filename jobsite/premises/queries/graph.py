@@ -25,6 +25,7 @@ from jobsite.premises.graph import (
 )
 from jobsite.premises.models import Board, Circuit, CircuitLink, Feed, SecondSource, Site, Supply, Unit
 from jobsite.premises.queries.labels import circuit_words, way_words
+from jobsite.premises.supply_words import names_no_place
 from jobsite.words import measure
 
 
@@ -145,6 +146,7 @@ def _circuit(circuit: Circuit, unit: Unit | None = None) -> CircuitNode:
         has_device=bool(circuit.device_standard or circuit.device_type or circuit.rating_a is not None),
         load=circuit.must_not_lose_power,
         unit=unit.name if unit is not None and not unit.whole_site else "",
+        name_verified=circuit.proven or (circuit.spare and not circuit.designation and not circuit.label_found),
     )
 
 
@@ -175,7 +177,8 @@ def _source(source: SecondSource) -> SourceNode:
         isolate=" and ".join(filter(None, sides)),
         wait_minutes=source.wait_minutes,
         circuit=str(source.circuit_id) if source.circuit_id else None,
-        supply_side=source.isolate_supply_side,
+        # "None" is no isolator: taken for one, it would let what the source feeds be called dead.
+        supply_side="" if names_no_place(source.isolate_supply_side) else source.isolate_supply_side,
         source_side=source.isolate_source_side,
     )
 
