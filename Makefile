@@ -5,7 +5,7 @@ BIN := .venv/bin
 PIP := $(BIN)/python -m pip --quiet --disable-pip-version-check --no-input
 export PORT
 
-.PHONY: run stack test test-core test-browser lint format types imports migrations deploy bench load faults fuzz taken-away pictures pins clean help
+.PHONY: run stack test test-core test-browser lint format types imports migrations schema deploy bench load faults fuzz taken-away pictures pins clean help
 
 help:
 	@sed -n 's/^\([a-z-]*\):.*## /\1\t/p' $(MAKEFILE_LIST) | expand -t 16
@@ -42,6 +42,9 @@ imports: .venv/dev.stamp ## the floors of the house
 migrations: .venv/dev.stamp ## whether a migration is missing, or not safe beside a running service
 	$(BIN)/python manage.py makemigrations --check --dry-run
 	$(BIN)/python manage.py check_migrations
+
+schema: .venv/dev.stamp ## the tables of an empty database anew, from every migration in turn
+	$(BIN)/python -m tests.schema
 
 # The settings of a service open to others, with a made-up database that is never asked.
 deploy: export DATABASE_URL := postgres://nobody@localhost/none

@@ -32,7 +32,7 @@ def django_db_modify_db_settings_tox_suffix() -> None:
 
 @pytest.fixture(scope="session")
 def django_db_modify_db_settings(django_db_modify_db_settings, django_db_blocker) -> None:
-    """Migrate once for all processes of all runs and copy that: migrating takes eight seconds, a copy a part of one."""
+    """Migrate once for all processes of all runs and copy that: migrating takes seconds, a copy a part of one."""
     with django_db_blocker.unblock():
         settings.DATABASES["default"].setdefault("TEST", {})["TEMPLATE"] = prepared.template()
 

@@ -65,8 +65,7 @@ def migrate(name: str) -> None:
 
     settings.DATABASES["default"]["NAME"] = name
     django.setup()
-    call_command("migrate", verbosity=0, run_syncdb=True)
-    call_command("createcachetable")
+    call_command("migrate", verbosity=0)
 
 
 if __name__ == "__main__":
