@@ -34,8 +34,9 @@ SENTENCES = {
     BROKEN: (400, 'The Idempotency-Key is a text in quotes, such as "8e03978e-40d5-43e8-bc93-6894a57f9324".'),
 }
 
-# Its views raise what its own middleware answers, which sees nothing that a view raises from here; no phone keeps its forms.
-SIGNING_IN = "allauth."
+# Its views, and ours that are made of them, raise what its own middleware answers, which sees nothing that a view raises from
+# here; no phone keeps its forms.
+SIGNING_IN = ("allauth.", "jobsite.people.signin.")
 
 View = Callable[..., HttpResponseBase]
 

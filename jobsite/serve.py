@@ -47,7 +47,7 @@ def main() -> int:
     if in_use(port):
         return fail(f"Port {port} is taken on this computer. Stop what uses it, or choose another: make run PORT=8001")
     environment_of_one_computer(port)
-    print("Preparing the database; the first time this takes a minute or two …", flush=True)
+    print("Preparing the database; the first time this takes a minute …", flush=True)
     for step in (prepare_database, load_demo_once):
         step()
         if stop:

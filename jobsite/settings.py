@@ -187,9 +187,12 @@ if EMBEDDED:
 else:
     DATABASES = {"default": env.db("DATABASE_URL")}
 DATABASES["default"]["CONN_MAX_AGE"] = 60
-# Each trigger asks whether it is to be passed over; unanswered, that question costs an exception a row.
+# Each trigger asks whether it is to be passed over; unanswered, that question costs an exception a row. And statements
+# that take some milliseconds are not worth being compiled first (`jit`), which takes hundreds, nor being shared among
+# processes of the database, of which there are as many as people who ask.
 DATABASE_OPTIONS = DATABASES["default"].setdefault("OPTIONS", {})
-DATABASE_OPTIONS["options"] = f"{DATABASE_OPTIONS.get('options', '')} -c pgtrigger.ignore={{}}".strip()
+FOR_EACH_CONNECTION = "-c pgtrigger.ignore={} -c jit=off -c max_parallel_workers_per_gather=0"
+DATABASE_OPTIONS["options"] = f"{DATABASE_OPTIONS.get('options', '')} {FOR_EACH_CONNECTION}".strip()
 DATABASES["default"]["CONN_HEALTH_CHECKS"] = True
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
@@ -239,8 +242,16 @@ ACCOUNT_REAUTHENTICATION_TIMEOUT = 300
 # The first is of accounts on devices that never signed in (jobsite.people.signin.tries). An office stands behind one address:
 # what is only counted by address must not shut it out.
 ACCOUNT_RATE_LIMITS = {"login_failed": "10/m/ip,5/300s/key", "login": "120/m/ip"}
+ACCOUNT_FORMS = {
+    "login": "jobsite.people.signin.forms.SignInForm",
+    "change_password": "jobsite.people.signin.forms.OtherPasswordForm",
+    "reset_password": "jobsite.people.signin.forms.ForgottenForm",
+    "reset_password_from_key": "jobsite.people.signin.forms.PasswordByLinkForm",
+    "reauthenticate": "jobsite.people.signin.forms.PasswordAgainForm",
+}
 MFA_ADAPTER = "jobsite.people.signin.means.SecondStep"
 MFA_FORMS = {
+    "activate_totp": "jobsite.people.signin.forms.SetUpAppForm",
     "authenticate": "jobsite.people.signin.forms.CodeForm",
     "reauthenticate": "jobsite.people.signin.forms.CodeAgainForm",
     "reauthenticate_webauthn": "jobsite.people.signin.forms.PasskeyAgainForm",

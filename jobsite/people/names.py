@@ -1,8 +1,8 @@
 """How the firm's people are named to customers: by their first name, unless the firm chooses otherwise."""
 
 import re
-from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 from jobsite.firm.queries import the_firm
@@ -40,13 +40,19 @@ class AsCustomersRead:
         return self.words(facts) if isinstance(facts, str) else facts
 
 
-def _named_shorter(text: str, people: Iterable[str]) -> str:
-    """`text` with each full name of `people` shortened; longer names first, so that none is cut in two."""
-    for full in sorted(people, key=len, reverse=True):
-        short = for_customers(full, surnames=False)
-        if short != full:
-            text = re.sub(rf"(?<!\w){re.escape(full)}(?!\w)", short, text, flags=re.IGNORECASE)
-    return text
+def _named_shorter(text: str, people: tuple[str, ...]) -> str:
+    """`text` with each full name of `people` shortened."""
+    names, shorter = _full_names(people)
+    return names.sub(lambda found: shorter[(found.lastindex or 1) - 1], text) if names else text
+
+
+@lru_cache(maxsize=8)
+def _full_names(people: tuple[str, ...]) -> tuple[re.Pattern[str] | None, list[str]]:
+    """What finds the names that have a shorter one, each a group, and these; longer names first: none is cut in two."""
+    full = [name for name in sorted(people, key=len, reverse=True) if for_customers(name, surnames=False) != name]
+    either = "|".join(f"({re.escape(name)})" for name in full)
+    names = re.compile(rf"(?<!\w)(?:{either})(?!\w)", re.IGNORECASE) if full else None
+    return names, [for_customers(name, surnames=False) for name in full]
 
 
 def as_customers_read() -> AsCustomersRead:

@@ -36,6 +36,7 @@ urlpatterns = [
     path("<uuid:pk>/", persons.person, name="person"),
     path("<uuid:pk>/edit/", persons.person_edit, name="person_edit"),
     path("<uuid:pk>/left/", persons.person_left, name="person_left"),
+    path("<uuid:pk>/invited/", persons.invited, name="invited"),
     path("<uuid:pk>/invite/", persons.invite_again, name="invite_again"),
     path("<uuid:pk>/competences/new/", persons.competence_new, name="competence_new"),
     path("<uuid:pk>/skills/new/", planning.skill_new, name="skill_new"),

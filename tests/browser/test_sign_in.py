@@ -10,7 +10,7 @@ from tests.browser.conftest import listen
 
 def sign_in(page: Page, email: str, password: str) -> None:
     page.goto("/accounts/login/")
-    page.get_by_label("Email").fill(email)
+    page.get_by_label("E-mail").fill(email)
     page.get_by_label("Password").first.fill(password)
     page.get_by_role("button", name="Sign in", exact=False).first.click()
 
@@ -18,10 +18,10 @@ def sign_in(page: Page, email: str, password: str) -> None:
 def test_sign_in_with_a_wrong_and_a_right_password_and_out_again(page_for, axe, office) -> None:
     page = page_for()
     sign_in(page, office.email, "not the password")
-    expect(page.get_by_role("heading", name="Not saved yet")).to_be_visible()
+    expect(page.get_by_role("heading", name="You are not signed in yet")).to_be_visible()
     axe(page)
     assert page.url.endswith("/accounts/login/")
-    assert page.get_by_label("Email").input_value() == office.email
+    assert page.get_by_label("E-mail").input_value() == office.email
     sign_in(page, office.email.upper(), "a long password")
     page.wait_for_url(lambda url: urlsplit(url).path == "/")
     axe(page)

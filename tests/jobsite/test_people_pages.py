@@ -55,7 +55,7 @@ def test_the_limit_of_a_c1_is_said_to_be_the_remedys(as_manager) -> None:
 def invitation(as_manager, **changes):
     where = reverse("people:invite")
     form = posted(as_manager.get(where)) | {"name": "Una Newcomer", "email": "una@example.com", "roles": ["office"]}
-    return as_manager.post(where, form | changes)
+    return as_manager.post(where, form | changes, follow=True)
 
 
 def test_invitation_shows_its_link_once_and_mails_it(as_manager) -> None:
@@ -68,6 +68,29 @@ def test_invitation_shows_its_link_once_and_mails_it(as_manager) -> None:
     assert address not in text_of(
         as_manager.get(reverse("people:person", args=[User.objects.get(name="Una Newcomer").pk]))
     )
+
+
+def test_loading_the_page_of_an_invitation_again_sends_nothing_more(as_manager) -> None:
+    first = invitation(as_manager)
+    where = first.redirect_chain[-1][0]
+    person = User.objects.get(name="Una Newcomer")
+    assert where == reverse("people:invited", args=[person.pk])
+    assert as_manager.get(where)["Location"] == reverse("people:person", args=[person.pk])
+    assert len(mail.outbox) == 1
+    again = as_manager.post(reverse("people:invite_again", args=[person.pk]))
+    assert (again.status_code, again["Location"]) == (302, where)
+    assert len(mail.outbox) == 2
+    assert text_of(as_manager.get(where)).count("password/reset/key") == 1
+
+
+def test_the_link_of_an_invitation_waits_for_its_page_sealed(as_manager) -> None:
+    where = reverse("people:invite")
+    form = posted(as_manager.get(where)) | {"name": "Una Newcomer", "email": "una@example.com", "roles": ["office"]}
+    as_manager.post(where, form)
+    link = re.search(r"/accounts/password/reset/key/\S+", mail.outbox[0].body)[0]
+    assert link not in str(dict(as_manager.session))
+    as_manager.get(reverse("people:invited", args=[User.objects.get(name="Una Newcomer").pk]))
+    assert "invited" not in as_manager.session
 
 
 def test_invitation_that_cannot_be_mailed_says_so(as_manager, settings, tmp_path) -> None:

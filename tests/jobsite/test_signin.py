@@ -81,7 +81,7 @@ def test_five_wrong_codes_shut_the_second_step(client, manager) -> None:
     for _ in range(5):
         client.post(SECOND, {"code": "000000"})
     said = client.post(SECOND, {"code": code_of_app()}).content.decode()
-    assert "Too many failed login attempts" in said
+    assert "These were too many wrong tries. Wait a few minutes, then try again." in said
     assert not signed_in(client)
 
 
@@ -251,6 +251,59 @@ def test_the_page_that_decides_it_asks_the_password_again(client, manager) -> No
     assert "everybody" in shown
 
 
+LIBRARYS = re.compile(
+    r"placeholder=|>Email\b|Current Password|New Password|\(again\)|Authenticator code|can.t be too similar"
+)
+
+
+@pytest.mark.parametrize(
+    "page",
+    [
+        LOGIN, SECOND, AGAIN, "/accounts/password/change/", "/accounts/password/reset/", "/accounts/2fa/totp/activate/",
+        "/accounts/2fa/reauthenticate/",
+    ],
+)  # fmt: skip
+def test_pages_of_signing_in_speak_in_our_words(client, manager, office, page) -> None:
+    if page == SECOND:
+        password(client, manager.email)
+    elif page != LOGIN:
+        client.force_login(office if "activate" in page else manager)
+    if "activate" in page:
+        prove_again(client)
+    shown = client.get(page)
+    assert shown.status_code == 200
+    assert "<label" in shown.content.decode()
+    main = shown.content.decode().partition("<main")[2]
+    assert LIBRARYS.findall(main) == []
+
+
+def test_a_wrong_password_is_told_in_our_words(client, office) -> None:
+    said = password(client, office.email, "wrong wrong wrong").content.decode()
+    assert "You are not signed in yet" in said
+    assert "The e-mail address or the password is not right." in said
+
+
+def test_who_has_just_signed_in_is_not_asked_again(client, manager) -> None:
+    """For as long as any proof holds: by the setting, five minutes."""
+    where = reverse("people:second_step_asked")
+    with time_machine.travel(NOON, tick=False):
+        password(client, manager.email)
+        client.post(SECOND, {"code": code_of_app()})
+    with time_machine.travel(NOON + timedelta(seconds=299), tick=False):
+        client.post(where, {"of": "everybody"})
+    assert the_firm().second_step_for == "everybody"
+    with time_machine.travel(NOON + timedelta(seconds=301), tick=False):
+        assert client.post(where, {"of": "managers"})["Location"].startswith(AGAIN)
+    assert the_firm().second_step_for == "everybody"
+
+
+def test_a_password_without_the_second_step_proves_nothing(client, manager) -> None:
+    password(client, manager.email)
+    asked = client.post(reverse("people:second_step_asked"), {"of": "everybody"})
+    assert asked["Location"].startswith(LOGIN)
+    assert the_firm().second_step_for == "managers"
+
+
 def test_the_last_one_that_the_firm_asks_for_stays(client, manager) -> None:
     client.force_login(manager)
     prove_again(client)
@@ -339,7 +392,7 @@ def test_five_wrong_passwords_shut_the_door_to_strangers(client, office) -> None
     for _ in range(5):
         password(client, office.email, "wrong wrong wrong")
     said = password(client, office.email).content.decode()
-    assert "Too many failed login attempts" in said
+    assert "These were too many wrong tries. Wait a few minutes, then try again." in said
     assert not signed_in(client)
     assert list(office.sign_ins.order_by("at", "pk").values_list("what", flat=True)) == [
         *["wrong-password"] * 5,
@@ -394,6 +447,32 @@ def test_a_device_is_known_for_those_who_signed_in_there_only(office, engineer) 
         password(Client(REMOTE_ADDR="203.0.113.9"), office.email, "wrong wrong wrong")
     password(known, office.email)
     assert not signed_in(known)  # an altered cookie is none
+
+
+def test_a_device_on_which_a_password_was_set_by_a_mailed_link_is_known(office) -> None:
+    """Who reads the person's mail is no stranger: strangers who go on trying keep nobody from signing in there."""
+    mine = Client()
+    mine.post("/accounts/password/reset/", {"email": office.email})
+    link = re.search(r"/accounts/password/reset/key/\S+", mail.outbox[0].body)[0]
+    form = mine.get(link, follow=True).redirect_chain[-1][0]
+    chosen = "copper gland lantern otter"
+    done = mine.post(form, {"password1": chosen, "password2": chosen})
+    assert done["Location"] == "/accounts/password/reset/key/done/"
+    assert not signed_in(mine)
+    for _ in range(6):
+        password(Client(REMOTE_ADDR="203.0.113.9"), office.email, "wrong wrong wrong")
+    password(mine, office.email, chosen)
+    assert signed_in(mine)
+    other = Client()
+    password(other, office.email, chosen)
+    assert not signed_in(other)
+
+
+def test_a_link_that_opens_nothing_makes_no_device_known(office) -> None:
+    mine = Client()
+    answer = mine.post("/accounts/password/reset/key/1-set-password/", {"password1": "x", "password2": "x"})
+    assert "This link opens nothing more" in answer.content.decode()
+    assert "device" not in mine.cookies
 
 
 def test_a_manager_lets_somebody_try_again(client, manager, office, now) -> None:

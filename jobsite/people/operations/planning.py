@@ -83,13 +83,15 @@ def set_working_week(
     """Set the hours of the week of `user` from the day `holds_from`; a weekday that is missing is not worked.
 
     Set again for the same day, it takes the place of what was set; the same hours again: nothing more happens.
-    Raises NotAllowed, Refused.
+    Raises NotAllowed, Refused: also where `id` is the week of another person or day.
     """
     must_keep_people(by)
+    alone(id)
     user = User.objects.select_for_update(of=("self",), no_key=True).get(pk=user.pk)
     hours = sorted(shifts)
     if any(end <= start for _, start, end in hours):
         raise Refused("Each day must end after it begins.")
+    made_before(WorkingWeek, id, user_id=user.pk, holds_from=holds_from)
     week = WorkingWeek.objects.filter(user=user, holds_from=holds_from).first()
     if week and sorted(week.shifts.values_list("weekday", "start", "end")) == hours:
         return week

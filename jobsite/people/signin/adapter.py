@@ -2,8 +2,10 @@
 
 import logging
 import smtplib
+import time
 from typing import Any
 
+from allauth.account import app_settings
 from allauth.account.adapter import DefaultAccountAdapter
 from allauth.account.internal.flows.login import get_authentication_records
 from allauth.core import context as of_request
@@ -46,6 +48,16 @@ def means_used(request: HttpRequest, user: User) -> str:
     return ", ".join(dict.fromkeys(used))
 
 
+def lately_proved(request: HttpRequest) -> bool:
+    """Whether somebody showed who they are within the time that it holds, when they signed in or since.
+
+    A session is there only once every step of signing in was taken, so that any proof in it counts. The library counts
+    only what was asked for again, and would ask seconds after the sign-in.
+    """
+    records = get_authentication_records(request, request.user) if request.user.is_authenticated else []
+    return bool(records) and time.time() - records[-1]["at"] < app_settings.REAUTHENTICATION_TIMEOUT
+
+
 def proved_again(request: HttpRequest) -> None:
     """Give the session another key: what was read of the old one opens nothing more (ASVS 7.2.4)."""
     before = request.session.session_key
@@ -55,6 +67,23 @@ def proved_again(request: HttpRequest) -> None:
 
 class Door(DefaultAccountAdapter):
     """Nobody makes an account for themselves."""
+
+    # The library's own words stand on no page.
+    error_messages = DefaultAccountAdapter.error_messages | {
+        "account_inactive": "This account is not in use.",
+        "email_password_mismatch": "The e-mail address or the password is not right.",
+        "enter_current_password": "Type the password that you have now.",
+        "incorrect_password": "This password is not right.",
+        "invalid_login": "The e-mail address or the password is not right.",
+        "invalid_password_reset": "This link opens nothing more: have another one sent.",
+        "rate_limited": "These were too many tries. Wait a few minutes, then try again.",
+        "too_many_login_attempts": "These were too many wrong tries. Wait a few minutes, then try again.",
+    }
+
+    def is_reauthentication_required(self, *, app: str, **more: Any) -> bool:
+        """Who one is was shown a moment ago, by signing in, as well as by saying it once more."""
+        request = of_request.request
+        return not lately_proved(request) and super().is_reauthentication_required(app=app, **more)
 
     def is_open_for_signup(self, request: HttpRequest) -> bool:
         return False

@@ -12,7 +12,7 @@ View = TypeVar("View", bound=Callable[..., HttpResponseBase])
 
 
 def proved_again_first(view: View) -> View:
-    """Only for somebody who gave their password or second step in the last five minutes; others are asked, then come here.
+    """Only for somebody who signed in, or said once more who they are, in the last five minutes; others are asked, then come here.
 
     Below `needs`. What was posted is done once they did.
     """

@@ -1,12 +1,15 @@
 """Pages of the firm's people and what they are competent for."""
 
+import json
+from typing import Any
 from uuid import UUID
 
-from django.http import HttpResponse
+from cryptography.fernet import InvalidToken
+from django.http import HttpResponse, HttpResponseRedirect
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.views.decorators.cache import never_cache
-from django.views.decorators.http import require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from jobsite import clock
 from jobsite.messages.queries import warning
@@ -19,7 +22,10 @@ from jobsite.people.queries import planning as of_planning
 from jobsite.people.rights import Right
 from jobsite.people.views.common import FORM, ask, initial
 from jobsite.refused import Refused
+from jobsite.sealing import ring
 from jobsite.words import day
+
+INVITED, FOR_WHAT = "invited", b"links of invitations"
 
 
 def _at(user: User) -> str:
@@ -58,7 +64,7 @@ def _person(request: Request, pk: UUID, refused: Refused | None = None) -> HttpR
 @never_cache
 @needs(Right.KEEP_PEOPLE)
 def invite(request: Request) -> HttpResponse:
-    """Make an account and mail the first-password link; it is shown this once, so the answer is no redirect."""
+    """Make an account and mail the first-password link, which the next page shows once."""
     form = bound(request, forms.InviteForm)
     if form.is_valid():
         try:
@@ -72,8 +78,31 @@ def invite(request: Request) -> HttpResponse:
 
 
 def _invited(request: Request, user: User, path: str) -> HttpResponse:
-    mailed = mail_first_password(user, path)
-    return page(request, "people/invited.html", {"person": user, "address": full_address(path), "mailed": mailed})
+    """Send the link, and lead on to the page that shows it: loading that again sends nothing."""
+    told = {"address": full_address(path), "mailed": mail_first_password(user, path)}
+    request.session[INVITED] = ring(FOR_WHAT).encrypt(json.dumps({"person": str(user.pk)} | told).encode()).decode()
+    return HttpResponseRedirect(reverse("people:invited", args=[user.pk]))
+
+
+@never_cache
+@needs(Right.KEEP_PEOPLE)
+@require_safe
+def invited(request: Request, pk: UUID) -> HttpResponse:
+    """That somebody was invited, with the link: once, to whoever did it, then it is forgotten."""
+    user = get_object_or_404(User, pk=pk)
+    told = _told(request)
+    if told.get("person") != str(user.pk):
+        return HttpResponseRedirect(_at(user))
+    return page(request, "people/invited.html", told | {"person": user})
+
+
+def _told(request: Request) -> dict[str, Any]:
+    """What was kept for the next page, sealed: a copy of the database tells it to nobody."""
+    try:
+        opened: dict[str, Any] = json.loads(ring(FOR_WHAT).decrypt(request.session.pop(INVITED, "").encode()))
+    except InvalidToken:
+        return {}
+    return opened
 
 
 @require_POST
