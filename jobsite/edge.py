@@ -84,7 +84,7 @@ class Readable:
     """Turns away what no view should see: text that no database can hold, methods that nobody uses here, and a program that
     calls the API by plain http: people are led to https, but a redirect would hide that its token went over the network readable.
 
-    A NUL byte or broken UTF-8 in the address, the query or a cookie is an attack or an accident; it
+    A NUL byte in the address, the query or a cookie, or broken UTF-8 in the first two, is an attack or an accident; it
     would end in a database error deep below, so it is answered here with 400. Form fields are checked
     by `jobsite.forms`, JSON by `jobsite.api`, which answers for its methods itself too.
     """
@@ -93,7 +93,9 @@ class Readable:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
-        if not all(map(readable, (request.path, request.META.get("QUERY_STRING", ""), *request.COOKIES.values()))):
+        address = readable(request.path) and readable(request.META.get("QUERY_STRING", ""))
+        # A cookie's % stands for itself; its quoted \000 was read as a NUL already.
+        if not address or any("\0" in value for value in request.COOKIES.values()):
             if request.path.startswith(API):
                 return problem_page(400, UNREADABLE)
             return HttpResponseBadRequest(UNREADABLE, content_type="text/plain; charset=utf-8")

@@ -23,14 +23,17 @@ def key(kind: str) -> str:
 
 
 def key_of(model: type[Model]) -> str:
-    """The key that stands in examples for a row of `model`."""
-    return key(str(model._meta.model_name))
+    """The key that stands in examples for a row of `model`; a row that has the key of another has that one's."""
+    of: Any = model
+    while of._meta.pk.remote_field is not None:
+        of = of._meta.pk.remote_field.model
+    return key(str(of._meta.model_name))
 
 
 # Parts of addresses that are no key of the row which the verb is about.
-PARTS_OF_ADDRESSES = {
+PARTS_OF_ADDRESSES: dict[str, str | int] = {
     "data": "messages",
-    "document": key("reportcopy"),
+    "document": key("document"),
     "form": key(NEW),
     "key": "insulation.to-500-v",
     "kind": "decide",
@@ -38,10 +41,11 @@ PARTS_OF_ADDRESSES = {
     "remedial": key("remedial"),
     "unit": key("unit"),
     "which": "outstanding",
+    "year": 2026,
 }
 
 
-def part_of_address(name: str, path: str) -> str | None:
+def part_of_address(name: str, path: str) -> str | int | None:
     """The example for this part of an address, None where there is none."""
     return "boards" if "/templates/" in path else PARTS_OF_ADDRESSES.get(name)
 

@@ -2,9 +2,14 @@
 
 from typing import Any
 
-from django.core.exceptions import ValidationError
+from django.core.exceptions import BadRequest, ValidationError
 from rest_framework import exceptions
-from rest_framework.pagination import CursorPagination
+from rest_framework.pagination import BasePagination, CursorPagination
+from rest_framework.request import Request
+from rest_framework.response import Response
+from rest_framework.utils.urls import replace_query_param
+
+from jobsite.paging import Slice, keyset
 
 LONGEST = 3  # digits of a page's size
 
@@ -56,3 +61,40 @@ class KeysetPages(CursorPagination):
             except ValidationError:
                 raise exceptions.NotFound(self.invalid_cursor_message) from None
         return cursor
+
+
+class ForwardPages(BasePagination):
+    """Pages of a list in an order of its own, of several columns (the view's `order`); only forwards."""
+
+    cursor_query_param = "cursor"
+    schema_of = KeysetPages()
+
+    def slice_of(self, rows: Any, *, after: str, size: int, view: Any) -> Slice:
+        """The rows that begin behind `after`. Raises BadRequest for a cursor that the list did not make."""
+        return keyset(rows, view.order, after=after, size=size)
+
+    def paginate_queryset(self, queryset: Any, request: Request, view: Any = None) -> list[Any]:
+        """One page. Raises NotFound for a cursor that we did not make."""
+        self.request = request
+        size = self.schema_of.get_page_size(request) or KeysetPages.page_size
+        after = request.query_params.get(self.cursor_query_param, "")
+        try:
+            found = self.slice_of(queryset, after=after, size=size, view=view)
+        except BadRequest:
+            raise exceptions.NotFound(self.schema_of.invalid_cursor_message) from None
+        self.next = found.next
+        return found.rows
+
+    def get_paginated_response(self, data: Any) -> Response:
+        """The page with the address of the one after it."""
+        here = self.request.build_absolute_uri()
+        after = replace_query_param(here, self.cursor_query_param, self.next) if self.next else None
+        return Response({"next": after, "previous": None, "results": data})
+
+    def get_paginated_response_schema(self, schema: Any) -> Any:
+        """The same shape as of the other lists."""
+        return self.schema_of.get_paginated_response_schema(schema)
+
+    def get_schema_operation_parameters(self, view: Any) -> Any:
+        """The same parameters as of the other lists."""
+        return self.schema_of.get_schema_operation_parameters(view)

@@ -9,10 +9,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from jobsite.firm.operations import describe_firm, set_policy
+from jobsite.ids import new_id
 from jobsite.ledger.models import Chain, Entry, Words
 from jobsite.ledger.operations import operation, record
 from jobsite.ledger.queries import faults, heads
-from jobsite.ledger.rules import FIRM_CHAIN, START, canonical, chained_hash, hashed_fields, read_heads
+from jobsite.ledger.rules import FIRM_CHAIN, START, Head, canonical, chained_hash, hashed_fields, read_heads
 from tests.factories import NOON, TODAY
 
 pytestmark = pytest.mark.django_db
@@ -119,6 +120,30 @@ def test_a_chain_that_is_gone_is_found(owner):
     owner.execute("DELETE FROM ledger_entry")
     Chain.objects.all().delete()
     assert list(faults(kept)) == [f"Chain {FIRM_CHAIN}: a kept head names it, but it is gone."]
+
+
+def test_a_chain_that_grows_while_the_ledger_is_read_is_no_fault(chain, manager):
+    @operation
+    def note(*, site, by, now):
+        record("site.noted", site=site, subject=by, by=by, now=now)
+
+    sites = sorted(new_id() for _ in range(2))
+    for site in sites:
+        note(site=site, by=manager, now=NOON)
+    reading = faults([Head(sites[0], 2, "00" * 32)])
+    assert "entry 2 was kept as a head outside, but is gone" in next(reading)  # what is recorded of all is read by now
+    note(site=sites[1], by=manager, now=NOON)
+    assert list(reading) == []
+
+
+def test_an_entry_after_the_recorded_end_is_found(chain):
+    """Whoever adds an entry and not the chain's new head: its length is that of before, also when it is asked again."""
+    with connection.cursor() as cursor:
+        cursor.execute("SET CONSTRAINTS ALL IMMEDIATE")
+        cursor.execute("ALTER TABLE ledger_chain DISABLE TRIGGER USER")
+        cursor.execute("UPDATE ledger_chain SET length = 4, head = (SELECT hash FROM ledger_entry WHERE number = 4)")
+        cursor.execute("ALTER TABLE ledger_chain ENABLE TRIGGER USER")
+    assert list(faults()) == [f"Chain {FIRM_CHAIN}: it ends at entry 5, but 4 are recorded."]
 
 
 def test_command_proves_the_ledger_against_a_file(chain, tmp_path, capsys):
