@@ -74,6 +74,8 @@ class Measure:
 AMPS = Measure("A", ("a", "amp", "amps"), "0.5", "6300", 1)
 OHMS = Measure("Ω", ("ω", "ohm", "ohms", "r"), "0", "9999", 3)
 KILOAMPS = Measure("kA", ("ka",), "0", "999", 2)
+BREAKING = Measure("kA", ("ka",), "0.1", "999", 1)
+METRES = Measure("m", ("m", "metre", "metres", "meter", "meters"), "0.1", "9999", 1)
 KILOWATTS = Measure("kW", ("kw", "kwp"), "0", "9999", 2)
 MILLIMETRES = Measure("mm²", ("mm2", "mm", "sqmm"), "0.5", "1000", 2)
 MILLIAMPS = Measure("mA", ("ma",), "1", "30000", 0)

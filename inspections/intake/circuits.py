@@ -54,6 +54,8 @@ class CircuitRow:
     arrangement: str
     line_mm2: Decimal | None
     cpc_mm2: Decimal | None
+    length_m: Decimal | None
+    breaking_capacity_ka: Decimal | None
     points: int | None
     must_not_lose_power: str
     spare: bool
@@ -84,6 +86,8 @@ def read_circuit(reader: RowReader) -> CircuitRow:
         arrangement=reader.read("arrangement", arrangement, ""),
         line_mm2=reader.read("line_mm2", partial(cells.quantity, measure=cells.MILLIMETRES), None),
         cpc_mm2=reader.read("cpc_mm2", partial(cells.quantity, measure=cells.MILLIMETRES), None),
+        length_m=reader.read("length_m", partial(cells.quantity, measure=cells.METRES), None),
+        breaking_capacity_ka=reader.read("breaking_ka", partial(cells.quantity, measure=cells.BREAKING), None),
         points=reader.read("points", partial(cells.whole, most=9999), None),
         must_not_lose_power=reader.read("must_not_lose_power", words, ""),
         spare=spare or blanked or cells.fold(designation) in SPARE or (not designation and cells.fold(label) in SPARE),

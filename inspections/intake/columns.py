@@ -122,6 +122,12 @@ _CIRCUIT_FACTS = (
         others=("no of poles", "number of poles", "device poles"), example="1",
     ),
     Column(
+        "breaking_ka", "Breaking capacity (kA)", "what the device can break, as printed on it, kA",
+        others=("breaking capacity", "breaking capacity ka", "rated breaking capacity", "short circuit capacity",
+                "short circuit capacity ka", "icn", "icn ka", "bc ka"),
+        example="6",
+    ),
+    Column(
         "rcd", "RCD", "30 mA, type A 30 mA, shared 30 mA, voltage-operated, or none",
         others=("rcd protection", "rcd details", "rccb"), example="type A 30 mA",
     ),
@@ -146,6 +152,10 @@ _CIRCUIT_FACTS = (
     Column(
         "cpc_mm2", "cpc (mm²)", "the protective conductor's size, mm²",
         others=("cpc", "cpc mm2", "cpc csa", "csa cpc", "earth", "earth size", "cpc size", "protective conductor"), example="1.5",
+    ),
+    Column(
+        "length_m", "Length (m)", "from the board to the furthest point, one way, metres",
+        others=("length", "length m", "cable length", "cable length m", "circuit length", "run length", "metres"), example="18",
     ),
     Column(
         "points", "Points", "how many points it serves",

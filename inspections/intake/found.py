@@ -127,9 +127,12 @@ def circuit_in_words(row: CircuitRow) -> str:
     kept_on = f"must not lose power: {row.must_not_lose_power}" if row.must_not_lose_power else ""
     label = f"label “{row.label_found}”" if row.label_found and row.designation else ""
     sizes = " + ".join(f"{size:f} mm²" for size in (row.line_mm2, row.cpc_mm2) if size is not None)
+    length = f"{row.length_m:f} m" if row.length_m is not None else ""
+    breaks = f"breaks {row.breaking_capacity_ka:f} kA" if row.breaking_capacity_ka is not None else ""
     points = f"{row.points} point{'s' * (row.points != 1)}" if row.points is not None else ""
     spare = ("spare, blanked" if row.blanked else "spare, not blanked") if row.spare else ""
-    parts = [kept_on, label, spare, device_in_words(row.device), rcd_in_words(row.rcd), row.arrangement, sizes, points]
+    device = [device_in_words(row.device), breaks, rcd_in_words(row.rcd)]
+    parts = [kept_on, label, spare, *device, row.arrangement, sizes, length, points]
     return "; ".join(filter(None, [*parts, source_in_words(row.source)]))
 
 

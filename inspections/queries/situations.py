@@ -84,6 +84,9 @@ class Ground:
             ring=circuit.arrangement == Arrangement.RING,
             line_mm2=circuit.line_mm2,
             cpc_mm2=circuit.cpc_mm2,
+            # The length leads one way to the furthest point: round a ring nothing reads by it.
+            length_m=None if circuit.arrangement == Arrangement.RING else circuit.length_m,
+            breaking_capacity_ka=circuit.breaking_capacity_ka,
         )
 
     def _of_board(self, board: Board) -> Situation:
@@ -96,13 +99,15 @@ class Ground:
             rcd=at.rcd,
             feeder_rcd=at.feeder_rcd,
             role=CircuitRole.DISTRIBUTION,
+            breaking_capacity_ka=at.breaking_capacity_ka,
+            devices_unrecorded=at.devices_unrecorded,
         )
 
 
 @dataclass(frozen=True, slots=True)
 class AtBoard:
-    """What decides at a board itself: the device and the RCD that feed it, and the RCD that asks for the most of its
-    electrode, whether of its circuits or of what feeds it.
+    """What decides at a board itself: the device and the RCD that feed it, the RCD that asks for the most of its
+    electrode, whether of its circuits or of what feeds it, and the least that any of its devices on record can break.
 
     The largest IΔn asks for the lowest electrode resistance (50 V ÷ IΔn).
     """
@@ -110,6 +115,8 @@ class AtBoard:
     device: Device | None = None
     rcd: Rcd | None = None
     feeder_rcd: Rcd | None = None
+    breaking_capacity_ka: Decimal | None = None
+    devices_unrecorded: int = 0
 
 
 def ground_of(
@@ -129,17 +136,20 @@ def _at_boards(boards: Collection[UUID]) -> dict[UUID, AtBoard]:
     for feeder in feeding.annotate(feeds_board=F("feeds__board")):
         feeders.setdefault(feeder.feeds_board, []).append(feeder)
     own: dict[UUID, list[Circuit]] = {}
-    for circuit in Circuit.objects.filter(board__in=boards, rcd_ma__isnull=False, retired_at__isnull=True):
+    for circuit in Circuit.objects.filter(board__in=boards, retired_at__isnull=True):
         own.setdefault(circuit.board_id, []).append(circuit)
     return {key: _at_board(feeders.get(key, []), own.get(key, [])) for key in boards}
 
 
 def _at_board(feeders: list[Circuit], own: list[Circuit]) -> AtBoard:
     """What decides at one board; where the record names several candidates, none of them is what feeds it."""
-    most = max([*own, *feeders], key=lambda circuit: circuit.rcd_ma or 0, default=None)
+    with_rcd = [circuit for circuit in own if circuit.rcd_ma is not None]
+    most = max([*with_rcd, *feeders], key=lambda circuit: circuit.rcd_ma or 0, default=None)
+    break_at = [circuit.breaking_capacity_ka for circuit in own if not circuit.spare]
+    least, unrecorded = min((ka for ka in break_at if ka is not None), default=None), break_at.count(None)
     if len(feeders) != 1:
-        return AtBoard(None, rcd_of(most))
-    return AtBoard(device_of(feeders[0]), rcd_of(most), rcd_of(feeders[0]))
+        return AtBoard(None, rcd_of(most), None, least, unrecorded)
+    return AtBoard(device_of(feeders[0]), rcd_of(most), rcd_of(feeders[0]), least, unrecorded)
 
 
 def rcd_of(circuit: Circuit | None) -> Rcd | None:

@@ -14,7 +14,17 @@ from inspections.standards.limits import Limit, Limits, entered_most
 from inspections.standards.quantities import Quantity
 from inspections.standards.situation import Situation
 from inspections.standards.typed import Value
-from inspections.standards.verdicts import Doubt, Judged, by_limits, judged_by, noted, number_of, unlikely
+from inspections.standards.verdicts import (
+    Doubt,
+    Judged,
+    Warn,
+    by_limits,
+    judged_by,
+    noted,
+    number_of,
+    unlikely,
+    warned,
+)
 
 # 20 A would not melt a fuse, 100 kA stands in no building that this firm enters. Our own choice.
 LOW_KA, HIGH_KA = Decimal("0.02"), Decimal(100)
@@ -37,7 +47,8 @@ def limits(situation: Situation, facts: Facts = SHIPPED) -> Limits:
         return Limits(None)
     if not sensible(most):
         raise ValueError("The rated breaking capacity must be more than 0 kA.")
-    basis = f"rated breaking capacity of the device, {most:f} kA"
+    whose = "the device" if situation.devices_unrecorded is None else "the weakest device of the board on record"
+    basis = f"rated breaking capacity of {whose}, {most:f} kA"
     return Limits(Limit(basis=basis, confidence=Confidence.GIVEN, unit="kA", most=most))
 
 
@@ -50,14 +61,27 @@ def judge(value: Value, situation: Situation, facts: Facts = SHIPPED, *, as_read
     warnings, found = [] if value.above else _below_loop(number, situation), limits(situation, facts)
     if found.decides is None:
         return noted(f"{value.words('kA')}. {_NO_CAPACITY}", warnings)
-    return by_limits(value, "kA", found, warnings)
+    return by_limits(value, "kA", found, [*warnings, *warned(value, _unrecorded(situation))])
 
 
 def aside(situation: Situation, facts: Facts = SHIPPED) -> dict[str, Any]:
     """What a phone needs to judge it: `loop` is the share of U0 ÷ Z below which it warns."""
-    found = {"rule": "bounds", "low": f"{LOW_KA:f}", "high": f"{HIGH_KA:f}", "noted": f"{{value}}. {_NO_CAPACITY}"}
+    found: dict[str, Any] = {"rule": "bounds", "low": f"{LOW_KA:f}", "high": f"{HIGH_KA:f}"}
+    found["noted"] = f"{{value}}. {_NO_CAPACITY}"
     loop = {"volts": f"{situation.u0_volts:f}", "share": f"{AS_COMPUTED:f}", "of": [one.value for one in _LOOPS]}
+    found |= {"warn": [warn.aside for warn in _unrecorded(situation)], "entered": {"warn": []}}
     return found | {"loop": loop} | judged_by(limits(situation, facts))
+
+
+def _unrecorded(situation: Situation) -> list[Warn]:
+    """That a board has devices which may break less than the weakest on record; nothing where none is on record."""
+    missing = situation.devices_unrecorded
+    if not missing or situation.entered or situation.breaking_capacity_ka is None:
+        return []
+    count = "1 device" if missing == 1 else f"{missing} devices"
+    return [
+        Warn(above=Decimal(0), words=f"Of {count} of the board the breaking capacity isn't recorded: look at each.")
+    ]
 
 
 def _below_loop(number: Decimal, situation: Situation) -> list[str]:

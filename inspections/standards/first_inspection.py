@@ -32,6 +32,6 @@ def first_inspection(
     last = max(noticed_on or today, law.first_inspection_by(tenancy_granted_on))
     basis = (
         f"No inspection is on record. {law.name} asks for one at least every {law.interval_years} years: "
-        "the last report is to be found, or the home inspected."
+        f"the last report is to be found, or the home inspected.{law.remark}"
     )
     return Deadline(last, basis, True, law.interval_confidence)

@@ -116,8 +116,8 @@ def _interval_end(rule: RentedHomeRule, inspected_on: date) -> date:
 def _cap_words(rule: RentedHomeRule, inspected_on: date, last: date) -> str:
     years = f"{rule.name}: at most {rule.interval_years} years from {day_words(inspected_on)}"
     if last > _interval_end(rule, inspected_on):
-        return f"{years}; the rule began later, so by {day_words(last)}."
-    return f"{years}."
+        return f"{years}; the rule began later, so by {day_words(last)}.{rule.remark}"
+    return f"{years}.{rule.remark}"
 
 
 def _initial(inspected_on: date, premises_kind: PremisesKind, tenure: Tenure | None, facts: Facts) -> list[Deadline]:

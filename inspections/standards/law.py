@@ -90,6 +90,8 @@ ROWS = tuple(row for rule in RULES for row in _rows_of(rule.key))
 def corrected(rule: RentedHomeRule, facts: Facts) -> RentedHomeRule:
     """The rule with the days, years and dates that the firm has put right."""
     days, years = facts.of(DAYS[rule.key]), facts.of(YEARS[rule.key])
+    rows: tuple[Any, ...] = _rows_of(rule.key)
+    sources = dict.fromkeys(facts.of(row).source for row in rows if facts.corrected(row))
     dates: dict[str, Any] = {name: facts.of(row).value for name, row in DATES[rule.key].items()}
     return replace(
         rule,
@@ -98,6 +100,7 @@ def corrected(rule: RentedHomeRule, facts: Facts) -> RentedHomeRule:
         interval_confidence=years.confidence,
         remedy_days=days.value or None,
         remedy_confidence=days.confidence,
+        corrected_from="; ".join(sources),
     )
 
 

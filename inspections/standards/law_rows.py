@@ -31,7 +31,7 @@ class RentedHomeRule:
     `existing_from`, which had to have their first inspection by `existing_first_by`.
     `remedy_days` counts "starting with" the date of the inspection and applies to C1, C2 and FI;
     None where no number of days was found. `shorter_binds`: where the report states less, that is
-    the law's limit.
+    the law's limit. `corrected_from`: where the firm has the days, years or dates from that it put in.
     """
 
     key: str
@@ -50,6 +50,12 @@ class RentedHomeRule:
     shorter_binds: bool
     source: str
     excludes: frozenset[PremisesKind] = field(default_factory=frozenset)
+    corrected_from: str = ""
+
+    @property
+    def remark(self) -> str:
+        """To be said behind a limit that rests on what the firm put in the place of a shipped row; else empty."""
+        return f" As the firm corrected it, from {self.corrected_from}." if self.corrected_from else ""
 
     def binds_from(self, tenancy_granted_on: date | None) -> date:
         """First day of the rule for that tenancy; the earlier one where its date isn't known."""

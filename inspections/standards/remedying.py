@@ -92,7 +92,7 @@ def _law_limit(law: RentedHomeRule | None, recorded_on: date, tenancy_granted_on
     if tenancy_granted_on is None and recorded_on < law.existing_from:
         basis += " The date of the tenancy isn't known: taken as a new one."
     last = last_day_starting_with(recorded_on, law.remedy_days)
-    return [Deadline(last, basis, True, law.remedy_confidence)]
+    return [Deadline(last, f"{basis}{law.remark}", True, law.remedy_confidence)]
 
 
 def _report_limits(law: RentedHomeRule | None, recorded_on: date, days: int | None, on: date | None) -> list[Deadline]:

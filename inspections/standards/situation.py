@@ -40,7 +40,8 @@ class Situation:
     (taken as `u0_volts` where it isn't given; both lie below 500 V in a usual supply). `others` are
     the latest other readings of the same circuit, in their units. `factor` and `rounding` are the
     firm's settings for a cold conductor. At a board `feeder_rcd` is the RCD of the circuit that feeds
-    it, and `rcd` the one of that and of its own circuits that asks for the most.
+    it, and `rcd` the one of that and of its own circuits that asks for the most; `breaking_capacity_ka`
+    is the least on record of its devices, and `devices_unrecorded` says of how many none is on record.
     """
 
     edition: Edition
@@ -65,4 +66,5 @@ class Situation:
     cpc_mm2: Decimal | None = None
     length_m: Decimal | None = None
     breaking_capacity_ka: Decimal | None = None
+    devices_unrecorded: int | None = None
     others: Mapping[Quantity, Decimal] = field(default_factory=dict)

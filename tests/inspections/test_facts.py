@@ -81,6 +81,10 @@ def test_a_date_is_counted_by_it(correct, issued) -> None:
     correct(value="14", key=key, holds_from=date(2020, 1, 1), source="the regulation")
     _, [seen] = issued("C2")
     assert seen.remedy_by == date(2026, 1, 20) + timedelta(days=13)
+    # The law's name alone would say that the law asks for 14 days.
+    assert seen.remedy_basis.endswith(
+        "14 days starting with 20 Jan 2026. As the firm corrected it, from the regulation."
+    )
 
 
 def test_where_the_law_gives_no_days_a_number_can_be_put_and_taken_off_again(correct) -> None:

@@ -258,6 +258,36 @@ def test_of_several_candidates_none_feeds_the_board_but_the_electrode_serves_the
     assert (found.device, found.feeder_rcd, found.rcd.rated_residual_ma) == (None, None, 300)
 
 
+def test_a_fault_current_is_laid_beside_what_the_device_breaks(take, board) -> None:
+    weak = make.make_circuit(board, breaking_capacity_ka=D("1.5"))
+    make.make_circuit(board, breaking_capacity_ka=D(6))
+    here = {"quantity": Quantity.FAULT_CURRENT}
+    assert (take("1.2", at=weak, **here).verdict, take("1.6", at=weak, **here).verdict) == ("pass", "fail")
+    assert take("1.2", **here).verdict == "noted"  # nothing is on record of that one
+    whole = take("1.6", at=board, **here)
+    assert (whole.verdict, whole.limit_most) == ("fail", D("1.5"))
+    assert whole.basis.startswith("rated breaking capacity of the weakest device of the board on record, 1.5 kA")
+    assert take("1.2", at=board, **here).verdict == "warning"  # the circuit of which nothing is on record
+
+
+def test_a_spare_way_is_no_device_that_breaks_too_little(board) -> None:
+    make.make_circuit(board, breaking_capacity_ka=D(10))
+    make.make_circuit(board, breaking_capacity_ka=D(1), spare=True)
+    found = at_board(board)
+    assert (found.breaking_capacity_ka, found.devices_unrecorded) == (10, 0)
+
+
+def test_r1_r2_is_laid_beside_what_its_length_should_read(take, board) -> None:
+    """18 m of 2.5/1.5 mm² copper: 18 × 19.51 mΩ/m (the table of conductors.py, its sources named there) = 0.35 Ω."""
+    cable = {"line_mm2": D("2.5"), "cpc_mm2": D("1.5"), "length_m": D("18.0")}
+    radial, ring = make.make_circuit(board, **cable), make.make_circuit(board, arrangement="ring", **cable)
+    near, far = (take(ohms, at=radial, quantity=Quantity.R1_R2) for ohms in ("0.36", "0.90"))
+    assert (near.verdict, far.verdict) == ("pass", "warning")
+    # The length leads one way to the furthest point: what is read round a ring does not go by it.
+    assert take("0.90", at=ring, quantity=Quantity.R1_R2).verdict == "noted"
+    assert take("0.90", at=ring, quantity=Quantity.R2).verdict == "noted"
+
+
 def test_a_board_that_nothing_feeds_has_no_limit(site) -> None:
     lost = make.make_board(site, "Lost", fed=False)
     found = limit(make.make_circuit(lost))

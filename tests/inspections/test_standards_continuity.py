@@ -193,6 +193,20 @@ def test_fault_current_against_what_the_device_breaks(typed, outcome):
     assert result(Q.FAULT_CURRENT, typed, breaking_capacity_ka=D(6)) is outcome
 
 
+def test_a_board_goes_by_its_weakest_device_and_says_of_how_many_none_is_on_record():
+    at_board = {"breaking_capacity_ka": D(6)}
+    complete = judged(Q.FAULT_CURRENT, "5.9", devices_unrecorded=0, **at_board)
+    assert complete.result is Result.PASS
+    assert complete.basis == "rated breaking capacity of the weakest device of the board on record, 6 kA"
+    partly = judged(Q.FAULT_CURRENT, "5.9", devices_unrecorded=2, **at_board)
+    assert (partly.result, partly.warnings) == (
+        Result.WARNING,
+        ("Of 2 devices of the board the breaking capacity isn't recorded: look at each.",),
+    )
+    assert result(Q.FAULT_CURRENT, "6.1", devices_unrecorded=2, **at_board) is Result.FAIL
+    assert judged(Q.FAULT_CURRENT, "5.9", devices_unrecorded=3).result is Result.NOTED
+
+
 def test_without_a_breaking_capacity_it_is_noted():
     verdict = judged(Q.FAULT_CURRENT, "1.2")
     assert verdict.result is Result.NOTED

@@ -108,6 +108,7 @@ def test_a_corrected_interval_caps_the_next_inspection():
     facts = Facts({"law.wales.2022.interval-years": Correction(3, "the regulation as amended")})
     found = next_inspection(ON, premises_kind=PremisesKind.HOUSE, recommended_on=date(2036, 1, 1), facts=facts, **LET)
     assert (found.on, found.legal) == (date(2029, 11, 30), True)
+    assert found.basis.endswith("3 years from 1 Dec 2026. As the firm corrected it, from the regulation as amended.")
 
 
 def test_a_corrected_day_moves_the_beginning_of_a_rule():

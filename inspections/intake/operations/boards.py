@@ -115,6 +115,8 @@ def _add_circuit(ground: _Ground, row: CircuitRow) -> None:
         arrangement=row.arrangement,
         line_mm2=row.line_mm2,
         cpc_mm2=row.cpc_mm2,
+        length_m=row.length_m,
+        breaking_capacity_ka=row.breaking_capacity_ka,
         points=row.points,
         must_not_lose_power=row.must_not_lose_power,
         spare=row.spare,

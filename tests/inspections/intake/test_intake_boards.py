@@ -120,15 +120,15 @@ def test_what_a_main_switch_disconnects_is_not_guessed() -> None:
 
 def test_all_particulars_of_a_circuit_are_read() -> None:
     heads = ("Way", "Label found", "Designation", "Device standard", "Device type", "Rating (A)", "Poles", "RCD (mA)", "RCD type",
-             "Arrangement", "Line (mm²)", "cpc (mm²)", "Points", "Must not lose power", "Second source", "Source (kW)",
-             "Isolated on the supply side at", "Isolated on the source side at", "Wait (minutes)")  # fmt: skip
+             "Arrangement", "Line (mm²)", "cpc (mm²)", "Length (m)", "Breaking capacity (kA)", "Points", "Must not lose power",
+             "Second source", "Source (kW)", "Isolated on the supply side at", "Isolated on the source side at", "Wait (minutes)")  # fmt: skip
     row = only(
-        circuit("9", "solar", "Inverter", "61009", "C", "32 A", 2, "30 mA", "type A", "Radial", "6 mm²", "6", 1, "freezer", "Solar", 8,
+        circuit("9", "solar", "Inverter", "61009", "C", "32 A", 2, "30 mA", "type A", "Radial", "6 mm²", "6", "18.5 m", "4.5 kA", 1, "freezer", "Solar", 8,
                 "by the board", "by the roof", 15, heads=heads)
     )  # fmt: skip
     assert row == CircuitRow(
         "Circuits", 2, "Café", Way(9, "L3"), "solar", "Inverter", Device("BS EN 61009", "C", Decimal(32), 2), Rcd(30, "A"), "radial",
-        Decimal(6), Decimal(6), 1, "freezer", False, False, SourceRow("pv", Decimal(8), "by the board", "by the roof", 15),
+        Decimal(6), Decimal(6), Decimal("18.5"), Decimal("4.5"), 1, "freezer", False, False, SourceRow("pv", Decimal(8), "by the board", "by the roof", 15),
     )  # fmt: skip
 
 

@@ -363,6 +363,17 @@ def test_circuits_for_a_board_on_record_are_added_to_it(yard, office) -> None:
     assert list(board.circuits.values_list("way", "designation").order_by("way")) == [(1, ""), (2, "y")]
 
 
+def test_length_and_breaking_capacity_are_taken_in(yard, office) -> None:
+    add_board(yard, id=new_id(), designation="Main intake", phases=THREE, by=office, now=NOON)
+    heads = [*CIRCUIT_HEADS, "Cable length (m)", "Icn (kA)"]
+    intake = taken(yard, workbook(heads, ["Main intake", "1L1", "x", "B6", "18.5 m", 6]), office)
+    [row] = intake.found["accepted"]
+    assert "breaks 6 kA" in str(row)
+    assert "18.5 m" in str(row)
+    circuit = Circuit.objects.get()
+    assert (str(circuit.length_m), str(circuit.breaking_capacity_ka)) == ("18.5", "6.0")
+
+
 def test_an_alternative_feed_is_taken_in_as_such(yard, office) -> None:
     main = add_board(yard, id=new_id(), designation="Main intake", phases=THREE, by=office, now=NOON)
     add_circuit(main, id=new_id(), way=1, phase="L1", by=office, now=NOON)
