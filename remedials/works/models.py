@@ -1,10 +1,12 @@
 """Remedials: what is to be done, who said yes, what proves it, who looked at the proof."""
 
+from datetime import date
 from decimal import Decimal
 from typing import Self
 
 from django.db import models
-from django.db.models import Exists, OuterRef, Q
+from django.db.models import Exists, OuterRef, Q, Value
+from django.db.models.functions import Coalesce
 
 from inspections.choices import DANGEROUS, QUANTITIES, Quantity
 from inspections.models import Observation, Reading
@@ -14,6 +16,8 @@ from jobsite.people.models import InstrumentFault, User
 from jobsite.premises.models import Circuit, OfSite, Party, Site, Unit
 from remedials.works.choices import ItemKind, Network
 from remedials.works.states import CARRYING, WORDS, Stage
+
+NO_DATE = date(9999, 12, 31)  # in the place of a day that is not set, so that it comes last
 
 
 class RemedialQuerySet(OfSite):
@@ -88,6 +92,7 @@ class Remedial(models.Model):
                 name="remedial_open_by_step",
             ),
             models.Index(fields=["site"], name="remedial_of_site"),
+            models.Index(Coalesce("step_by", Value(NO_DATE)), "number", name="remedial_by_step_to_come"),
         ]
 
     def __str__(self) -> str:

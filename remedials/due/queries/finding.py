@@ -21,7 +21,7 @@ from remedials.works.models import Remedial, Remedies
 from remedials.works.states import Stage
 
 NO_DATE = date(9999, 12, 31)
-MOST_OF_A_HEAP = 500
+MOST_OF_A_HEAP = 100
 
 DAY = """
 SELECT (
@@ -75,7 +75,7 @@ def maybe_urgent(leavers: Collection[UUID]) -> Q:
     """A condition that every C1 not made safe, loose end and uncoded report fulfils, and few others.
 
     `leavers`: the keys of all who have left; spelled out, since how many rows they have decides how rows are found.
-    Of the C1 the first 500 by date, and 500 remedials. No statement of its own.
+    Of the C1 the first `MOST_OF_A_HEAP` by date, and so many remedials. No statement of its own.
     """
     return ~Q(code="C3") & (
         Q(not_before=date.min)

@@ -16,12 +16,11 @@ from jobsite.marks import code_mark
 from jobsite.paging import Slice, keyset
 from jobsite.people.models import User
 from jobsite.words import late, near_day, when
-from remedials.works.models import Proof, Remedial, Remedies
+from remedials.works.models import NO_DATE, Proof, Remedial, Remedies
 from remedials.works.states import WORDS, Stage
 
 ORDER = ("step", "number")
 QUEUE = ("danger", "step", "number")
-NO_DATE = date(9999, 12, 31)
 HEADS = ("Number", "Stage", "Codes", "Site", "Work", "Owner", "Next step by", "Observations")
 WORST_FIRST = {Code.C1: 0, Code.C2: 1, Code.FI: 2, "": 3, Code.C3: 4}
 MOST_WORDS = 8
