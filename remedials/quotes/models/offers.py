@@ -8,6 +8,7 @@ from django.contrib.postgres.fields import ArrayField
 from django.db import models
 from django.db.models import Case, Exists, F, OuterRef, Q, QuerySet, Subquery, Sum, Value, When
 from django.db.models.functions import Coalesce
+from django.db.models.lookups import IsNull
 
 from jobsite.ids import new_id
 from jobsite.ledger.models import StoredFile
@@ -82,11 +83,13 @@ class OfferQuerySet(QuerySet["Offer"]):
     def with_standing(self, today: date) -> Self:
         """With `standing`, one of `Standing`: what has lapsed and what is answered in part besides the states."""
         sent = Q(state=State.SENT.value)
-        answered = Line.objects.filter(offer=OuterRef("pk"), kind=LineKind.WORK, answers__stands=True)
+        answered = Line.objects.filter(offer=OuterRef("pk"), kind=LineKind.WORK, answers__stands=True).values("pk")[:1]
+        # Not `Exists`: for the rows of one page the database would gather the answers of all quotes first.
+        partly = IsNull(Subquery(answered), False)
         return self.annotate(
             standing=Case(
                 When(sent & Q(valid_until__lt=today), then=Value(Standing.LAPSED.value)),
-                When(sent & Exists(answered), then=Value(Standing.PARTLY.value)),
+                When(sent & Q(partly), then=Value(Standing.PARTLY.value)),
                 default=F("state"),
                 output_field=models.TextField(),
             )

@@ -49,8 +49,8 @@ def accepted_lines(user: User, first: date, last: date) -> "QuerySet[LineAnswer,
     )
 
 
-def totals_of(rows: "QuerySet[LineAnswer, Any]") -> dict[str, Any]:
-    """`rows` added up, by VAT rate and together, in ready strings; {} for none. One statement."""
+def sums_by_rate(rows: "QuerySet[LineAnswer, Any]") -> list[dict[str, Any]]:
+    """`rows` added up by VAT rate, the highest first: `rate`, whether under the `reverse_charge`, and sums. One statement."""
     sums = {
         "n": Count("pk"),
         "net": Sum("line__price"),
@@ -59,20 +59,22 @@ def totals_of(rows: "QuerySet[LineAnswer, Any]") -> dict[str, Any]:
         "rev": Sum("reverse"),
     }
     bare: Any = rows.order_by().select_related(None)
-    by_rate: list[Any] = list(
-        bare.values("line__rate", "line__offer__reverse_charge")
-        .annotate(**sums)
-        .order_by("-line__rate", "line__offer__reverse_charge")
-    )
+    named = bare.values(rate=F("line__rate"), reverse_charge=F("line__offer__reverse_charge"))
+    return list(named.annotate(**sums).order_by("-rate", "reverse_charge"))
+
+
+def totals_of(rows: "QuerySet[LineAnswer, Any]") -> dict[str, Any]:
+    """`rows` added up, by VAT rate and together, in ready strings; {} for none. One statement."""
+    by_rate = sums_by_rate(rows)
     if not by_rate:
         return {}
-    whole = {name: sum((row[name] for row in by_rate), Decimal(0)) for name in sums}
+    whole = {name: sum((row[name] for row in by_rate), Decimal(0)) for name in ("n", "net", "vat", "to_pay", "rev")}
     return {"rates": [_sums(_rate_words(row), row) for row in by_rate], "whole": _sums("Together", whole)}
 
 
 def _rate_words(row: dict[str, Any]) -> str:
-    rate = f"{row['line__rate'].normalize():f} %"
-    return f"{rate}, reverse charge" if row["line__offer__reverse_charge"] else rate
+    rate = f"{row['rate'].normalize():f} %"
+    return f"{rate}, reverse charge" if row["reverse_charge"] else rate
 
 
 def _sums(head: str, row: dict[str, Any]) -> dict[str, str]:

@@ -25,6 +25,8 @@ def differences(quote: Quote, old: str, new: str, *, now: datetime) -> dict[str,
         "rows": [
             {
                 "what": "The quote itself" if one.what == What.OFFER else f"Line {one.what}",
+                "kind": one.what,
+                "key": one.key,
                 "name": one.name,
                 "changes": one.changes,
             }

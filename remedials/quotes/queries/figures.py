@@ -132,7 +132,8 @@ def spans(user: User, first: date, last: date) -> QuerySet[Offer, Any]:
     """The versions sent from `first` to `last`, with `answered`: when the first answer that stands was given."""
     start, end = instants(first, last)
     sent = Offer.objects.visible_to(user).filter(sent_at__gte=start, sent_at__lt=end).exclude(state=State.DRAFT.value)
-    return sent.annotate(answered=Min("answers__given_at", filter=Q(answers__taken_back_at=None)))
+    answered = Min("answers__given_at", filter=Q(answers__taken_back_at=None))
+    return sent.annotate(answered=answered).only("state", "sent_at", "valid_until")  # what it says is long
 
 
 # --- tables -----------------------------------------------------------------------------------------------------------

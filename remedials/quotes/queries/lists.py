@@ -17,7 +17,7 @@ from jobsite.people.models import User
 from jobsite.premises.models import Site
 from jobsite.words import joined, late, many, money, near_day
 from remedials.quotes.models import Answer, Line, Offer, Question, QuoteSite
-from remedials.quotes.states import STANDING_OPEN, STANDING_WORDS, Standing
+from remedials.quotes.states import STANDING_OPEN, STANDING_WORDS, Standing, State
 
 MOST_WORDS = 8
 SHOWN = 12
@@ -25,8 +25,8 @@ NO_DATE = date(9999, 12, 31)
 NEVER = datetime(9999, 12, 31, tzinfo=clock.LONDON)
 PENNY = Decimal("0.01")
 
-# What somebody of us still has to do something about, or waits for.
-STILL_OPEN = (Standing.DRAFT, *STANDING_OPEN, Standing.LAPSED)
+# What somebody of us still has to do something about, or waits for: with the customer, answered in part, lapsed, a draft.
+STILL_OPEN = (State.DRAFT.value, State.SENT.value)
 SORTS: dict[str, tuple[str, ...]] = {
     "number": ("-quote__number",),
     "lapses": ("lapses", "quote__number"),
@@ -54,7 +54,7 @@ def found_quotes(
     """
     rows: Any = Offer.objects.visible_to(user).current().with_standing(today)
     if state == "open":
-        rows = rows.filter(standing__in=list(STILL_OPEN))
+        rows = rows.filter(state__in=STILL_OPEN)
     elif state == "questions":
         rows = rows.filter(quote__in=Question.objects.filter(open=True).values("quote"))
     elif state:
@@ -81,6 +81,7 @@ def with_columns(rows: Offers) -> Offers:
     return (
         rows.with_sums()  # type: ignore[attr-defined]
         .select_related("quote__party", "quote__owner")
+        .defer("said")
         .annotate(
             lapses=Coalesce("valid_until", Value(NO_DATE)),
             sent=Coalesce("sent_at", Value(NEVER)),

@@ -19,7 +19,8 @@ from jobsite.ledger.rows import made_before
 from jobsite.ledger.rules import canonical
 from jobsite.people.models import User
 from jobsite.people.rights import Right
-from jobsite.premises.models import Unit
+from jobsite.premises.models import Site, Unit
+from jobsite.premises.operations.sharing import Opens
 from jobsite.refused import NotAllowed, Refused
 from remedials.status.copies.queries import KIND, said_of, texts_in, with_texts
 from remedials.status.models import ReportCopy
@@ -28,7 +29,14 @@ from remedials.status.proof.one_maker import one_maker
 TEMPLATE = Path(__file__).resolve().parent.parent / "documents" / "copy.typ"
 TITLE = "Copy of a report, personal data left out"
 CHANGED = "The record changed since this was opened: what is new is shown with the rest. Look it over once more."
+WHY = "The office sent a copy of a report with personal data left out."
 NOT_IN_FORCE = "This report was replaced, or is a draft: copy the one that is in force."
+
+
+def opens_copy(site: Site) -> Opens:
+    """What a private link to a copy opens, as its letter says it."""
+    about = f"A copy of a report on the electrical installation of {site.name}, with personal data left out."
+    return Opens(f"Copy of a report: {site.name}", about)
 
 
 def state_of(said: Mapping[str, Any]) -> str:

@@ -34,7 +34,7 @@ from jobsite.premises.operations.sharing import letter, link_address, send_link
 from jobsite.refused import Refused
 from jobsite.words import when
 from remedials.status.copies import forms, queries
-from remedials.status.copies.operations import CHANGED, make_copy, state_of
+from remedials.status.copies.operations import CHANGED, WHY, make_copy, opens_copy, state_of
 from remedials.status.copies.rules import pieces, without
 from remedials.status.models import ReportCopy
 from remedials.status.queries import whom_to_ring
@@ -48,7 +48,6 @@ MACHINE = (
     "What is marked was found by its form: e-mail addresses, telephone numbers, names on record, and what looks like a name. "
     "It finds not every name and marks what is none. What is sure was left out below; the rest is yours to decide."
 )
-WHY = "The office sent a copy of a report with personal data left out."
 
 
 def _report(request: Request, pk: UUID) -> Inspection:
@@ -187,10 +186,9 @@ def _hand(request: Request, document: Document, site: Site, data: dict[str, Any]
         "thing": document.pk, "expires_at": data["expires_at"], "by": request.user, "now": request.now,
     }  # fmt: skip
     if data["how"] == MAIL and party is not None:
-        about = f"A copy of a report on the electrical installation of {site.name}, with personal data left out."
-        body = letter(party, about=about, note=data["note"], expires_at=data["expires_at"])
-        subject = f"Copy of a report: {site.name}"
-        return send_link(party=party, address=data["email"], subject=subject, body=body, why=WHY, **opens), ""
+        shows = opens_copy(site)
+        body = letter(party, about=shows.about, note=data["note"], expires_at=data["expires_at"])
+        return send_link(party=party, address=data["email"], subject=shows.subject, body=body, why=WHY, **opens), ""
     link, token = make_link(party=party.pk if party else None, sent_to=data["sent_to"], **opens)
     return link, link_address(link, token)
 

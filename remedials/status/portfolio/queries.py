@@ -86,7 +86,7 @@ def portfolio(party: Party, asked: Asked, *, now: datetime) -> shown.Portfolio:
         units=len(units.rows),
         fitting=len(fitting),
         first=first + 1,
-        lines=tuple(_line(own, standing, units) for own, standing in fitting[first : first + SIZE]),
+        lines=tuple(line_of(own, standing, units) for own, standing in fitting[first : first + SIZE]),
         pages=tuple((str(at), "" if at == page else str(at)) for at in range(1, pages + 1)) if pages > 1 else (),
     )
 
@@ -94,7 +94,7 @@ def portfolio(party: Party, asked: Asked, *, now: datetime) -> shown.Portfolio:
 def cells(party: Party, asked: Asked, *, now: datetime) -> list[list[Any]]:
     """All lines that `asked` asks for, for a file: what the page shows, with counts as numbers and days as days."""
     units = units_of(party, now=now)
-    return [_cells(_line(own, standing, units)) for own, standing in narrowed(units, asked)]
+    return [_cells(line_of(own, standing, units)) for own, standing in narrowed(units, asked)]
 
 
 def narrowed(units: Units, asked: Asked) -> list[tuple[facts.OfUnit, rules.Standing]]:
@@ -146,7 +146,8 @@ def name_of(unit: Any) -> str:
     return unit.site.name if unit.whole_site else f"{unit.name}, {unit.site.name}"
 
 
-def _line(own: facts.OfUnit, standing: rules.Standing, units: Units) -> shown.Line:
+def line_of(own: facts.OfUnit, standing: rules.Standing, units: Units) -> shown.Line:
+    """One unit as the page, its file and the API show it."""
     today = units.today
     return shown.Line(
         unit=own.unit.pk,

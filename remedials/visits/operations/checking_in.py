@@ -22,6 +22,7 @@ from jobsite.refused import NotAllowed, Refused
 from jobsite.words import london, span, when
 from remedials.visits.models import CheckIn, Visit
 from remedials.visits.queries.terms import diary_terms
+from remedials.visits.rules.times import there_for
 from remedials.visits.verbs import Verb
 from remedials.works.operations.ground import needed
 
@@ -73,7 +74,7 @@ def _must_be_there(visit: Visit, by: User, at: datetime, late: bool) -> None:
     going = visit.attendances.filter(engineer=by)
     if not (going if late else going.filter(cancelled=False)).exists() or not by.may(Right.DO_WORK):
         raise NotAllowed(NOT_YOURS)
-    if not late and not clock.local_day(visit.start) <= clock.local_day(at) <= clock.local_day(visit.end):
+    if not late and not there_for(visit.start, visit.end, at):
         raise Refused(f"This visit is {span(visit.start, visit.end)}: check in when you are there.")
 
 

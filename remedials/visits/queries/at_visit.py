@@ -11,6 +11,7 @@ from jobsite.words import london, when
 from remedials.visits.models import AlarmCode, CheckIn, SeeTo, SiteKey, Visit
 from remedials.visits.queries.getting_in import key_row, occupiers, see_to_rows
 from remedials.visits.queries.held import held_check_out
+from remedials.visits.rules.times import there_for
 
 
 def of_visit(visit: Visit, user: User, now: datetime) -> dict[str, Any]:
@@ -35,10 +36,9 @@ def of_visit(visit: Visit, user: User, now: datetime) -> dict[str, Any]:
 
 
 def _alone(visit: Visit, user: User, goes: bool, now: datetime) -> dict[str, Any]:
-    """Who is in there alone, and what `user` may do about it; one checks in on a day of the visit only."""
+    """Who is in there alone, and what `user` may do about it; one checks in about the time of the visit only."""
     rows = CheckIn.objects.filter(visit=visit, out_at=None).select_related("user").order_by("in_at")
-    today = clock.local_day(visit.start) <= clock.local_day(now) <= clock.local_day(visit.end)
-    booked = visit.state == Visit.State.BOOKED and today
+    booked = visit.state == Visit.State.BOOKED and there_for(visit.start, visit.end, now)
     mine, others = None, []
     for row in rows:
         heard = f", heard of at {london(row.heard_at):%H:%M}" if row.heard_at else ""

@@ -38,7 +38,7 @@ def my_day(user: User, *, now: datetime) -> dict[str, list[Row]]:
     left = Q(end__lte=begin, lines__active=True, lines__remedial__stage=Stage.BOOKED)
     rows = mine.filter(Q(end__gt=begin, start__lt=end + COMING) | left).select_related("site__customer").distinct()
     visits = list(rows.order_by("start", "pk"))
-    work, around = lines_of(visits).rows(user), _Around(visits, user, now)
+    work, around = lines_of(visits).rows(user, today=today), _Around(visits, user, now)
     shown = [(visit, _row(visit, work.get(visit.pk, []), around)) for visit in visits]
     return {
         "left": [row for visit, row in shown if visit.end <= begin],

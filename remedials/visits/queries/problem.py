@@ -22,6 +22,7 @@ from remedials.visits.queries.problem_work import (
     boards_above,
     looks_at,
     quarter_after,
+    sites_to_plan,
     unbooked,
     work_to_plan,
 )
@@ -103,9 +104,8 @@ def gathered(first: date, days: int, users: Sequence[User], now: datetime) -> Ga
 
 
 def missing_places() -> list[tuple[str, str, str]]:
-    """Sites with work to plan and engineers of which it is not known where they are. Four statements."""
-    sites = {row.site_id: row.site for row in unbooked()}
-    return _places(people.engineers(), sites.values(), driving_table()).missing
+    """Sites with work to plan and engineers of which it is not known where they are. Three statements."""
+    return _places(people.engineers(), sites_to_plan(), driving_table()).missing
 
 
 def driving_table() -> dict[tuple[str, str], tuple[int, float]]:

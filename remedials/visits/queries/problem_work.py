@@ -5,11 +5,11 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from uuid import UUID
 
-from django.db.models import Prefetch, Q
+from django.db.models import Prefetch, Q, QuerySet
 
 from inspections.models import Observation
 from jobsite.premises.choices import FeedKind
-from jobsite.premises.models import Feed
+from jobsite.premises.models import Feed, Site
 from jobsite.sorting import sort_key
 from jobsite.words import day
 from remedials.visits.models import DiaryTerms, SeeTo
@@ -73,6 +73,16 @@ def work_to_plan(
     return found
 
 
+def sites_to_plan() -> list[Site]:
+    """The sites of what is `unbooked`, with what tells where they are. One statement."""
+    sites = Site.objects.filter(pk__in=_unbooked().values("site"))
+    return list(sites.only("pk", "name", "latitude", "longitude", "postcode"))
+
+
+def _unbooked() -> QuerySet[Remedial]:
+    return Remedial.objects.filter(stage=Stage.APPROVED, site__archived_at__isnull=True)
+
+
 def unbooked() -> list[Remedial]:
     """The approved remedials of sites that are not archived, with their open observations. Two statements.
 
@@ -80,8 +90,7 @@ def unbooked() -> list[Remedial]:
     visit until it is booked again.
     """
     items = Prefetch("observations", Observation.objects.open().order_by("number"), to_attr="open_items")
-    rows = Remedial.objects.filter(stage=Stage.APPROVED, site__archived_at__isnull=True)
-    return list(rows.select_related("site", "unit").prefetch_related(items).order_by("number"))
+    return list(_unbooked().select_related("site", "unit").prefetch_related(items).order_by("number"))
 
 
 def boards_above(sites: Iterable[UUID]) -> dict[str, frozenset[str]]:

@@ -8,6 +8,7 @@ from uuid import UUID
 
 from django.db.models import Q
 
+from inspections.choices import Code
 from inspections.models import Observation
 from jobsite import clock
 from jobsite.addresses import address
@@ -17,7 +18,7 @@ from jobsite.people.rights import Right
 from jobsite.premises.choices import RoleAtUnit
 from jobsite.premises.models import PartyAtUnit, SecondSource, Site
 from jobsite.premises.queries import isolation
-from jobsite.words import LONDON, dialled, many, measure, span
+from jobsite.words import LONDON, day, dialled, late, many, measure, span
 from remedials.visits.choices import LineKind
 from remedials.visits.models import Attendance, Visit, VisitLine
 from remedials.visits.queries.access import must_keep_power
@@ -54,10 +55,10 @@ def around(remedials: list[Remedial]) -> dict[str, Any]:
     return ground | {"people": must_keep_power([site]).get(site, [])}
 
 
-def visit_page(visit: Visit, user: User) -> dict[str, Any]:
+def visit_page(visit: Visit, user: User, *, today: date) -> dict[str, Any]:
     """A visit (with its site) for the people who go: where, when, what to isolate, what to do. Twenty statements at most."""
     on_it = lines_of([visit], moved_on=True)
-    rows = on_it.rows(user).get(visit.pk, [])
+    rows = on_it.rows(user, today=today).get(visit.pk, [])
     work = [row for row in rows if not row["moved_on"]]
     to_do = [remedial for line, remedial in on_it.lines if remedial.pk in {row["id"] for row in work if row["close"]}]
     before = before_work(visit.site, to_do, on_it.items)
@@ -144,12 +145,15 @@ class OnVisits:
     lines: list[tuple[VisitLine, Remedial]]
     items: dict[UUID, list[Observation]]
 
-    def rows(self, user: User) -> dict[UUID, list[dict[str, Any]]]:
+    def rows(self, user: User, *, today: date) -> dict[UUID, list[dict[str, Any]]]:
         """By visit, each work in ready strings, with the way to close it for engineers. No statement."""
         found: dict[UUID, list[dict[str, Any]]] = {}
         for line, remedial in self.lines:
             row = _to_do(remedial, self.items.get(remedial.pk, []), line, user)
-            row["moved_on"] = not line.active and self.visits[line.visit_id].state != Visit.State.CANCELLED
+            visit = self.visits[line.visit_id]
+            row["moved_on"] = not line.active and visit.state != Visit.State.CANCELLED
+            by = _missed(self.items.get(remedial.pk, []), visit, today) if row["to_come"] and line.active else None
+            row |= {"late": late(by, today) or "late", "remedy_by": day(by)} if by else {"late": "", "remedy_by": ""}
             if row["moved_on"]:
                 row["power"] = ""  # what goes off is told where the work is done now
             found.setdefault(line.visit_id, []).append(row)
@@ -181,6 +185,7 @@ def _to_do(remedial: Remedial, items: list[Any], line: VisitLine, user: User) ->
         "close": address("works:close", remedial.pk) if closes else "",
         "could_not": address("works:part_done", remedial.pk) if closes and remedial.stage == Stage.BOOKED else "",
         "boards": [o.board_id for o in items],
+        "to_come": to_come,
         "off": _off(remedial, items) if closes else "",
         "marks": [code_mark(o.code, o.made_safe and not o.ended, o.ended == "remedied", o.needs_code) for o in items],
         "minutes": many(remedial.minutes, "minute") if remedial.minutes else "",
@@ -188,6 +193,13 @@ def _to_do(remedial: Remedial, items: list[Any], line: VisitLine, user: User) ->
         "see_to_first": remedial.see_to_first,
         "stage": "" if remedial.stage == Stage.BOOKED else remedial.get_stage_display(),
     }
+
+
+def _missed(items: list[Any], visit: Visit, today: date) -> date | None:
+    """The day by which a danger was to be remedied, where that is past or will be when the visit comes; None else."""
+    limits = [o.remedy_by for o in items if o.remedy_by and not o.ended and o.code != Code.C3]
+    by = min(limits, default=None)
+    return by if by and by < max(today, clock.local_day(visit.start)) else None
 
 
 def _off(remedial: Remedial, items: list[Any]) -> str:

@@ -10,12 +10,24 @@ from datetime import UTC, date, datetime, time, timedelta
 from jobsite.words import LONDON
 
 MINUTES_A_DAY = 1440
+NEAR = timedelta(hours=4)
+"""How long before a visit and after it somebody may be there for it, also across midnight. Our own choice."""
 Window = tuple[int, int]  # from, up to
 
 
 def midnight(on: date) -> datetime:
     """The instant at which the day `on` begins in London, in UTC."""
     return datetime.combine(on, time.min, tzinfo=LONDON).astimezone(UTC)
+
+
+def there_for(start: datetime, end: datetime, at: datetime) -> bool:
+    """Whether who is there at the instant `at` may be there for the visit from `start` to `end`.
+
+    So on each of its days in London, and near it at night: who comes at a quarter to twelve for half past midnight, or
+    works on after it, is there alone all the same.
+    """
+    same_day = start.astimezone(LONDON).date() <= at.astimezone(LONDON).date() <= end.astimezone(LONDON).date()
+    return same_day or start - NEAR <= at <= end + NEAR
 
 
 def minute_of(instant: datetime, first: date) -> int:

@@ -25,7 +25,7 @@ def visit(request: Request, pk: UUID) -> HttpResponse:
     row = the_visit(request, pk)
     kept = record_of(row, request.user, now=request.now)
     context = {
-        "visit": queries.visit_page(row, request.user),
+        "visit": queries.visit_page(row, request.user, today=clock.local_day(request.now)),
         "getting_in": of_visit(row, request.user, request.now),
         "kept": kept,
         "goes": request.user.may(Right.DO_WORK),
