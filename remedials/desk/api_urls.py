@@ -9,6 +9,7 @@ from remedials.desk.api.people import urls as people
 from remedials.desk.api.premises import urls as premises
 from remedials.desk.api.quotes import urls as quotes
 from remedials.desk.api.status import urls as status
+from remedials.desk.api.together import urls as together
 from remedials.desk.api.visits import urls as visits
 from remedials.desk.api.works import urls as works
 
@@ -23,4 +24,5 @@ urlpatterns = [
     *visits.urlpatterns,
     *due.urlpatterns,
     *status.urlpatterns,
+    *together.urlpatterns,
 ]

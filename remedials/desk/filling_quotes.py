@@ -108,7 +108,7 @@ class Quotes:
 
     def _send(self) -> None:
         """Most were sent at some time of the last two years; what was sent lately and not answered is still open."""
-        changed = ("state", "sent_at", "sent_by", "sent_how", "sent_to", "fingerprint", "file", "valid_until")
+        changed = ("state", "said", "sent_at", "sent_by", "sent_how", "sent_to", "fingerprint", "file", "valid_until")
         self.fate = {offer.pk: self.random.choice(STATES) for offer in self.offers}
         for offer in self.offers:
             if (fate := self.fate[offer.pk]) != "draft":
@@ -124,6 +124,7 @@ class Quotes:
         Offer.objects.bulk_update(self.offers, ["state", "ended_at", "end_reason"], batch_size=500)
 
     def _mark_sent(self, offer: Offer, at: datetime) -> None:
+        offer.said = offer_as_said(offer, now=at)
         offer.state, offer.sent_at, offer.sent_by, offer.sent_how = "sent", at, self.by, "email"
         offer.sent_to, offer.file = "customer@example.com", self.file
         offer.fingerprint = hashlib.sha256(offer.pk.bytes).hexdigest()
@@ -167,7 +168,6 @@ class Quotes:
 
     def _send_long(self, offer: Offer) -> None:
         """It says what it offers, and a link opens it."""
-        offer.said = offer_as_said(offer, now=self.now)
         self._mark_sent(offer, self.now)
         offer.save()
         digest = hashlib.sha256(TOKEN.encode()).digest()

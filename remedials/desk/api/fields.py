@@ -6,9 +6,7 @@ from rest_framework import serializers
 from rest_framework.fields import empty
 
 from jobsite.premises.choices import LINES
-from remedials.desk.api.ground import Key, Moment, Text
-
-__all__ = ["Changes", "Keys", "Line", "Moment", "Nothing", "Number", "Phases", "Words"]
+from remedials.desk.api.ground import Key, Text
 
 LONGEST_LINE, LONGEST_WORDS = 200, 4000
 MOST_AT_ONCE = 500
@@ -57,6 +55,8 @@ class Phases(serializers.ListField):
     def to_internal_value(self, data: Any) -> list[str]:
         """Each phase once, in order."""
         given = super().to_internal_value(data)
+        if len(given) > len(LINES):  # DRF counts what is left after this, where each stands once
+            raise serializers.ValidationError(f"At most {len(LINES)} phases.")
         return [line for line in LINES if line in given]
 
 

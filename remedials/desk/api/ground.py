@@ -1,12 +1,13 @@
 """What every view of the API stands on: its right, its rows, its fields, and how a verb is done."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from datetime import date, datetime
 from typing import Any, ClassVar
 from uuid import UUID
 
 from django.db import models
 from django.db.models import QuerySet
+from django.http import QueryDict
 from django.shortcuts import get_object_or_404
 from drf_spectacular.renderers import OpenApiJsonRenderer, OpenApiJsonRenderer2
 from drf_spectacular.utils import extend_schema, extend_schema_view
@@ -19,6 +20,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
+from jobsite.api.bodies import as_described
 from jobsite.api.headers import KEY_HEADER, MATCH_HEADER, must_have_key, version_meant
 from jobsite.fields import FIRST_YEAR, LAST_YEAR
 from jobsite.people.guard import SECOND_STEP_FIRST
@@ -101,12 +103,7 @@ class Whole(serializers.IntegerField):
 
 
 class Key(serializers.UUIDField):
-    """The key of a row, as text: DRF's own field would take a number too."""
-
-    def to_internal_value(self, data: Any) -> UUID:
-        if not isinstance(data, str):
-            self.fail("invalid", value=data)
-        return super().to_internal_value(data)
+    """The key of a row, as text."""
 
 
 def rows(view: APIView, model: Any) -> QuerySet[Any]:
@@ -118,23 +115,6 @@ class UnknownRow(ValidationError):
     """A body names rows that are not there, or not for this person: well formed, and told apart by its type."""
 
     problem_type = "urn:problem:rows:unknown"
-
-
-def only_known(body: serializers.BaseSerializer[Any], data: Any) -> None:
-    """Raises ValidationError for fields that nothing reads, also those of rows within: a misspelt one would be lost."""
-    if wrong := _unknown(body, data):
-        raise ValidationError(wrong)
-
-
-def _unknown(body: Any, data: Any) -> Any:
-    if isinstance(body, serializers.ListSerializer | serializers.ListField) and isinstance(data, list):
-        found = [_unknown(body.child, one_of) for one_of in data]
-        return found if any(found) else None
-    if not isinstance(body, serializers.Serializer) or not isinstance(data, Mapping):
-        return None
-    wrong: dict[str, Any] = {str(name): ["There is no such field."] for name in data if name not in body.fields}
-    within = {name: _unknown(field, data.get(name)) for name, field in body.fields.items()}
-    return wrong | {name: errors for name, errors in within.items() if errors}
 
 
 def one(view: APIView, model: type[models.Model], pk: UUID, field: str) -> Any:
@@ -192,7 +172,7 @@ class Act(Door):
         if self.versioned:
             self.seen = version_meant(request, thing)
         body = self.get_serializer(data=request.data)
-        only_known(body, request.data)
+        as_described(body, request.data, of_json=not isinstance(request.data, QueryDict))
         body.is_valid(raise_exception=True)
         return Response(self.answers(self.do(thing, body.validated_data)).data, status=self.status)
 

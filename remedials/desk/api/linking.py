@@ -18,6 +18,10 @@ NOTED = "draft-observations"
 NOTES = re.compile(r"/api/v1/inspections/\{id\}/(note-observation|note-again|bring-back)/")
 
 
+# Rows that have no address, with the field that names the row they are about, and its noun.
+ABOUT = {"PortfolioUnitShown": ("unit", "units"), "AcceptedLineShown": ("line", "quote-lines")}
+
+
 @dataclass(frozen=True)
 class Reader:
     """An address that reads one row: `key` is what its parameter is called."""
@@ -26,9 +30,9 @@ class Reader:
     key: str
     operation: str
 
-    def link(self, where: str, said: str) -> dict[str, Any]:
-        """A link to it; `where` in the answer the row stands."""
-        parameters = {self.key: f"$response.body#{where}/{self.key}"}
+    def link(self, where: str, said: str, field: str = "") -> dict[str, Any]:
+        """A link to it; `where` in the answer the row stands, and in which `field` of it the key if not in its own."""
+        parameters = {self.key: f"$response.body#{where}/{field or self.key}"}
         return {"operationId": self.operation, "parameters": parameters, "description": said}
 
 
@@ -44,6 +48,10 @@ def lead_on(result: dict[str, Any], generator: Any, request: Any, public: bool) 
             row = _listed(schemas.get(shown, {}))
             if reader := _of(readers[row], path) or _own(readers, path, schemas.get(row, {})):
                 answer["links"] = {"ReadFirst": reader.link("/results/0", "The first row of the list.")}
+            elif row in ABOUT:
+                field, noun = ABOUT[row]
+                of = next(one for several in readers.values() for one in several if one.noun == noun)
+                answer["links"] = {"ReadFirst": of.link("/results/0", "What the first row is about.", field)}
     return result
 
 

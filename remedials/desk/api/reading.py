@@ -1,8 +1,11 @@
 """What every noun of the API stands on: its rows, its list, its filters."""
 
+import re
+from collections.abc import Collection
 from typing import Any, ClassVar
 
 import django_filters
+from django.core.exceptions import ValidationError as Unclear
 from django.db.models import QuerySet
 from django_filters.rest_framework import DjangoFilterBackend, FilterSet
 from drf_spectacular.utils import extend_schema
@@ -14,6 +17,7 @@ from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from jobsite.api.headers import ETAG_HEADER, etag
+from jobsite.api.patterns import YEARS_OF_INSTANTS
 from remedials.desk.api.ground import Door
 
 YES_OR_NO = [("true", "true"), ("false", "false")]
@@ -32,13 +36,38 @@ class OnlyKnown(BaseFilterBackend):
         known = self.always | set(getattr(view, "filterset_class").base_filters)  # noqa: B009 - mypy does not know it
         if unknown := sorted(set(request.query_params) - known):
             raise ValidationError({name: ["There is no such filter."] for name in unknown})
-        if empty := sorted(
-            name
-            for name, values in request.query_params.lists()
-            if name not in self.always and not all(value.strip() for value in values)
-        ):
-            raise ValidationError({name: ["Say what to look for, or leave this filter out."] for name in empty})
+        refuse_empty(request, but=self.always)
         return queryset
+
+
+def refuse_empty(request: Request, *, but: Collection[str] = ()) -> None:
+    """Raises ValidationError where a filter, other than `but`, says nothing: all would be answered as if it were a part."""
+    said = request.query_params.lists()
+    if empty := sorted(name for name, values in said if name not in but and not all(value.strip() for value in values)):
+        raise ValidationError({name: ["Say what to look for, or leave this filter out."] for name in empty})
+
+
+def only_asked(request: Request, *names: str) -> None:
+    """Raises ValidationError for a query that a view which reads it itself does not know, or that says nothing."""
+    if unknown := sorted(set(request.query_params) - set(names)):
+        raise ValidationError({name: ["There is no such filter."] for name in unknown})
+    refuse_empty(request, but=OnlyKnown.always)
+
+
+class InstantField(django_filters.fields.IsoDateTimeField):
+    """An instant of our time: of years far off the database knows no time of day."""
+
+    def to_python(self, value: Any) -> Any:
+        """The instant that is meant. Raises ValidationError for a year that is none of ours."""
+        if value and not re.match(YEARS_OF_INSTANTS, str(value).strip()):
+            raise Unclear("The year must be between 1901 and 2198.")
+        return super().to_python(value)
+
+
+class InstantFilter(django_filters.IsoDateTimeFilter):
+    """By an instant (RFC 3339)."""
+
+    field_class = InstantField
 
 
 class Archived(FilterSet):
@@ -64,6 +93,14 @@ class Rows(Door):
         if getattr(self, "swagger_fake_view", False):
             return self.queryset.none()
         return self.queryset.visible_to(self.request.user)  # type: ignore[attr-defined]
+
+
+class OfTheFirm(Rows):
+    """Rows of the firm itself, which stand at no site: whoever holds the view's right sees all of them."""
+
+    def get_queryset(self) -> QuerySet[Any]:
+        """All: the right is the door."""
+        return self.queryset.none() if getattr(self, "swagger_fake_view", False) else self.queryset.all()
 
 
 class List(ListModelMixin, Rows):

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, time
 from decimal import Decimal
 from functools import partial
+from itertools import chain, count, islice
 from pathlib import Path
 from typing import IO, Any
 from uuid import UUID
@@ -27,11 +28,22 @@ from openpyxl.utils import get_column_letter
 from jobsite.people.models import User
 from jobsite.refused import Refused
 from jobsite.words import LONDON
+from remedials.desk.bulk.heads import HEADS
 from remedials.desk.bulk.kinds import BOOKS, Kind, kinds, unknown
 from remedials.desk.bulk.writing import PIECE, snapshot
 from remedials.status.record.history import verbs
 
 AT_ONCE = 2_000
+CONTENTS, COLUMNS = "Contents", "Columns"
+WHICH_FIELD = "For programs: the field that each column of these sheets shows, as the archive names it."
+OF_OTHERS = {
+    "account.EmailAddress": "The e-mail address by which each person signs in.",
+    "inspections.FactCorrection": "One correction of a published fact from a day on; the latest that holds is in force.",
+    "people.SignIn": "What happened at the door, and by which means.",
+    "quotes.Quote": "What is offered to one party, in one or several versions, under one number that is never used again.",
+    "visits.Plan": "One asking for a plan: which days, whom it may send, how hard it searches.",
+}
+"""Kinds that say nothing of themselves, or speak to programmers."""
 LONGEST = 32_767
 """Characters that a cell holds (Microsoft's published limits of worksheets)."""
 MOST_ROWS = 1_048_575
@@ -87,11 +99,21 @@ class Made:
 
 @dataclass(frozen=True)
 class Column:
-    """A column of a sheet: its head, what is read for it, and how that is said."""
+    """A column of a sheet: its head, the field that programs know it by, what is read for it, and how that is said."""
 
     head: str
+    field: str
     reads: tuple[str, ...]
     say: Say
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A sheet as the contents name it; one without rows is not made."""
+
+    name: str
+    kind: Kind
+    rows: int
 
 
 def write_workbooks(to: IO[bytes], *, now: datetime) -> Made:
@@ -140,35 +162,72 @@ def save_workbooks(path: Path, *, now: datetime) -> Made:
 
 def _write_book(to: IO[bytes], held: Sequence[Kind], people: dict[UUID, str], made: Made) -> None:
     book = Workbook(write_only=True)
+    there: list[Sheet] = []
     for kind in held:
-        columns = columns_of(kind, people)
-        sheet, number, count = None, 1, 0
-        for row in _rows(kind, columns):
-            if sheet is None or count == MOST_ROWS:
-                sheet, count, number = _sheet(book, kind, columns, number), 0, number + 1
-                made.sheets += 1
-            sheet.append([cell(sheet, value) for value in row])
-            count += 1
-            made.rows += 1
-        if sheet is None:
-            _sheet(book, kind, columns, 1)
-            made.sheets += 1
+        sheets = list(_write_sheets(book, kind, columns_of(kind, people)))
+        made.sheets += len(sheets)
+        made.rows += sum(sheet.rows for sheet in sheets)
+        there += sheets or [Sheet(kind.sheet, kind, 0)]
+    _write_contents(book, there, _write_columns(book, there, people))
     book.save(to)
 
 
-def _sheet(book: Any, kind: Kind, columns: Sequence[Column], number: int) -> Any:
-    name = kind.sheet if number == 1 else f"{kind.sheet[:26]} ({number})"
-    sheet = book.create_sheet(name[:31])
+def _write_sheets(book: Any, kind: Kind, columns: Sequence[Column]) -> Iterator[Sheet]:
+    """The rows of one kind: no sheet for none, a second one where the first is full."""
+    rows = iter(_rows(kind, columns))
+    for number in count(1):
+        some = islice(rows, MOST_ROWS)
+        if (first := next(some, None)) is None:
+            return
+        name = kind.sheet if number == 1 else f"{kind.sheet[:26]} ({number})"
+        sheet = headed(book, name[:31], [column.head for column in columns])
+        written = 0
+        for row in chain([first], some):
+            sheet.append([cell(sheet, value) for value in row])
+            written += 1
+        yield Sheet(name[:31], kind, written)
+
+
+def headed(book: Any, name: str, heads: Sequence[str], *, at: int | None = None) -> Any:
+    """A new sheet with its heads, which stay in sight."""
+    sheet = book.create_sheet(name, at)
     sheet.freeze_panes = "A2"
-    for at, column in enumerate(columns, start=1):
-        sheet.column_dimensions[get_column_letter(at)].width = min(40, max(12, len(column.head) + 2))
-    heads = []
-    for column in columns:
-        head = WriteOnlyCell(sheet, column.head)
-        head.font = Font(bold=True)
-        heads.append(head)
-    sheet.append(heads)
+    for place, head in enumerate(heads, start=1):
+        sheet.column_dimensions[get_column_letter(place)].width = min(40, max(12, len(head) + 2))
+    bold = [WriteOnlyCell(sheet, head) for head in heads]
+    for one in bold:
+        one.font = Font(bold=True)
+    sheet.append(bold)
     return sheet
+
+
+def _write_contents(book: Any, there: Sequence[Sheet], columns: int) -> None:
+    """The first sheet: what there is, and what there is none of."""
+    sheet = headed(book, CONTENTS, ["Sheet", "What it holds", "Rows"], at=0)
+    sheet.column_dimensions["A"].width, sheet.column_dimensions["B"].width = 34, 110
+    for one in there:
+        sheet.append([cell(sheet, one.name), cell(sheet, holds(one.kind)), one.rows or "none: no sheet"])
+    sheet.append([cell(sheet, COLUMNS), cell(sheet, WHICH_FIELD), columns])
+
+
+def _write_columns(book: Any, there: Sequence[Sheet], people: dict[UUID, str]) -> int:
+    """The last sheet: by which name programs, and the archive, know each column. How many there are."""
+    sheet = headed(book, COLUMNS, ["Sheet", "Column", "Field"])
+    for letter in "ABC":
+        sheet.column_dimensions[letter].width = 40
+    named = [(one, column) for one in there if one.rows for column in columns_of(one.kind, people)]
+    told = [(one.name, column.head, f"{one.kind.label}.{column.field}") for one, column in named]
+    for words in told or [("none", "none", "none")]:
+        sheet.append([cell(sheet, word) for word in words])
+    return len(named)
+
+
+def holds(kind: Kind) -> str:
+    """What a kind of row is, in a sentence."""
+    if kind.model._meta.auto_created:
+        return "Which belong together: a row for each pair."
+    said = " ".join((kind.model.__doc__ or "").split()).replace("`", "")
+    return OF_OTHERS.get(kind.label) or f"{said.partition('. ')[0].removesuffix('.')}."
 
 
 def _rows(kind: Kind, columns: Sequence[Column]) -> Iterator[list[Any]]:
@@ -196,9 +255,9 @@ def columns_of(kind: Kind, people: dict[UUID, str]) -> list[Column]:
         if field.is_relation and field.related_model is not None:
             own += _pointing(kind, field)
         if field.primary_key or (field.is_relation and not _is_named(field)):
-            keys.append(Column(_key_head(field), (field.attname,), _one))
+            keys.append(Column(_key_head(kind, field), field.name, (field.attname,), _one))
         elif not field.is_relation and field.name != "sort":
-            own.append(Column(head_of(field), (field.attname,), _say(kind, field, people)))
+            own.append(Column(head_of(kind, field), field.name, (field.attname,), _say(kind, field, people)))
     return own + keys
 
 
@@ -209,15 +268,18 @@ def _is_named(field: Any) -> bool:
 def _pointing(kind: Kind, field: Any) -> Iterator[Column]:
     names = NAMES.get(field.related_model._meta.label, ())
     if names:
-        yield Column(head_of(field), tuple(f"{field.name}__{name}" for name in names), _joined)
+        reads = tuple(f"{field.name}__{name}" for name in names)
+        yield Column(head_of(kind, field), field.name, reads, _joined)
 
 
-def _key_head(field: Any) -> str:
-    return "Key" if field.primary_key and not field.is_relation else f"Key of {head_of(field).lower()}"
+def _key_head(kind: Kind, field: Any) -> str:
+    return "Key" if field.primary_key and not field.is_relation else f"Key of {head_of(kind, field).lower()}"
 
 
-def head_of(field: Any) -> str:
-    """A column's head in words: "Ze (Ω)", "Recorded by"."""
+def head_of(kind: Kind, field: Any) -> str:
+    """A column's head in the words of the pages: "Ze (Ω)", "Recorded by"."""
+    if said := HEADS.get(f"{kind.label}.{field.name}") or HEADS.get(field.name):
+        return said
     words = str(field.name).split("_")
     unit = UNITS.get(words[-1]) if len(words) > 1 else None
     said = " ".join(words[:-1] if unit else words)

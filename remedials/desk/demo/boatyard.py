@@ -1,5 +1,7 @@
 """A boatyard with eight boards, solar panels, a borrowed neutral, and an old report that nobody acted on."""
 
+from decimal import Decimal
+
 from inspections.choices import Quantity
 from inspections.operations import add_limitation, give_danger_notice, look_again, make_safe
 from jobsite.people.operations import person_left
@@ -10,6 +12,7 @@ from remedials.desk.demo.pictures import after_picture
 from remedials.desk.demo.story import Story
 from remedials.works.operations import Required
 
+BREAKS_KA = Decimal(10)  # printed on each device of the intake
 # What the cooker circuit is read again for after its joint was renewed, as the tester showed it.
 RETESTED = {Quantity.INSULATION: ">200", Quantity.POLARITY: "OK", Quantity.LOOP: "0.71"}
 
@@ -50,7 +53,7 @@ def supply_the_yard(story: Story, site, supply):
         zdb_ohm="0.180",
     )
     ways = {
-        way: story.circuit(intake, way, name, device, arrangement="distribution")
+        way: story.circuit(intake, way, name, device, arrangement="distribution", breaking_capacity_ka=BREAKS_KA)
         for way, name, device in (
             ("1", "Workshop", "C63"),
             ("2", "Slip hoist", "C63"),

@@ -58,6 +58,13 @@ class Story:
         self.now = datetime.combine(on, time(hour), tzinfo=clock.LONDON).astimezone(timezone.get_default_timezone())
         return on
 
+    def working_day(self, ahead: int) -> date:
+        """So many working days from today, weekends left out: two that are apart stay apart, whatever day it is loaded on."""
+        day = self.today
+        for _ in range(ahead):
+            day += timedelta(days=1 if day.weekday() < FRIDAY else 7 - day.weekday())
+        return day
+
     def date(self, days_ago: int) -> date:
         """The date that many days before today."""
         return self.today - timedelta(days=days_ago)
@@ -197,10 +204,8 @@ class Story:
         self.do(works.approve_remedial, remedial, given_by=by_whom, how=how, given_on=on, **more)
 
     def book(self, remedials: Sequence[Remedial], days_ago: int, hour: int, hours: int = 2, **more: Any) -> Any:
-        """Book a visit; `days_ago` negative is in the days to come, then on a working day."""
-        day = self.date(days_ago)
-        if days_ago < 0 and day.weekday() > FRIDAY:
-            day += timedelta(days=7 - day.weekday())
+        """Book a visit; `days_ago` negative is in the days to come, of which working days are counted."""
+        day = self.working_day(-days_ago) if days_ago < 0 else self.date(days_ago)
         start = datetime.combine(day, time(hour), tzinfo=clock.LONDON)
         engineer = more.pop("engineer", None) or self.cast.engineer
         end = start + timedelta(hours=hours)

@@ -8,7 +8,7 @@ from inspections.operations import report_defect
 from jobsite import clock
 from jobsite.people.models import User
 from jobsite.premises.models import Site
-from remedials.desk.demo.story import FRIDAY, Story
+from remedials.desk.demo.story import Story
 from remedials.visits import operations as visits
 from remedials.visits.choices import Answered, AskedHow, Effort
 from remedials.visits.models import Visit
@@ -65,7 +65,7 @@ def _inspection_and_call_out(story: Story, at: dict[str, Site]) -> None:
     )  # fmt: skip
     story.make(visits.record_confirmation, visit, answered=Answered.CONFIRMED, how=AskedHow.PHONE, whom="the caretaker")
     house = at["3 Lantern Row"]
-    again = _book(story, house, 6, 13, 2, story.cast.lent, units=[house.units.get()])
+    again = _book(story, house, 4, 13, 2, story.cast.lent, units=[house.units.get()])
     story.make(visits.ask_whether_it_suits, again, how=AskedHow.PHONE, whom="Mr Wren")
 
 
@@ -86,7 +86,7 @@ def _moved(story: Story, house: Site) -> None:
         outage="Flat 4 off for half an hour",
         outage_with="Ms O. Larkspur",
     )
-    start = _working_day(story, 4, 14)
+    start = _working_day(story, 4, 12)
     story.do(
         visits.move_visit, visit, start=start, end=start + timedelta(hours=1), engineers=[story.cast.engineer],
         version=visit.version, reason="Ms Larkspur is at home a day later.", despite=visit.despite,
@@ -125,10 +125,8 @@ def _emergency(story: Story, at: dict[str, Site]) -> None:
 
 
 def _working_day(story: Story, ahead: int, hour: int) -> datetime:
-    """An hour of the day so many days from today, or of the Monday after where that is a weekend."""
-    day = story.date(-ahead)
-    day += timedelta(days=7 - day.weekday() if day.weekday() > FRIDAY else 0)
-    return datetime.combine(day, time(hour), tzinfo=clock.LONDON)
+    """An hour of the day so many working days from today."""
+    return datetime.combine(story.working_day(ahead), time(hour), tzinfo=clock.LONDON)
 
 
 def _book(story: Story, site: Site, ahead: int, hour: int, hours: int, who: User, **what: Any) -> Visit:

@@ -6,7 +6,7 @@ from datetime import date
 from typing import Any
 from uuid import UUID
 
-from django.db.models import OuterRef
+from django.db.models import OuterRef, Q
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
@@ -54,7 +54,8 @@ def open_observations(site: Site) -> list[Observation]:
 
 def steps_of(site: Site, user: User, *, today: date) -> tuple[Steps, Steps]:
     """The leading due row of each observation, and of each remedial, of `site`. One statement."""
-    rows = list(rows_due(user, today=today).filter(site=site).select_related("owner"))
+    of_either = Q(observation__isnull=False) | Q(remedial__isnull=False)
+    rows = list(rows_due(user, today=today).filter(of_either, site=site).select_related("owner"))
     return _leading(rows, "observation"), _leading(rows, "remedial")
 
 

@@ -71,10 +71,12 @@ def _group(kind: str, heading: str, page: str, rows: list[Any]) -> dict[str, Any
             "detail": row[3],
             "mark": _mark(kind, row[4]),
             "more": _stage(kind, row[4]),
+            "key": row[1],
+            "said": row[4],
         }
         for row in rows[:SHOWN]
     ]
-    return {"heading": heading, "rows": shown, "more": len(rows) > SHOWN}
+    return {"kind": kind, "heading": heading, "rows": shown, "more": len(rows) > SHOWN}
 
 
 def _mark(kind: str, said: str) -> str:

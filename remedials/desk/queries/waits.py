@@ -132,7 +132,7 @@ def _times(user: User) -> Iterator[Wait]:
 def _quotes(user: User) -> Iterator[Wait]:
     """Quotes that are with the customer. No prices here."""
     rows = Offer.objects.visible_to(user).filter(state=State.SENT)
-    for row in rows.select_related("quote__party", "quote__owner"):
+    for row in rows.select_related("quote__party", "quote__owner").defer("said"):
         quote = row.quote
         sent = clock.local_day(row.sent_at or row.made_at)
         yield Wait(

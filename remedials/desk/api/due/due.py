@@ -4,20 +4,15 @@ from datetime import date
 from typing import Any
 
 import django_filters
-from django.core.exceptions import BadRequest
 from django.db.models import QuerySet
 from django_filters.rest_framework import FilterSet
 from drf_spectacular.utils import extend_schema, extend_schema_view
 from rest_framework import serializers
-from rest_framework.exceptions import NotFound
-from rest_framework.pagination import BasePagination
-from rest_framework.request import Request
-from rest_framework.response import Response
-from rest_framework.utils.urls import replace_query_param
 
 from inspections.choices import Code
 from jobsite import clock
-from jobsite.api.keyset import KeysetPages
+from jobsite.api.keyset import ForwardPages
+from jobsite.paging import Slice
 from remedials.desk.api.reading import NOT_CODED, YES_OR_NO, List
 from remedials.due.models import DueRow
 from remedials.due.queries import HEAP_WORDS, NO_DATE, narrowed, rows_due, slice_of_rows
@@ -73,36 +68,12 @@ class DueFilter(FilterSet):
         return rows.filter(loose=value == "true")
 
 
-class DuePages(BasePagination):
-    """Pages by the key of the page's own order; only forwards."""
+class DuePages(ForwardPages):
+    """Pages by the key of the page's own order."""
 
-    cursor_query_param = "cursor"
-    schema_of = KeysetPages()
-
-    def paginate_queryset(self, queryset: Any, request: Request, view: Any = None) -> list[Any]:
-        """One page, in two statements. Raises NotFound for a cursor that we did not make."""
-        self.request = request
-        size = self.schema_of.get_page_size(request) or KeysetPages.page_size
-        try:
-            found = slice_of_rows(queryset, after=request.query_params.get(self.cursor_query_param, ""), size=size)
-        except BadRequest:
-            raise NotFound(self.schema_of.invalid_cursor_message) from None
-        self.next = found.next
-        return found.rows
-
-    def get_paginated_response(self, data: Any) -> Response:
-        """The page with the address of the one after it."""
-        here = self.request.build_absolute_uri()
-        after = replace_query_param(here, self.cursor_query_param, self.next) if self.next else None
-        return Response({"next": after, "previous": None, "results": data})
-
-    def get_paginated_response_schema(self, schema: Any) -> Any:
-        """The same shape as of the other lists."""
-        return self.schema_of.get_paginated_response_schema(schema)
-
-    def get_schema_operation_parameters(self, view: Any) -> Any:
-        """The same parameters as of the other lists."""
-        return self.schema_of.get_schema_operation_parameters(view)
+    def slice_of(self, rows: Any, *, after: str, size: int, view: Any) -> Slice:
+        """One page, in two statements."""
+        return slice_of_rows(rows, after=after, size=size)
 
 
 @extend_schema_view(get=extend_schema(summary="What is due, in the order of the page: by date, then by danger."))

@@ -13,6 +13,7 @@ from jobsite.api.examples import key
 from jobsite.people.rights import Right
 from jobsite.premises.models import Board, Site, Unit
 from jobsite.refused import Refused
+from remedials.desk.api.fields import Nothing
 from remedials.desk.api.ground import Act, Day, Key, Text, Whole, one, some, verb
 from remedials.desk.api.inspections.ground import (
     WITH_A_FILE,
@@ -182,17 +183,11 @@ class LimitationAct(BelowAct):
     right = Right.INSPECT
 
 
-class NothingMore(serializers.Serializer):
-    """A body without fields."""
-
-    example: dict[str, Any] = {}
-
-
 @verb(InspectionShown, summary="Take a limitation off a draft.")
 class RemoveLimitation(LimitationAct):
     """The answer shows the draft."""
 
-    serializer_class = NothingMore
+    serializer_class = Nothing
 
     def do(self, thing: Limitation, given: dict[str, Any]) -> Inspection:
         operations.remove_limitation(thing, **self.doing)

@@ -22,6 +22,7 @@ from remedials.desk.api.inspections.papers import (
     PaperRequestShown,
     WholePaperShown,
 )
+from remedials.desk.api.status.handed import copies_seen
 
 SETTLED = [("", "still to be done"), (PaperAnswer.DONE.value, "done"), (PaperAnswer.NOT_NEEDED.value, "not needed")]
 CAME = [(SupplyCame.GIVEN.value, "given"), (SupplyCame.REFUSED.value, "refused to take it")]
@@ -197,6 +198,9 @@ class PaperSupplied(ToWhom):
     how = serializers.ChoiceField(choices=SupplyHow.choices)
     on = Day()
     document = optional_key(help_text="One of the documents that were made for it.")
+    copy = optional_key(
+        help_text="A copy of a report without personal data that they were given; kept in place of a receipt."
+    )
     note = Text(required=False)
     receipt = Uploaded(help_text="What shows it, at most 20 MB; in a multipart form.")
     settles = serializers.BooleanField(required=False, default=False)
@@ -214,9 +218,18 @@ class RecordSupply(PaperAct):
         to = [Recipient(one.name, one.party) for one in chosen(thing, given.pop("to"))]
         somebody, document = given.pop("somebody"), given.pop("document")
         to += [Recipient(somebody)] if somebody else []
-        given |= kept(given.pop("receipt"), now=self.request.now, field="receipt")  # type: ignore[attr-defined]
+        receipt, copy = given.pop("receipt"), given.pop("copy")
+        if receipt and copy:
+            raise Refused("Name a copy or send a receipt, not both.", field="copy")
+        given |= self._copy(copy) if copy else kept(receipt, now=self.request.now, field="receipt")  # type: ignore[attr-defined]
         given["document"] = self._document(thing, document)
         return whole(operations.record_supply(thing, to=to, **given, **self.doing))
+
+    def _copy(self, named: Any) -> dict[str, Any]:
+        found = copies_seen(self.request.user).filter(pk=named).first()
+        if found is None:
+            raise UnknownRow({"copy": ["There is no such copy."]})
+        return {"file": found.document.file, "file_name": found.document.name}
 
     def _document(self, paper: Paper, named: Any) -> PaperDocument | None:
         found = paper.documents.filter(pk=named).first() if named else None

@@ -10,8 +10,9 @@ from inspections.models import Inspection, Observation
 from jobsite.api.examples import key
 from jobsite.people.rights import Right
 from jobsite.refused import ChangedMeanwhile
+from remedials.desk.api.fields import Nothing
 from remedials.desk.api.ground import Key, Text, Whole, verb
-from remedials.desk.api.inspections.drafting import InspectionAct, NothingMore
+from remedials.desk.api.inspections.drafting import InspectionAct
 from remedials.desk.api.inspections.ground import MOST_AT_ONCE, optional_key, placed, several
 from remedials.desk.api.inspections.nouns import ObservationShown
 from remedials.desk.api.inspections.reports import InspectionShown
@@ -123,7 +124,7 @@ class CountedAgain(serializers.Serializer):
 class CountDatesAgain(InspectionAct):
     """The report itself stays as it is."""
 
-    serializer_class = NothingMore
+    serializer_class = Nothing
 
     def do(self, thing: Inspection, given: dict[str, Any]) -> Any:
         return {"changed": operations.count_dates_again(thing, **self.doing)}

@@ -12,8 +12,9 @@ from jobsite.api.examples import key
 from jobsite.ids import new_id
 from jobsite.people.rights import Right
 from jobsite.refused import Refused
+from remedials.desk.api.fields import Nothing
 from remedials.desk.api.ground import Act, Day, Key, Text, one, verb
-from remedials.desk.api.inspections.drafting import InspectionAct, NothingMore
+from remedials.desk.api.inspections.drafting import InspectionAct
 from remedials.desk.api.inspections.ground import WITH_A_FILE, Changed, Upload, optional_key, photographs, placed
 from remedials.desk.api.inspections.nouns import ObservationShown
 from remedials.desk.api.inspections.reports import InspectionShown
@@ -150,7 +151,7 @@ class ChangeObservation(DraftedAct):
 class DropObservation(DraftedAct):
     """The answer shows the draft."""
 
-    serializer_class = NothingMore
+    serializer_class = Nothing
 
     def do(self, thing: Observation, given: dict[str, Any]) -> Any:
         operations.drop_observation(thing, **self.doing)

@@ -45,6 +45,7 @@ class ReadingFilter(FilterSet):
     board = django_filters.UUIDFilter(field_name="board_id")
     circuit = django_filters.UUIDFilter(field_name="circuit_id")
     inspection = django_filters.UUIDFilter(field_name="inspection_id")
+    instrument = django_filters.UUIDFilter(field_name="instrument_id")
     quantity = django_filters.ChoiceFilter(choices=QUANTITIES)
     verdict = django_filters.ChoiceFilter(choices=Verdict.choices)
 

@@ -17,8 +17,9 @@ from jobsite.api.examples import key
 from jobsite.people.rights import Right
 from jobsite.premises.models import Site, Unit
 from jobsite.refused import Refused
+from remedials.desk.api.fields import Nothing
 from remedials.desk.api.ground import Act, Day, Key, Text, one, verb
-from remedials.desk.api.inspections.drafting import EDITIONS, OUTCOMES, NothingMore, limit_days
+from remedials.desk.api.inspections.drafting import EDITIONS, OUTCOMES, limit_days
 from remedials.desk.api.inspections.ground import WITH_A_FILE, Uploaded, optional_key, several
 from remedials.desk.api.inspections.intakes import WholeIntakeShown
 
@@ -167,7 +168,7 @@ class IntakeAct(Act):
 
 @verb(WholeIntakeShown, summary="Read a file, or take it in, in this request: where no worker has begun to.")
 class ReadHere(IntakeAct):
-    serializer_class = NothingMore
+    serializer_class = Nothing
 
     def do(self, thing: Intake, given: dict[str, Any]) -> Intake:
         now = self.request.now  # type: ignore[attr-defined]
@@ -180,7 +181,7 @@ class ReadHere(IntakeAct):
 class ReadAgain(IntakeAct):
     """What was found before is forgotten."""
 
-    serializer_class = NothingMore
+    serializer_class = Nothing
 
     def do(self, thing: Intake, given: dict[str, Any]) -> Intake:
         return operations.read_again(thing, **self.doing)

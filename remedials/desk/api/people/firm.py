@@ -20,8 +20,8 @@ from jobsite.people.rights import Right
 from jobsite.premises.models import Party, Site
 from remedials.desk.api.fields import Changes, Line, Nothing, Words
 from remedials.desk.api.ground import Act, Day, verb
-from remedials.desk.api.people.ground import New, OfTheFirm
-from remedials.desk.api.reading import YES_OR_NO, List, One, Rows
+from remedials.desk.api.people.ground import New
+from remedials.desk.api.reading import YES_OR_NO, List, OfTheFirm, One, Rows
 
 LONGEST_DAYS = 3650
 
@@ -159,6 +159,7 @@ class LinkShown(serializers.ModelSerializer):
 class LinkFilter(FilterSet):
     site = django_filters.UUIDFilter()
     party = django_filters.UUIDFilter()
+    thing = django_filters.UUIDFilter(label="the one quote, offered times, visit or copy that it opens")
     purpose = django_filters.ChoiceFilter(choices=PrivateLink.Purpose.choices)
 
 

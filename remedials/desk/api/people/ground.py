@@ -1,20 +1,10 @@
-"""Rows that stand at no site: whoever holds the right sees all of them."""
+"""Verbs on what stands at no site: whoever holds the right may do them to all of it."""
 
 from typing import Any
 
-from django.db.models import QuerySet
 from django.shortcuts import get_object_or_404
 
 from remedials.desk.api.ground import Act
-from remedials.desk.api.reading import Rows
-
-
-class OfTheFirm(Rows):
-    """Rows of the firm itself, all of them."""
-
-    def get_queryset(self) -> QuerySet[Any]:
-        """All: the view's right is the door."""
-        return self.queryset.none() if getattr(self, "swagger_fake_view", False) else self.queryset.all()
 
 
 class FirmAct(Act):

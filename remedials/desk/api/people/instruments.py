@@ -2,16 +2,25 @@
 
 from typing import Any
 
+from django.http import Http404, HttpResponse
 from rest_framework import serializers
 
 from jobsite.api.examples import key
+from jobsite.ledger.files import read_file
 from jobsite.people import operations
 from jobsite.people.models import Instrument, InstrumentCheck, InstrumentFault
 from jobsite.people.rights import Right
+from jobsite.refused import Refused
 from remedials.desk.api.fields import Line, Nothing, Words
+from remedials.desk.api.files import PDF, File
+from remedials.desk.api.files import file as gives
+from remedials.desk.api.files import kept as as_received
 from remedials.desk.api.ground import Day, Key, verb
+from remedials.desk.api.inspections.ground import PDF as PDF_MARK
+from remedials.desk.api.inspections.ground import WITH_A_FILE, Uploaded, kept
 from remedials.desk.api.people.ground import FirmAct, New
 from remedials.desk.api.people.nouns import CheckShown, FaultShown, InstrumentShown
+from remedials.desk.api.reading import OfTheFirm
 
 Kind, Result = InstrumentCheck.Kind, InstrumentCheck.Result
 
@@ -55,7 +64,8 @@ class Checked(serializers.Serializer):
     kind = serializers.ChoiceField(choices=Kind.choices, required=False, default=Kind.CALIBRATION.value)
     result = serializers.ChoiceField(choices=Result.choices, required=False, default=Result.PASSED.value)
     due = Day(required=False, allow_null=True, default=None)
-    certificate = Line(required=False)
+    certificate = Line(required=False, help_text="The number of the certificate.")
+    file = Uploaded(help_text="The certificate itself, a PDF of at most 20 MB; in a multipart form.")
     note = Words(required=False)
     last_good_on = Day(required=False, allow_null=True, default=None)
 
@@ -66,9 +76,30 @@ class Checked(serializers.Serializer):
 class Check(InstrumentAct):
     right = Right.INSPECT  # a calibration takes a manager: the operation decides
     serializer_class = Checked
+    parser_classes = WITH_A_FILE
 
     def do(self, thing: Instrument, given: dict[str, Any]) -> InstrumentCheck:
+        file = given.pop("file")
+        if file is not None and file.read(len(PDF_MARK)) != PDF_MARK:
+            raise Refused("This file is not a PDF.", field="file")
+        if file is not None:
+            file.seek(0)
+            given["file"] = kept(file, now=self.request.now)["file"]  # type: ignore[attr-defined]
         return operations.check_instrument(thing, **given, **self.doing)
+
+
+@gives(PDF, summary="The certificate of an accuracy check, as it was given.")
+class CheckFile(OfTheFirm, File):
+    """404 where the check has none."""
+
+    right = Right.INSPECT
+    queryset = InstrumentCheck.objects.filter(file__isnull=False).select_related("file")
+
+    def answer(self, row: InstrumentCheck) -> HttpResponse:
+        """The PDF byte for byte."""
+        if row.file is None:
+            raise Http404
+        return as_received(read_file(row.file), PDF, f"check-of-{row.checked_on}.pdf")
 
 
 class FoundWrong(serializers.Serializer):

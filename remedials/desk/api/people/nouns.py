@@ -19,8 +19,7 @@ from jobsite.people.models import (
     WorkingWeek,
 )
 from jobsite.people.rights import Right, Role
-from remedials.desk.api.people.ground import OfTheFirm
-from remedials.desk.api.reading import YES_OR_NO, Archived, List, One
+from remedials.desk.api.reading import YES_OR_NO, Archived, List, OfTheFirm, One
 
 ROLES = [(role.value, role.value) for role in Role]
 

@@ -38,6 +38,7 @@ urlpatterns = [
     path("instruments/<uuid:pk>/find-wrong/", instruments.FindWrong.as_view(), name="find_instrument_wrong"),
     path("instruments/<uuid:pk>/archive/", instruments.Archive.as_view(), name="archive_instrument"),
     *read("instrument-checks", nouns.CHECKS, "instrument_checks", "instrument_check"),
+    path("instrument-checks/<uuid:pk>/file/", instruments.CheckFile.as_view(), name="instrument_check_file"),
     path("firm/", firm.TheFirm.as_view(), name="firm"),
     path("firm/describe/", firm.Describe.as_view(), name="describe_firm"),
     *read("policies", (firm.Policies, firm.OnePolicy), "policies", "policy"),

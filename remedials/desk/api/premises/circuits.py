@@ -33,9 +33,10 @@ def choice(pairs: Any) -> serializers.ChoiceField:
 
 
 class OfCircuit(serializers.Serializer):
-    """A way of a board and the circuit on it. Rating in amperes, residual current in mA, conductors in mm².
+    """A way of a board and the circuit on it. Rating in amperes, residual current in mA, conductors in mm² and m.
 
-    `poles`: conductors that the device disconnects, the neutral counted. `must_not_lose_power`: medical equipment, alarms.
+    `poles`: conductors that the device disconnects, the neutral counted. `breaking_capacity_ka`: as printed on the device.
+    `length_m`: from the board to the furthest point, one way. `must_not_lose_power`: medical equipment, alarms.
     """
 
     way = Whole(min_value=1, max_value=999)
@@ -48,12 +49,14 @@ class OfCircuit(serializers.Serializer):
     device_type = Line(required=False, help_text="B, C, D; 1 to 4; gG.")
     rating_a = Number(max_digits=6, decimal_places=1)
     poles = maybe(4, 1)
+    breaking_capacity_ka = Number(max_digits=5, decimal_places=1)
     rcd_kind = choice(choices.RcdKind.choices)
     rcd_ma = maybe(30000, 1)
     rcd_shared = serializers.BooleanField(required=False, default=False)
     arrangement = choice(choices.Arrangement.choices)
     line_mm2 = Number(max_digits=6, decimal_places=2)
     cpc_mm2 = Number(max_digits=6, decimal_places=2)
+    length_m = Number(max_digits=6, decimal_places=1)
     points = maybe(9999, help_text="Points served.")
     must_not_lose_power = Line(required=False)
     spare = serializers.BooleanField(required=False, default=False)
@@ -76,6 +79,7 @@ class CircuitAdded(OfCircuit):
         "rcd_kind": "A",
         "rcd_ma": 30,
         "line_mm2": "10.00",
+        "length_m": "14.5",
     }
 
 

@@ -13,8 +13,7 @@ from jobsite.premises.models import Party, Site, Unit
 from jobsite.premises.operations.sharing import WHY, Opens, letter, opens_portfolio, opens_site, send_link
 from jobsite.premises.queries.sharing import may_be_given, more_than_theirs, parts_at
 from jobsite.refused import Refused
-from remedials.desk.api.fields import Moment
-from remedials.desk.api.ground import Act, Key, Text, one, verb
+from remedials.desk.api.ground import Act, Key, Moment, Text, one, verb
 from remedials.desk.api.premises.parties import LONGEST_EMAIL
 
 LONGEST_NOTE = 2000
@@ -56,6 +55,7 @@ class Sends(Act):
     """Sends it."""
 
     right = Right.SHARE_STATUS
+    why = WHY
 
     def send(self, party: Party, opened: Opens, given: dict[str, Any], **opens: Any) -> PrivateLink:
         """Make the link and the message that brings it."""
@@ -65,7 +65,7 @@ class Sends(Act):
         ends: datetime = given["expires_at"]
         body = letter(party, about=opened.about, note=given["note"], expires_at=ends)
         return send_link(
-            id=given["id"], party=party, address=address, subject=opened.subject, body=body, why=WHY, expires_at=ends,
+            id=given["id"], party=party, address=address, subject=opened.subject, body=body, why=self.why, expires_at=ends,
             **opens, **self.doing,
         )  # fmt: skip
 

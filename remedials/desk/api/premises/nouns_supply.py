@@ -49,7 +49,7 @@ class BoardShown(serializers.ModelSerializer):
 
 
 class CircuitShown(serializers.ModelSerializer):
-    """A way of a board and the circuit on it. Rating in amperes, residual current in mA, conductors in mm².
+    """A way of a board and the circuit on it. Rating in amperes, residual current in mA, conductors in mm² and m.
 
     `phase` "3": three-phase. `designation` is what the firm says it is, `label_found` what is written at the board.
     """
@@ -58,9 +58,9 @@ class CircuitShown(serializers.ModelSerializer):
         model = Circuit
         fields = [
             "id", "site", "board", "unit", "way", "phase", "label_found", "label_noted_by", "label_noted_on", "designation",
-            "verified_by", "verified_on", "verified_how", "device_standard", "device_type", "rating_a", "poles", "rcd_kind",
-            "rcd_ma", "rcd_shared", "arrangement", "line_mm2", "cpc_mm2", "points", "must_not_lose_power", "spare",
-            "blanked", "retired_at", "version",
+            "verified_by", "verified_on", "verified_how", "device_standard", "device_type", "rating_a", "poles",
+            "breaking_capacity_ka", "rcd_kind", "rcd_ma", "rcd_shared", "arrangement", "line_mm2", "cpc_mm2", "length_m",
+            "points", "must_not_lose_power", "spare", "blanked", "retired_at", "version",
         ]  # fmt: skip
 
 

@@ -10,8 +10,8 @@ from jobsite.people.rights import Right
 from jobsite.premises import choices, operations
 from jobsite.premises.models import Board, Circuit, Site, Supply, SwitchingTest
 from jobsite.refused import Refused
-from remedials.desk.api.fields import MOST_AT_ONCE, Keys, Line, Moment, Words
-from remedials.desk.api.ground import Act, Key, some, verb
+from remedials.desk.api.fields import MOST_AT_ONCE, Keys, Line, Words
+from remedials.desk.api.ground import Act, Key, Moment, some, verb
 from remedials.desk.api.premises.boards import BoardAct, feeder_of
 from remedials.desk.api.premises.nouns_found import SwitchingTestShown
 from remedials.desk.api.premises.nouns_supply import FeedShown

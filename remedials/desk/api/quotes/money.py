@@ -22,7 +22,7 @@ class InPounds(serializers.Serializer):
 
 
 class Sum(serializers.DecimalField):
-    """A sum that somebody sends: pounds without VAT, as text or a number, whole pence."""
+    """A sum that somebody sends: pounds without VAT, as text, whole pence."""
 
     def __init__(self, **kwargs: Any) -> None:
         usual: dict[str, Any] = {"max_digits": 12, "decimal_places": 2, "min_value": 0, "help_text": NET}

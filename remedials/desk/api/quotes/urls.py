@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from remedials.desk.api.quotes import building, going_out, prices, pricing, quotes, said
+from remedials.desk.api.quotes import accounts, building, differing, going_out, prices, pricing, quotes, said
 
 VERBS = [
     ("terms/set/", pricing.SetTerms, "set_terms"),
@@ -46,6 +46,10 @@ urlpatterns = [
     path("costings/<uuid:pk>/", prices.OneCosting.as_view(), name="costing"),
     path("quotes/", quotes.Quotes.as_view(), name="quotes"),
     path("quotes/<uuid:pk>/", quotes.OneQuote.as_view(), name="quote"),
+    path("quotes/figures/", accounts.QuoteFigures.as_view(), name="quote_figures"),
+    path("quotes/<uuid:pk>/difference/", differing.Difference.as_view(), name="quote_difference"),
+    path("accepted-lines/", accounts.AcceptedLines.as_view(), name="accepted_lines"),
+    path("accepted-lines/sums/", accounts.AcceptedSums.as_view(), name="accepted_sums"),
     path("offers/", quotes.Offers.as_view(), name="offers"),
     path("offers/<uuid:pk>/", quotes.OneOffer.as_view(), name="offer"),
     path("offers/<uuid:pk>/document/", quotes.OfferDocument.as_view(), name="offer_document"),

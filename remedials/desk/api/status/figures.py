@@ -11,9 +11,11 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from jobsite import clock
+from jobsite.api.patterns import NOT_BLANK, YEARS
 from jobsite.people.rights import Right
 from jobsite.premises.choices import Nation
 from remedials.desk.api.ground import Marked
+from remedials.desk.api.reading import refuse_empty
 from remedials.desk.figures.forms import FiguresNarrowing, PeriodNarrowing
 from remedials.desk.figures.queries.access import without_access
 from remedials.desk.figures.queries.ages import ages
@@ -31,15 +33,16 @@ KINDS = [
     (PERCENT, "per cent"),
     (TEXT, "words"),
 ]
-WORDS = {"type": "string", "maxLength": 200}
+WORDS = {"type": "string", "maxLength": 200, "pattern": NOT_BLANK}
+A_DAY = {"type": "string", "format": "date", "pattern": YEARS}
 PLACES = [
     OpenApiParameter("nation", str, enum=list(Nation.values), description="Sites in this nation alone."),
     OpenApiParameter("site", WORDS, description="Words of the site: name, address, post code or number."),
     OpenApiParameter("customer", WORDS, description="Words of the customer's name."),
 ]
 PERIOD = [
-    OpenApiParameter("since", date, description="The first day, included; left out: a year before `until`."),
-    OpenApiParameter("until", date, description="The last day, included; left out: today."),
+    OpenApiParameter("since", A_DAY, description="The first day, included; left out: a year before `until`."),
+    OpenApiParameter("until", A_DAY, description="The last day, included; left out: today."),
 ]
 
 
@@ -78,6 +81,13 @@ def plain(value: Any) -> Any:
     return value.isoformat() if isinstance(value, date) else value
 
 
+def shown_table(table: Table) -> dict[str, Any]:
+    """A table as it is shown."""
+    rows = [[plain(value) for value in row] for row in table.rows]
+    names = ("key", "title", "says", "columns", "totals", "empty")
+    return {name: getattr(table, name) for name in names} | {"rows": rows}
+
+
 class FiguresView(Marked):
     """One page of figures."""
 
@@ -89,6 +99,7 @@ class FiguresView(Marked):
         form = self.form(request.query_params, today=clock.local_day(request.now))  # type: ignore[attr-defined]
         if unknown := sorted(set(request.query_params) - set(form.fields)):
             raise ValidationError({name: ["There is no such filter."] for name in unknown})
+        refuse_empty(request)
         if not form.is_valid():
             raise ValidationError({name: [str(word) for word in words] for name, words in form.errors.items()})
         tables = self.tables(form)
@@ -96,18 +107,13 @@ class FiguresView(Marked):
             "counted": form.narrowed().in_words(request.user),  # type: ignore[arg-type]
             "caution": CAUTIONS.get(self.page, ""),
             "currency": "GBP",
-            "tables": [self._shown(table) for table in tables],
+            "tables": [shown_table(table) for table in tables],
         }
         return Response(FiguresShown(shown).data)
 
     def tables(self, form: Any) -> list[Table]:
         """The tables for what was chosen."""
         raise NotImplementedError
-
-    def _shown(self, table: Table) -> dict[str, Any]:
-        rows = [[plain(value) for value in row] for row in table.rows]
-        names = ("key", "title", "says", "columns", "totals", "empty")
-        return {name: getattr(table, name) for name in names} | {"rows": rows}
 
 
 def figure(summary: str, *more: OpenApiParameter) -> Any:

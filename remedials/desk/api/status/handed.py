@@ -1,11 +1,13 @@
 """What customers are handed: documents of a place, and copies of reports without personal data."""
 
+import re
 from typing import Any
 from uuid import UUID
 
 import django_filters
 from django.db.models import QuerySet
 from django.http import Http404, HttpResponse
+from django.shortcuts import get_object_or_404
 from django_filters.rest_framework import FilterSet
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema, extend_schema_view
@@ -15,18 +17,24 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from inspections.models import Inspection
+from jobsite import clock
 from jobsite.api.examples import key
+from jobsite.api.patterns import KEY
 from jobsite.downloads import as_pdf
 from jobsite.ledger.files import read_file
+from jobsite.people.models import PrivateLink
 from jobsite.people.rights import Right
-from jobsite.premises.models import Site, Unit
+from jobsite.premises.models import Party, Site, Unit
+from jobsite.premises.queries.sharing import may_be_given, parts_at
 from jobsite.refused import Refused
 from remedials.desk.api.files import PDF, File
 from remedials.desk.api.files import file as gives
 from remedials.desk.api.ground import Act, Key, Text, one, verb
-from remedials.desk.api.reading import List, One, Rows
+from remedials.desk.api.premises.links import LinkSentShown, Sends, Sent
+from remedials.desk.api.reading import List, One, Rows, refuse_empty
 from remedials.status.copies import queries
-from remedials.status.copies.operations import make_copy, state_of
+from remedials.status.copies.operations import WHY as WHY_A_COPY
+from remedials.status.copies.operations import make_copy, opens_copy, state_of
 from remedials.status.copies.rules import surely_in, without
 from remedials.status.facts import Scope, scope_at
 from remedials.status.models import ReportCopy
@@ -38,11 +46,12 @@ OF_UNIT = OpenApiParameter("unit", UUID, description="Of this unit alone; withou
 
 
 def asked_for(view: Any) -> UUID | None:
-    """The unit in the address. Raises ValidationError for what is no key."""
-    try:
-        return UUID(view.request.query_params["unit"]) if view.request.query_params.get("unit") else None
-    except ValueError:
-        raise ValidationError({"unit": ["This is no key."]}) from None
+    """The unit in the address. Raises ValidationError for what is no key, and where it is named but not said."""
+    refuse_empty(view.request, but=set(view.request.query_params) - {"unit"})
+    said = view.request.query_params.get("unit")
+    if said is not None and not re.fullmatch(KEY, said):
+        raise ValidationError({"unit": ["This is no key."]})
+    return UUID(said) if said else None
 
 
 # --- documents of a place ---------------------------------------------------------------------------------------------
@@ -146,6 +155,12 @@ class CopyFilter(FilterSet):
     site = django_filters.UUIDFilter(field_name="document__site")
 
 
+def copies_seen(user: Any) -> QuerySet[ReportCopy]:
+    """Copies of reports on the sites that `user` sees."""
+    seen = Site.objects.visible_to(user).values("pk")
+    return ReportCopy.objects.filter(document__site__in=seen).select_related("document__file")
+
+
 class OfCopies:
     """Copies of reports on the sites that this person sees."""
 
@@ -155,8 +170,7 @@ class OfCopies:
         """Those; none while the schema is drawn."""
         if getattr(self, "swagger_fake_view", False):
             return ReportCopy.objects.none()
-        seen = Site.objects.visible_to(self.request.user).values("pk")
-        return ReportCopy.objects.filter(document__site__in=seen).select_related("document__file")
+        return copies_seen(self.request.user)
 
 
 @extend_schema_view(get=extend_schema(summary="Copies of reports without personal data."))
@@ -268,3 +282,36 @@ class MakeCopy(Act):
             raise Refused(f"Leave this out: {named}. If it may stand, say so.", field="texts")
         document = make_copy(thing, id=given["id"], unit=unit, texts=texts, seen=given["seen"], **self.doing)
         return ReportCopy.objects.select_related("document").get(pk=document.pk)
+
+
+class CopySent(Sent):
+    """To whom: the customer, or who is something at a unit there, also a tenant who is yet to move in.
+
+    `email` empty: the address that is recorded. `note`: a word of your own in the e-mail. `id` is made by the sender.
+    """
+
+    party = Key()
+
+    example = Sent.example | {"party": key("party")}
+
+
+@verb(LinkSentShown, status=201, summary="Send a private link to a copy of a report.")
+class SendCopyLink(Sends):
+    """Links that there are: private-links with this copy as their `thing`."""
+
+    model = ReportCopy
+    serializer_class = CopySent
+    why = WHY_A_COPY
+
+    def thing(self) -> ReportCopy:
+        """The copy, if this person sees its site."""
+        return get_object_or_404(copies_seen(self.request.user), pk=self.kwargs["pk"])
+
+    def do(self, thing: ReportCopy, given: dict[str, Any]) -> PrivateLink:
+        document, party = thing.document, one(self, Party, given["party"], "party")
+        site = get_object_or_404(Site, pk=document.site)
+        parts = parts_at(site, clock.local_day(self.doing["now"]), before_their_day=True)
+        if not may_be_given(site, parts).filter(pk=party.pk).exists():
+            raise Refused(f"{party.name} is neither the customer nor entered at a unit of this site.", field="party")
+        opens = {"purpose": PrivateLink.Purpose.COPY, "site": site.pk, "unit": document.unit, "thing": document.pk}
+        return self.send(party, opens_copy(site), given, **opens)

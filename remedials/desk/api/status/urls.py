@@ -30,6 +30,7 @@ urlpatterns = [
     path("report-copies/", handed.Copies.as_view(), name="report_copies"),
     path("report-copies/<uuid:pk>/", handed.OneCopy.as_view(), name="report_copy"),
     path("report-copies/<uuid:pk>/file/", handed.CopyFile.as_view(), name="report_copy_file"),
+    path("report-copies/<uuid:pk>/send-link/", handed.SendCopyLink.as_view(), name="send_copy_link"),
     path("inspections/<uuid:pk>/texts/", handed.Texts.as_view(), name="report_texts"),
     path("inspections/<uuid:pk>/make-copy/", handed.MakeCopy.as_view(), name="make_report_copy"),
     path("figures/ages/", figures.Ages.as_view(), name="figures_ages"),

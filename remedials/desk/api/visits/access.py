@@ -8,6 +8,7 @@ from rest_framework import serializers
 from jobsite.api.examples import key
 from jobsite.people.rights import Right
 from jobsite.premises.models import Site, Unit
+from remedials.desk.api.fields import Nothing
 from remedials.desk.api.ground import Act, Day, Key, Text, one, rows, verb
 from remedials.desk.api.visits.site import AccessTimeShown, ClosedDaysShown, OccupierShown
 from remedials.visits.models import AccessTime, ClosedDays, OccupierNote
@@ -24,10 +25,6 @@ class SiteAct(Act):
         """What was given, the unit as a row."""
         unit = given.pop("unit", None)
         return given | {"unit": one(self, Unit, unit, "unit") if unit else None}
-
-
-class NothingSaid(serializers.Serializer):
-    """Nothing needs to be said."""
 
 
 class AccessTimeAdded(serializers.Serializer):
@@ -64,7 +61,7 @@ class RemoveAccessTime(Act):
 
     model = AccessTime
     right = Right.BOOK
-    serializer_class = NothingSaid
+    serializer_class = Nothing
 
     def do(self, thing: AccessTime, given: dict[str, Any]) -> AccessTime:
         access.remove_access_time(thing, **self.doing)
@@ -99,7 +96,7 @@ class RemoveClosedDays(Act):
 
     model = ClosedDays
     right = Right.BOOK
-    serializer_class = NothingSaid
+    serializer_class = Nothing
 
     def do(self, thing: ClosedDays, given: dict[str, Any]) -> ClosedDays:
         access.remove_closed_days(thing, **self.doing)

@@ -21,7 +21,7 @@ from jobsite.refused import Refused
 from remedials.desk.api.files import XLSX, File, file
 from remedials.desk.api.ground import Act, verb
 from remedials.desk.api.reading import List, Rows
-from remedials.desk.api.visits.firm import OfTheFirm
+from remedials.desk.api.visits.firm import OursAlone
 from remedials.visits.driving.table import HEADS, read_table
 from remedials.visits.forms.planning import MOST_BYTES
 from remedials.visits.models import DrivingTime
@@ -45,7 +45,7 @@ class DrivingTimeFilter(FilterSet):
     to_district = django_filters.CharFilter()
 
 
-class TheTable(OfTheFirm, Rows):
+class TheTable(OursAlone, Rows):
     """It is the office's."""
 
     right = Right.BOOK
@@ -93,7 +93,7 @@ class TableHolds(serializers.Serializer):
     rows = serializers.IntegerField()
 
 
-class TableAct(OfTheFirm, Act):
+class TableAct(OursAlone, Act):
     """A verb on the table."""
 
     model = DrivingTime

@@ -6,7 +6,7 @@ from django.http import Http404
 from rest_framework.request import Request
 
 
-class OfTheFirm:
+class OursAlone:
     """Before a view: 404 for a subcontractor, as on the page."""
 
     def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:

@@ -20,7 +20,7 @@ from remedials.desk.api.files import PDF, File, file, kept
 from remedials.desk.api.ground import Act, Day, Key, Moment, Text, one, verb
 from remedials.desk.api.reading import List, One, Rows
 from remedials.desk.api.visits.booking import VisitAct
-from remedials.desk.api.visits.firm import OfTheFirm
+from remedials.desk.api.visits.firm import OursAlone
 from remedials.desk.queries.visits import own
 from remedials.visits.choices import AttemptHow
 from remedials.visits.models import Attempt, CheckIn, Visit
@@ -76,7 +76,7 @@ class OneAttempt(OwnAttempts, One):
 
 
 @file("image/jpeg", summary="The photograph of an attempt to get in.")
-class AttemptPhoto(OfTheFirm, OwnAttempts, File):
+class AttemptPhoto(OursAlone, OwnAttempts, File):
     """404 where there is none; none for a subcontractor, as on the page."""
 
     queryset = Attempt.objects.select_related("photo")
@@ -88,7 +88,7 @@ class AttemptPhoto(OfTheFirm, OwnAttempts, File):
 
 
 @file(PDF, summary="A letter that asks to be let in, as it went out.")
-class AttemptLetter(OfTheFirm, OwnAttempts, File):
+class AttemptLetter(OursAlone, OwnAttempts, File):
     """Byte for byte; 404 where there is none; none for a subcontractor, as on the page."""
 
     queryset = Attempt.objects.select_related("letter")

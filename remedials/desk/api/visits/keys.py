@@ -7,8 +7,8 @@ from rest_framework import serializers
 from jobsite.api.examples import key
 from jobsite.people.rights import Right
 from jobsite.premises.models import Site
+from remedials.desk.api.fields import Nothing
 from remedials.desk.api.ground import Act, Day, Key, Text, colleague, verb
-from remedials.desk.api.visits.access import NothingSaid
 from remedials.desk.api.visits.site import CodeShown, KeyShown
 from remedials.visits.models import AlarmCode, SiteKey
 from remedials.visits.operations import codes, keys
@@ -109,7 +109,7 @@ class RetireCode(Act):
 
     model = AlarmCode
     right = Right.BOOK
-    serializer_class = NothingSaid
+    serializer_class = Nothing
 
     def do(self, thing: AlarmCode, given: dict[str, Any]) -> AlarmCode:
         return codes.retire_code(thing, **self.doing)

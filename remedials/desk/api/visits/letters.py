@@ -11,11 +11,12 @@ from jobsite.ledger.files import read_file
 from jobsite.ledger.models import Document
 from jobsite.people.rights import Right
 from jobsite.premises.models import Site
+from jobsite.refused import Refused
 from remedials.desk.api.files import PDF, File, file, kept
 from remedials.desk.api.ground import Act, Day, Key, Text, some, verb
 from remedials.desk.api.visits.access import SiteAct
 from remedials.desk.api.visits.booking import keys_field
-from remedials.desk.api.visits.firm import OfTheFirm
+from remedials.desk.api.visits.firm import OursAlone
 from remedials.desk.api.visits.getting_in import AttemptShown
 from remedials.visits.choices import AttemptHow
 from remedials.visits.models import Attempt
@@ -39,7 +40,7 @@ class ReplyNoted(serializers.Serializer):
 
 
 @verb(AttemptShown, summary="Keep what they replied to an attempt to get in.")
-class NoteReply(OfTheFirm, Act):
+class NoteReply(OursAlone, Act):
     """Once: what came after it is an attempt of its own. The same again: nothing more happens."""
 
     model = Attempt
@@ -99,12 +100,6 @@ class DaysToPrint(serializers.Serializer):
 
     example = {"first": "2025-02-03", "last": "2026-02-03"}
 
-    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
-        """The days in order."""
-        if attrs["last"] < attrs["first"]:
-            raise serializers.ValidationError({"last": ["The last day lies before the first."]})
-        return attrs
-
 
 class PrintedShown(serializers.ModelSerializer):
     """Attempts as they were printed and kept. `size` in bytes; the file stands at `printed-attempts/<id>/file/`."""
@@ -124,12 +119,14 @@ class PrintAttempts(SiteAct):
 
     def do(self, thing: Site, given: dict[str, Any]) -> Document:
         asked = self.with_unit(given)
+        if asked["last"] < asked["first"]:
+            raise Refused("The last day lies before the first.", field="last")
         made = evidence(thing, asked["unit"], asked["first"], asked["last"], now=self.doing["now"])
         return keep_evidence(made, thing, asked["unit"], **self.doing)
 
 
 @file(PDF, summary="Attempts to get in, as they were printed and kept.")
-class PrintedAttempts(OfTheFirm, File):
+class PrintedAttempts(OursAlone, File):
     """Byte for byte, so that whoever is shown it can have it checked."""
 
     right = Right.BOOK

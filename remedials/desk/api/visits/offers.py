@@ -15,7 +15,7 @@ from jobsite.premises.models import Party, Site, Unit
 from remedials.desk.api.ground import Act, Day, Key, Moment, Text, one, some, verb
 from remedials.desk.api.reading import List, One, Rows
 from remedials.desk.api.visits.booking import colleagues, keys_field
-from remedials.desk.api.visits.firm import OfTheFirm
+from remedials.desk.api.visits.firm import OursAlone
 from remedials.desk.api.visits.getting_in import AttemptShown
 from remedials.visits.models import Attempt, OfferedTime, TimesOffer
 from remedials.visits.operations import times, times_mail
@@ -52,7 +52,7 @@ class TimesOfferFilter(FilterSet):
     state = django_filters.ChoiceFilter(choices=TimesOffer.STATES)
 
 
-class FirmsOffers(OfTheFirm, Rows):
+class FirmsOffers(OursAlone, Rows):
     """Times offered are the office's to read."""
 
     right = Right.BOOK
@@ -126,7 +126,7 @@ class OfferTimes(Act):
         return times.offer_times(thing, **given, **self.doing)
 
 
-class OfferAct(OfTheFirm, Act):
+class OfferAct(OursAlone, Act):
     """A verb on one offer."""
 
     model = TimesOffer

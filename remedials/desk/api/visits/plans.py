@@ -15,7 +15,7 @@ from jobsite.people.rights import Right
 from remedials.desk.api.ground import Act, Day, Key, Text, UnknownRow, Whole, verb
 from remedials.desk.api.reading import List, One, Rows
 from remedials.desk.api.visits.booking import colleagues, keys_field
-from remedials.desk.api.visits.firm import OfTheFirm
+from remedials.desk.api.visits.firm import OursAlone
 from remedials.desk.api.visits.visits import VisitShown
 from remedials.visits.choices import Effort, PlanState, ProposalState
 from remedials.visits.models import Plan, Proposal, Unplanned, Visit
@@ -57,7 +57,7 @@ class PlanFilter(FilterSet):
     state = django_filters.ChoiceFilter(choices=PlanState.choices)
 
 
-class FirmsPlans(OfTheFirm, Rows):
+class FirmsPlans(OursAlone, Rows):
     """Plans are the office's."""
 
     right = Right.BOOK
@@ -108,7 +108,7 @@ class ProposalFilter(FilterSet):
         return rows.filter(remedials=value)
 
 
-class FirmsProposals(OfTheFirm, Rows):
+class FirmsProposals(OursAlone, Rows):
     """What plans propose is the office's to decide."""
 
     right = Right.BOOK
@@ -139,7 +139,7 @@ class OneProposal(FirmsProposals, One):
 # --- to do ------------------------------------------------------------------------------------------------------------
 
 
-class PlanAct(OfTheFirm, Act):
+class PlanAct(OursAlone, Act):
     """A verb on one plan."""
 
     model = Plan
@@ -225,7 +225,7 @@ class AcceptAll(PlanAct):
         return {"visits": visits, "refused": [{"pk": one.pk, "why": why} for one, why in refused]}
 
 
-class ProposalAct(OfTheFirm, Act):
+class ProposalAct(OursAlone, Act):
     """A verb on one proposal."""
 
     model = Proposal

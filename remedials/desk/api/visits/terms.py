@@ -5,7 +5,7 @@ from typing import Any
 import django_filters
 from django.db.models import QuerySet
 from django_filters.rest_framework import FilterSet
-from drf_spectacular.utils import extend_schema, extend_schema_view
+from drf_spectacular.utils import extend_schema, extend_schema_field, extend_schema_view
 from rest_framework import serializers
 
 from jobsite.people.rights import Right
@@ -82,6 +82,17 @@ class OneDiaryTerms(FirmsTerms, One):
     """How strictly bookings are looked at, the usual hours, how driving is reckoned."""
 
 
+@extend_schema_field(
+    {
+        "type": "object",
+        "propertyNames": {"enum": [check.value for check in Check]},
+        "additionalProperties": {"type": "string", "enum": [severity.value for severity in Severity]},
+    }
+)
+class SeveritiesSet(serializers.DictField):
+    """How strict, by check."""
+
+
 class DiaryTermsSet(serializers.Serializer):
     """What is to hold from the day `holds_from`; what is left out stays as it holds on that day. Units as they are read.
 
@@ -90,7 +101,7 @@ class DiaryTermsSet(serializers.Serializer):
     """
 
     holds_from = Day()
-    severities: Any = serializers.DictField(child=serializers.ChoiceField(SEVERITIES), required=False)
+    severities: Any = SeveritiesSet(child=serializers.ChoiceField(SEVERITIES), required=False)
     day_start = serializers.TimeField(required=False)
     day_end = serializers.TimeField(required=False)
     winding_factor = serializers.DecimalField(max_digits=4, decimal_places=2, min_value=1, max_value=3, required=False)

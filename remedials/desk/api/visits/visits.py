@@ -14,7 +14,7 @@ from rest_framework.response import Response
 from jobsite.downloads import as_pdf
 from remedials.desk.api.files import PDF, File, file
 from remedials.desk.api.ground import rows
-from remedials.desk.api.reading import List, One, Rows
+from remedials.desk.api.reading import InstantFilter, List, One, Rows
 from remedials.desk.queries.visits import own
 from remedials.visits import queries
 from remedials.visits.models import Attendance, Confirmation, Visit, VisitLine, VisitMove
@@ -56,12 +56,8 @@ class VisitFilter(FilterSet):
     engineer = django_filters.UUIDFilter(method="by_engineer", label="somebody who goes")
     remedial = django_filters.UUIDFilter(method="by_remedial", label="a remedial that is on it")
     state = django_filters.ChoiceFilter(choices=Visit.State.choices)
-    ends_after = django_filters.IsoDateTimeFilter(
-        field_name="end", lookup_expr="gt", label="it ends after this instant"
-    )
-    starts_before = django_filters.IsoDateTimeFilter(
-        field_name="start", lookup_expr="lt", label="it begins before this instant"
-    )
+    ends_after = InstantFilter(field_name="end", lookup_expr="gt", label="it ends after this instant")
+    starts_before = InstantFilter(field_name="start", lookup_expr="lt", label="it begins before this instant")
 
     def by_engineer(self, rows: QuerySet[Any], name: str, value: Any) -> QuerySet[Any]:
         goes = Q(cancelled=False) | Q(visit__state=Visit.State.CANCELLED)  # as `engineers` shows them

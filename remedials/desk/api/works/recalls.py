@@ -17,7 +17,7 @@ from jobsite.people.models import InstrumentFault
 from jobsite.people.rights import Right
 from remedials.desk.api.ground import Act, Key, Text, UnknownRow, verb
 from remedials.desk.api.inspections.readings import ReadingShown
-from remedials.desk.api.reading import List, One, Rows
+from remedials.desk.api.reading import List, OfTheFirm, One
 from remedials.works import operations
 from remedials.works.models import RecallDecision
 from remedials.works.queries.recalls import STATES, doubtful, with_work
@@ -37,20 +37,16 @@ class RecallFilter(FilterSet):
     instrument = django_filters.UUIDFilter(field_name="instrument_id")
 
 
-class OfTheFirm(Rows):
+class Found(OfTheFirm):
     """Instruments are the firm's: whoever reviews proof sees what was found wrong with any."""
 
     right = Right.REVIEW_PROOF
     queryset: QuerySet[Any] = InstrumentFault.objects.all()
     serializer_class: Any = RecallShown
 
-    def get_queryset(self) -> QuerySet[Any]:
-        """Of every instrument."""
-        return self.queryset.all()
-
 
 @extend_schema_view(get=extend_schema(summary="Instruments found wrong, in the order in which it was recorded."))
-class Recalls(OfTheFirm, List):
+class Recalls(Found, List):
     """The readings that each makes doubtful are at `readings/` below it."""
 
     filterset_class = RecallFilter
@@ -58,7 +54,7 @@ class Recalls(OfTheFirm, List):
 
 
 @extend_schema_view(get=extend_schema(summary="One instrument found wrong."))
-class OneRecall(OfTheFirm, One):
+class OneRecall(Found, One):
     """What was found, when, and since when it may be."""
 
 
@@ -105,7 +101,7 @@ class DoubtfulFilter(FilterSet):
 
 
 @extend_schema_view(get=extend_schema(summary="The readings that one finding makes doubtful."))
-class DoubtfulReadings(OfTheFirm, List):
+class DoubtfulReadings(Found, List):
     """At sites that you see, in the order in which they were kept."""
 
     serializer_class = DoubtfulShown

@@ -16,13 +16,14 @@ def acceptance(user: User, narrowed: Narrowed, first: date, last: date, *, today
     """What became of the lines sent in the period: by code, by price, and why not."""
     sites = None if narrowed.all else narrowed.sites(user)
     lines = rules.counted(of_quotes.offered(user, first, last, today=today, sites=sites))
-    tables = [_as_ours(table) for table in of_quotes.shares(lines)]
+    tables = [as_ours(table) for table in of_quotes.shares(lines)]
     period = f", sent from {day(first)} to {day(last)}"
     tables[0] = Table(**{**vars(tables[0]), "title": tables[0].title + period})
     return tables
 
 
-def _as_ours(table: of_quotes.Table) -> Table:
+def as_ours(table: of_quotes.Table) -> Table:
+    """A table of the page of quotes in the shape that all figures have."""
     columns = (Column(table.first, TEXT), *(Column(column.head, KINDS[column.kind]) for column in table.columns))
     totals = table.totals if table.rows else 0
     return Table(table.key, table.title, columns, table.rows, table.empty, (table.says,), totals=totals)
