@@ -45,6 +45,7 @@ ROUTES: dict[str, str] = {
         api:units api:unit api:unit_parties api:unit_party api:supplies api:supply api:circuits api:circuit api:feeds api:feed
         api:circuit_links api:circuit_link api:second_sources api:second_source api:verifications api:verification
         api:switching_tests api:switching_test api:board_documents api:board_document api:board_document_file
+        api:find api:site_history api:site_history_file
         api:site_supply api:site_isolation api:site_tracing api:site_labels
         api:approvals api:approval api:ways_out api:way_out api:waitings api:waiting api:stints api:stint
         api:power_steps api:power_step api:proofs api:proof api:proof_certificate
@@ -89,6 +90,8 @@ ROUTES: dict[str, str] = {
         proof:portfolio proof:portfolio_summary proof:portfolio_summary_document proof:portfolio_unit proof:portfolio_photo
         proof:portfolio_document proof:portfolio_no_access proof:portfolio_year
         api:parties api:party api:site_goes_over
+        api:portfolio api:portfolio_summary api:portfolio_summary_file api:portfolio_year api:portfolio_document
+        api:portfolio_no_access
         api:open_site api:edit_site api:edit_plain_site api:archive_site api:bring_back_site api:merge_sites
         api:hand_over_site api:add_unit api:add_party api:edit_party api:archive_party api:bring_back_party
         api:edit_unit api:retire_unit api:bring_back_unit api:give_role api:end_role
@@ -104,7 +107,7 @@ ROUTES: dict[str, str] = {
         api:send_site_link api:send_portfolio_link
         proof:copy_new proof:copy proof:copy_file proof:copy_link
         api:site_documents api:site_document api:report_copies api:report_copy api:report_copy_file api:report_texts
-        api:make_report_copy""",
+        api:make_report_copy api:send_copy_link""",
     Right.DRAW_PROOF: """
         proof:site_record proof:archive proof:archive_file proof:archive_again proof:archive_here proof:assessor
         api:archives api:archive api:archive_file api:ask_for_pack api:ask_again api:ask_for_record""",
@@ -115,7 +118,7 @@ ROUTES: dict[str, str] = {
         api:record_competence api:record_skill api:set_working_week api:competences api:competence api:end_competence
         api:skills api:skill api:end_skill api:working_weeks api:working_week
         api:add_instrument api:find_instrument_wrong api:archive_instrument
-        people:token_end_of people:people people:person people:person_edit people:person_left people:invite people:invite_again
+        people:token_end_of people:people people:person people:person_edit people:person_left people:invite people:invite_again people:invited
         people:competence_new people:competence_end people:skill_new people:skill_end people:week_new
         people:instrument_new people:instrument_archive works:found_wrong figures:engineers
         people:sign_ins people:person_sign_in people:sessions_end people:tries_clear people:second_step_away
@@ -129,7 +132,7 @@ ROUTES: dict[str, str] = {
         api:reminding api:set_reminding api:figures_quotes
         api:all_diary_terms api:diary_terms api:set_diary_terms""",
     Right.INSPECT: """
-        api:instruments api:instrument api:check_instrument api:instrument_checks api:instrument_check
+        api:instruments api:instrument api:check_instrument api:instrument_checks api:instrument_check api:instrument_check_file
         inspections:new inspections:edit inspections:issue inspections:reissue inspections:bring_back inspections:delete
         inspections:limitation_new inspections:limitation_remove
         inspections:limitation_cover inspections:change inspections:drop inspections:make_safe inspections:look_again
@@ -174,6 +177,7 @@ ROUTES: dict[str, str] = {
         quotes:send quotes:document quotes:withdraw quotes:chase quotes:take_on quotes:link_make quotes:link_withdraw
         quotes:record_answer quotes:take_back quotes:question quotes:question_close
         quotes:quotes quotes:figures quotes:accepted api:quotes api:quote
+        api:quote_figures api:quote_difference api:accepted_lines api:accepted_sums
         api:all_terms api:terms api:price_book api:price_book_file api:standard_job api:costings api:costing
         api:offers api:offer api:offer_document api:quote_lines api:quote_line api:quote_answers api:quote_answer
         api:quote_questions api:quote_question

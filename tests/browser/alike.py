@@ -165,7 +165,10 @@ def situations(quantity: Quantity) -> list[Situation]:
         return [replace(base, earthing=earthing, rcd=rcd) for earthing, rcd in product(Earthing, RCDS)]
     if quantity is Q.FAULT_CURRENT:
         capacities = (None, Decimal(6), Decimal("16.0"))
-        return [replace(base, others=others, breaking_capacity_ka=most) for others, most in product(OTHERS, capacities)]
+        return [
+            replace(base, others=others, breaking_capacity_ka=most, devices_unrecorded=missing)
+            for others, most, missing in product(OTHERS, capacities, (None, 0, 2))
+        ]
     sizes = (
         (None, None),
         (Decimal("2.5"), Decimal("1.50")),

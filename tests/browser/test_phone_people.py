@@ -100,7 +100,7 @@ def test_pages_stay_shut_between_signing_in_and_the_first_page(page_for, between
     packed(page)
     Session.objects.all().delete()
     from_us(page, "/my-day/")
-    page.get_by_label("Email").fill(other_engineer.email)
+    page.get_by_label("E-mail").fill(other_engineer.email)
     page.get_by_label("Password").fill("copper and brass 48")
     between.fail("cut", method="GET", path="/my-day/", times=None)
     page.get_by_role("button", name="Sign in", exact=True).click()

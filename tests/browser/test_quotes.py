@@ -3,6 +3,7 @@
 from decimal import Decimal
 
 import pytest
+from playwright.sync_api import expect
 
 from remedials.quotes.models import Line, Offer, Quote
 from tests import factories as make
@@ -36,6 +37,8 @@ def test_quote_is_begun_and_a_line_changed_in_its_place(page_for, axe, house, of
     axe(page)
     page.get_by_role("link", name="Change line 1").click()
     price = page.get_by_label("Price without VAT")
+    price.wait_for()
+    expect(page.locator(".htmx-added")).to_have_count(0)  # what htmx brings listens from then on, 20 ms after it shows
     price.fill("200")
     price.press("Tab")
     page.get_by_text("£294.00").wait_for()  # 200 and the call-out of 45, with VAT, before anything is kept

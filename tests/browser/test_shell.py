@@ -146,7 +146,7 @@ def test_sign_in_by_keyboard_and_what_follows_it(page_for, office, axe):
     page.fill("[name=login]", office.email.upper())
     page.fill("[name=password]", "not it, not it")
     page.keyboard.press("Control+Enter")
-    page.get_by_role("heading", name="Not saved yet").wait_for()
+    page.get_by_role("heading", name="You are not signed in yet").wait_for()
     axe(page)
     page.fill("[name=password]", PASSWORD)
     page.keyboard.press("Enter")

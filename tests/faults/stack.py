@@ -147,6 +147,7 @@ class Stack:
         self.count += 1
         name = f"{arguments[0]}{self.count}"
         log, ready = self.folder / f"{name}.log", self.folder / f"{name}.ready"
+        log.touch()  # it may be read before the child opens it
         assert self.nursery.stdin
         assert self.nursery.stdout
         order = {"argv": list(arguments), "log": str(log), "ready": str(ready)}
@@ -266,7 +267,7 @@ class Process:
         give_up = time.monotonic() + seconds
         while not self.ready.exists():
             if not self.lives() or time.monotonic() > give_up:
-                raise AssertionError(f"It did not become ready:\n{self.log.read_text() if self.log.exists() else ''}")
+                raise AssertionError(f"It did not become ready:\n{self.log.read_text()}")
             time.sleep(0.02)
 
     def kill(self) -> None:

@@ -26,14 +26,21 @@ def settled() -> Any:
 
 
 def one_of_each(preferred: set[UUID]) -> list[models.Model]:
-    """A row of each kind with a UUID as its key: one of `preferred` where there is one."""
+    """A row of each kind with a UUID as its key: one of `preferred` where there is one, best one whose key another row shares."""
     found = []
     for model in apps.get_models():
         if isinstance(model._meta.pk, models.UUIDField) and model._meta.managed:
             rows = model._default_manager.order_by("pk")
-            if (row := rows.filter(pk__in=preferred).first() or rows.first()) is not None:
+            best, good = rows.filter(pk__in=preferred & shared(model)), rows.filter(pk__in=preferred)
+            if (row := best.first() or good.first() or rows.first()) is not None:
                 found.append(row)
     return found
+
+
+def shared(model: Any) -> set[UUID]:
+    """The keys that rows of other kinds have from a row of `model`."""
+    same = [other for other in apps.get_models() if getattr(other._meta.pk.remote_field, "model", None) is model]
+    return {key for other in same for key in other._default_manager.values_list("pk", flat=True)}
 
 
 def rekey(keys: dict[UUID, UUID]) -> None:

@@ -23,14 +23,16 @@ from PIL import Image
 
 from jobsite.ids import new_id
 from tests.factories import PASSWORD
+from tests.load.costs import BARE, COMPARED
 
-OFFICE_PAUSE, ENGINEERS_PAUSE, CUSTOMERS_PAUSE = 8.0, 20.0, 25.0  # seconds between two pages of one person, on average
+OFFICE_PAUSE, ENGINEERS_PAUSE, CUSTOMERS_PAUSE = 6.0, 20.0, 60.0  # seconds between two pages of one person, on average
 OFFICE, ENGINEERS, CUSTOMERS = 20, 30, 200
+DEFECT, PHOTOGRAPH = "a defect taken down", "a photograph put up"
 MARK = "__Host-"  # RFC 6265bis: a cookie that only this host, by https, may set
-LISTS = {
-    "due list": "/", "sites list": "/sites/", "remedials list": "/remedials/", "diary of a week": "/diary/",
-    "quotes list": "/quotes/",
-}  # fmt: skip
+LISTS = (
+    "desk:due", "desk:sites", "works:remedials", "quotes:quotes", "inspections:inspections", "visits:diary",
+    "premises:parties",
+)  # fmt: skip
 
 
 @dataclass
@@ -78,7 +80,7 @@ class Caller(threading.Thread):
         time.sleep(self.dice.uniform(0, self.pause))
         while time.monotonic() < self.until:
             self.step()
-            time.sleep(self.dice.expovariate(1 / self.pause))
+            time.sleep(max(0.0, min(self.dice.expovariate(1 / self.pause), self.until - time.monotonic())))
 
     def begin(self) -> None:
         """Before the first page."""
@@ -119,7 +121,8 @@ class Caller(threading.Thread):
     def _send(self, path: str, body: bytes | None, headers: dict[str, str]) -> tuple[int, bytes]:
         assert self.connection is not None
         cookie = "; ".join(f"{MARK}{name}={value}" for name, value in self.cookies.items())
-        usual = {"Cookie": cookie, "Accept-Encoding": "gzip", "Referer": f"https://localhost:{self.plan['port']}/"}
+        host = f"localhost:{self.plan['port']}"
+        usual = {"Host": host, "Referer": f"https://{host}/", "Cookie": cookie, "Accept-Encoding": "gzip"}
         usual["X-CSRFToken"] = self.cookies.get("csrftoken", "")
         self.connection.request("GET" if body is None else "POST", path, body, usual | headers)
         answer = self.connection.getresponse()
@@ -139,25 +142,33 @@ class Caller(threading.Thread):
 
 
 class Office(Caller):
-    """Looks at lists and sites, and takes a defect down now and then."""
+    """Looks at lists and sites most, at every other page too, and takes a defect down now and then."""
 
     def begin(self) -> None:
         self.sign_in(self.plan["office"][self.number])
+        self.pages = self.plan["pages"] | {BARE: ["/bare/"]} | {f"admin: {name}": [at] for name, at in COMPARED.items()}
 
     def step(self) -> None:
-        site = self.dice.choice(list(self.plan["units"]))
         what = self.dice.random()
-        if what < 0.5:
-            name = self.dice.choice(list(LISTS))
-            self.ask(name, LISTS[name])
+        if what < 0.3:
+            self.look_at(self.dice.choice(LISTS))
+        elif what < 0.4:
+            site = self.dice.choice(list(self.plan["units"]))
+            self.ask("desk:site", f"/sites/{site}/")
         elif what < 0.9:
-            self.ask("a site", f"/sites/{site}/")
+            self.look_at(self.dice.choice(sorted(self.pages)))
         else:
-            body = {"id": str(new_id()), "unit": self.plan["units"][site], "text": "It hums", "reported_by": "A tenant"}
-            headers = {"Content-Type": "application/json", "Idempotency-Key": f'"{new_id()}"'}
-            self.ask(
-                "a defect taken down", f"/api/v1/sites/{site}/report-defect/", json.dumps(body).encode(), **headers
-            )
+            self.take_down(self.dice.choice(list(self.plan["units"])))
+
+    def look_at(self, page: str) -> None:
+        """One of its addresses."""
+        self.ask(page, self.dice.choice(self.pages[page]))
+
+    def take_down(self, site: str) -> None:
+        """A defect that somebody told of."""
+        body = {"id": str(new_id()), "unit": self.plan["units"][site], "text": "It hums", "reported_by": "A tenant"}
+        headers = {"Content-Type": "application/json", "Idempotency-Key": f'"{new_id()}"'}
+        self.ask(DEFECT, f"/api/v1/sites/{site}/report-defect/", json.dumps(body).encode(), **headers)
 
 
 class Engineer(Caller):
@@ -176,7 +187,7 @@ class Engineer(Caller):
             body, kind = as_form(photograph(self.dice))
             where = f"/api/v1/remedials/{self.dice.choice(work)}/photos/"
             headers = {"Content-Type": kind, "Idempotency-Key": f'"{new_id()}"'}
-            self.ask("a photograph put up", where, body, **headers)
+            self.ask(PHOTOGRAPH, where, body, **headers)
 
 
 class Customer(Caller):

@@ -13,8 +13,6 @@ from inspections.verbs import Verb as Seen
 from jobsite import clock
 from jobsite.ids import new_id
 from jobsite.ledger import operations as ledger
-from jobsite.ledger.models import Chain
-from jobsite.ledger.rules import START
 from jobsite.people.links import new_token, token_hash
 from jobsite.people.models import PrivateLink, User
 from jobsite.premises.verbs import Verb as Place
@@ -116,8 +114,7 @@ def write_ledger(filling: Filling) -> None:
                 )
                 for verb, row in about[:ENTRIES_A_SITE]
             ]  # fmt: skip
-            chain, _ = Chain.objects.get_or_create(pk=site.pk, defaults={"head": START})
-            ledger._append(chain, new_id(), drafts)
+            ledger._append(ledger._locked(site.pk), new_id(), drafts)  # the clockwork may be sweeping the site by now
 
 
 def links(filling: Filling) -> list[str]:

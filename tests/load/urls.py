@@ -27,6 +27,14 @@ class Rows(admin.ModelAdmin):  # type: ignore[type-arg]
     def has_view_permission(self, request: HttpRequest, obj: Any = None) -> bool:
         return True
 
+    def has_add_permission(self, request: HttpRequest) -> bool:
+        return False
+
+    def has_change_permission(self, request: HttpRequest, obj: Any = None) -> bool:
+        return False
+
+    has_delete_permission = has_change_permission
+
     def has_module_permission(self, request: HttpRequest) -> bool:
         return True
 

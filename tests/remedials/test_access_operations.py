@@ -397,6 +397,23 @@ def test_an_alarm_that_came_back_goes_to_another_address(visit, engineer, office
     assert not checking_in.alarm_stands(anew)
 
 
+@pytest.mark.parametrize("minutes", [-240, -45, 75, 330])
+def test_who_comes_for_a_visit_at_night_checks_in_across_midnight(site, engineer, minutes) -> None:
+    """NOON is in winter, when London's clock shows UTC: the visit is from half past midnight to two."""
+    start = NOON + 12 * HOUR + timedelta(minutes=30)
+    visit = make_visit(site, engineers=[engineer], start=start, hours=1.5)
+    at = start + timedelta(minutes=minutes)
+    row = go_in(visit, engineer, out_by=at + HOUR, now=at)
+    assert row.in_at == at
+
+
+def test_nobody_checks_in_five_hours_before_a_visit_at_night(site, engineer) -> None:
+    start = NOON + 12 * HOUR + timedelta(minutes=30)
+    visit, at = make_visit(site, engineers=[engineer], start=start), start - 5 * HOUR
+    with pytest.raises(Refused, match="check in when you are there"):
+        go_in(visit, engineer, out_by=at + HOUR, now=at)
+
+
 def test_nobody_checks_in_on_another_day(site, engineer) -> None:
     visit = make_visit(site, engineers=[engineer], start=NOON + 24 * HOUR)
     with pytest.raises(Refused, match="check in when you are there"):

@@ -156,9 +156,10 @@ def test_approve(client, office, site):
 @pytest.mark.parametrize(
     ("pounds", "sentence"),
     [
-        ("NaN", "A valid number"),
-        ("Infinity", "A valid number"),
-        (-1, "greater than or equal to 0"),
+        ("NaN", "Send this number"),
+        ("Infinity", "Send this number"),
+        (480.5, "Send this number"),
+        ("-1", "greater than or equal to 0"),
         ("1.234", "2 decimal"),
     ],
 )

@@ -3,6 +3,8 @@
 from django.db.models import BinaryField
 
 from remedials.desk.bulk import kinds
+from remedials.desk.bulk.heads import HEADS
+from remedials.desk.bulk.workbooks import columns_of, holds
 from tests.remedials.bulk_rows import SECRET_WORDS
 
 
@@ -49,3 +51,27 @@ def test_sheets_are_named_apart_and_fit():
         names = [name.lower() for name in sheets.values()]
         assert sorted(set(names)) == sorted(names)
         assert [name for name in names if len(name) > 31 or set(name) & set("[]:*?/\\")] == []
+
+
+def test_words_of_heads_are_those_of_fields_that_are_there():
+    """Names that stand for nothing would never be read again."""
+    there = {f"{kind.label}.{field.name}" for kind in kinds.kinds(secrets=False) for field in kind.fields}
+    there |= {name.rpartition(".")[2] for name in there}
+    there |= {"id"}
+    assert sorted(set(HEADS) - there) == []
+
+
+def test_no_two_columns_of_a_sheet_have_the_same_head():
+    twice = {
+        kind.label: heads
+        for kind in kinds.kinds(secrets=False)
+        if len(set(heads := [column.head for column in columns_of(kind, {})])) != len(heads)
+    }
+    assert twice == {}
+
+
+def test_each_kind_says_what_it_is_in_a_sentence():
+    """For the contents of the workbooks: the docstring of its model."""
+    said = {kind.label: holds(kind) for kind in kinds.kinds(secrets=False)}
+    assert [label for label, words in said.items() if not words.endswith(".") or "(" in words.partition(" ")[0]] == []
+    assert [label for label, words in said.items() if not 15 < len(words) < 250] == []

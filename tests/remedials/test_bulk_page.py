@@ -143,7 +143,18 @@ def test_workbooks_have_a_sheet_for_each_kind_in_words(manager, tmp_path):
     with (tmp_path / "books.zip").open("w+b") as file:
         operations.write_workbooks(file, now=NOON)
     found = sheets((tmp_path / "books.zip").read_bytes())
-    assert list(found) == [f"{book}.xlsx/{sheet}" for book, names in BOOKS.items() for sheet in names.values()]
+    assert [name for name, rows in found.items() if not rows] == [], "no empty sheets"
+    contents = {name: found[f"{name}.xlsx/Contents"] for name in BOOKS}
+    for book, names in BOOKS.items():
+        mine = [name.partition("/")[2] for name in found if name.startswith(f"{book}.xlsx/")]
+        told = {row["Sheet"]: row["Rows"] for row in contents[book]}
+        assert list(told) == [*names.values(), "Columns"]
+        full = [sheet for sheet in names.values() if told[sheet] != "none: no sheet"]
+        assert mine == ["Contents", *full, "Columns"]
+        assert {sheet: told[sheet] for sheet in full} == {s: len(found[f"{book}.xlsx/{s}"]) for s in full}
+    assert "A person or an organisation" in contents["Premises"][0]["What it holds"]
+    fields = {(row["Sheet"], row["Column"]): row["Field"] for row in found["Inspections.xlsx/Columns"]}
+    assert fields["Observations", "Code in force"] == "inspections.Observation.code"
     (site,) = found["Premises.xlsx/Sites"]
     assert (site["Name"], unescape(site["Address"]), site["Number"]) == ("=1+1", ODD, odd.number)
     assert len(site["Access notes"]) == LONGEST
@@ -151,8 +162,8 @@ def test_workbooks_have_a_sheet_for_each_kind_in_words(manager, tmp_path):
     row = next(row for row in found["Premises.xlsx/Circuits"] if row["Key"] == str(circuit.pk))
     assert (row["Site"], row["Board"], row["Rating (A)"]) == (f"{odd.number} =1+1", "Board 1", 32)
     (seen,) = found["Inspections.xlsx/Observations"]
-    assert seen["Code"] == "C1: danger present", "whoever filters asks for C1"
-    (person,) = [row for row in found["Firm and people.xlsx/People"] if row["Email"] == "mabel@example.com"]
+    assert seen["Code in force"] == "C1: danger present", "whoever filters asks for C1"
+    (person,) = [row for row in found["Firm and people.xlsx/People"] if row["E-mail"] == "mabel@example.com"]
     assert (person["Name"], "Password" in person) == ("Mabel Ledgerton", False)
 
 

@@ -1,7 +1,7 @@
 """The demo firm: every stage and code, one loose end, nothing that could be somebody's."""
 
 import re
-from datetime import time
+from datetime import UTC, datetime, time, timedelta
 from io import StringIO
 
 import pytest
@@ -35,12 +35,34 @@ pytestmark = pytest.mark.django_db
 
 @pytest.fixture(scope="module")
 def demo(django_db_setup, django_db_blocker):
-    """Loaded once for all tests of this file, and gone after them."""
+    """Loaded once for all tests of this file that ask for it, and gone after them."""
     with django_db_blocker.unblock(), transaction.atomic():
         with time_machine.travel(NOON):  # the worker plans from its own now on
             load_demo(now=NOON)
         yield
         transaction.set_rollback(True)
+
+
+@pytest.mark.parametrize(
+    "at",
+    [
+        datetime(2028, 2, 28, 12, tzinfo=UTC),  # a Monday before a 29 February, and so on to Sunday
+        datetime(2027, 12, 29, 12, tzinfo=UTC),
+        datetime(2026, 12, 24, 23, 55, tzinfo=UTC),
+        datetime(2027, 1, 1, 0, 10, tzinfo=UTC),
+        datetime(2026, 10, 24, 22, 50, tzinfo=UTC),  # ten minutes before midnight and the clocks change
+        datetime(2026, 3, 29, 0, 30, tzinfo=UTC),
+    ],
+    ids=str,
+)
+def test_it_loads_on_every_day(at):
+    """Whoever looks at the program does so on a day of their own; what is booked ahead must not meet on a Monday."""
+    with time_machine.travel(at):
+        assert load_demo(now=at) > 5
+    booked = Visit.objects.filter(state="booked", start__gt=at + timedelta(hours=24))
+    days = {clock.local_day(visit.start).weekday() for visit in booked}
+    assert days
+    assert days <= {0, 1, 2, 3, 4}
 
 
 def values(rows, name):

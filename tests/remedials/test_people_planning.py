@@ -96,6 +96,15 @@ def test_a_week_is_set_and_set_anew_for_the_same_day(boss, ada) -> None:
         set_working_week(ada, id=new_id(), holds_from=TODAY, shifts=[(0, time(9), time(9))], by=boss, now=NOON)
 
 
+def test_the_key_of_one_week_makes_no_other(boss, ada) -> None:
+    week = set_working_week(ada, id=new_id(), holds_from=TODAY, shifts=WEEK, by=boss, now=NOON)
+    later = TODAY + timedelta(days=7)
+    for person, day in ((ada, later), (make_user("Bo Beside", "engineer"), TODAY)):
+        with pytest.raises(Refused, match="form"):
+            set_working_week(person, id=week.pk, holds_from=day, shifts=WEEK[:1], by=boss, now=NOON)
+    assert WorkingWeek.objects.get().holds_from == TODAY
+
+
 def test_days_away_are_noted_by_the_office_and_withdrawn(office, ada) -> None:
     key = new_id()
     with recorded() as told:

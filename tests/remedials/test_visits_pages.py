@@ -1,7 +1,7 @@
 """The pages of visits: booking, the visit, the engineer's day."""
 
 import re
-from datetime import timedelta
+from datetime import date, timedelta
 
 import pytest
 import time_machine
@@ -226,6 +226,27 @@ def test_my_day_has_today_the_week_and_what_is_left(on_site, engineer, other_eng
     close(closed, by=engineer)
     found = re.findall("Not closed yet|Today|Coming|Site [A-Z][a-z]+", text_of(on_site.get("/my-day/")))
     assert found == ["Not closed yet", "Site Left", "Today", "Site Now", "Coming", "Site Soon"]
+
+
+@pytest.mark.parametrize(
+    ("code", "by", "shown"),
+    [
+        ("C2", date(2026, 2, 1), "2 days late to be remedied by 1 Feb 2026"),  # past already, as the office counts it
+        ("C2", date(2026, 2, 3), "late to be remedied by 3 Feb 2026"),  # past by the time of the visit
+        ("C2", date(2026, 2, 4), ""),
+        ("C3", date(2026, 2, 1), ""),  # an improvement has no limit
+        ("C1", None, ""),
+    ],
+)
+def test_what_is_booked_after_its_day_says_so_on_the_phone(on_site, engineer, code, by, shown) -> None:
+    remedial = make.make_remedial(
+        make.make_observation(make.make_site("Site Mill"), code=code, remedy_by=by), stage="approved"
+    )
+    visit = booked(remedial, engineer, despite="Agreed")  # on 4 February
+    for page in ("/my-day/", reverse("visits:visit", args=[visit.pk])):
+        said = text_of(on_site.get(page))
+        assert ("to be remedied by" in said) == bool(shown), page
+        assert shown in said, page
 
 
 def test_my_day_says_when_there_is_nothing(on_site) -> None:

@@ -8,6 +8,8 @@ from datetime import timedelta
 from typing import Any
 from urllib.request import HTTPRedirectHandler
 
+from django.forms.widgets import Input
+
 from jobsite.edge import METHODS
 from tests.security.taken_away import Way, code, constraint, setting, text, thing, trigger
 
@@ -32,6 +34,18 @@ class Unauthenticated:
 def any_session(store: Any) -> Any:
     """Whatever key is shown, a session that there is."""
     return store.model.objects.first()
+
+
+def not_to_be_filled(widget: Any, name: str, _value: Any, attrs: Any) -> dict[str, Any]:
+    """What a field for a password is drawn from, closed to managers of passwords."""
+    return Input.get_context(widget, name, None, {**(attrs or {}), "autocomplete": "off"})
+
+
+def shown_as_typed(widget: Any, name: str, _value: Any, attrs: Any) -> dict[str, Any]:
+    """What a field for a password is drawn from, with what is typed to be read by whoever looks."""
+    drawn = Input.get_context(widget, name, None, attrs)
+    drawn["widget"]["type"] = "text"
+    return drawn
 
 
 @dataclass
@@ -421,7 +435,11 @@ OF_PASSWORDS: list[tuple[str, Way]] = [
     ),
     (
         f"{PASSWORDS}test_the_field_may_be_filled_by_a_manager_of_passwords",
-        thing("django.forms.widgets.PasswordInput.input_type", "text"),
+        thing("django.forms.widgets.PasswordInput.get_context", not_to_be_filled),
+    ),
+    (
+        f"{PASSWORDS}test_the_field_may_be_filled_by_a_manager_of_passwords",
+        thing("django.forms.widgets.PasswordInput.get_context", shown_as_typed),
     ),
     (
         f"{PASSWORDS}test_kept_passwords_are_argon2id",
@@ -697,6 +715,10 @@ OF_SIGNING_IN: list[tuple[str, Way]] = [
     (
         f"{SIGN_IN}test_who_leaves_loses_everything_at_once_and_their_history_stays",
         thing("jobsite.people.operations.accounts.end_sessions_at_once", lambda user, **more: None),
+    ),
+    (
+        "tests/remedials/test_visits_feeds.py::test_it_ends_with_whoever_leaves",
+        code("remedials.visits.operations.feeds:_end", "feed.withdrawn_at = now", "feed.withdrawn_at = None"),
     ),
     (f"{SESSIONS}test_all_others_end_at_once", thing("jobsite.people.views.signin._end_others", lambda request: None)),
     (

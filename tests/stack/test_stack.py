@@ -3,10 +3,13 @@
 The processes are those of docker-compose.yml on PostgreSQL 18 over TCP, Redis and a proxy that ends TLS.
 """
 
+import http.client
 import io
 import os
 import shutil
 import signal
+import socket
+import ssl
 import tempfile
 import threading
 import time
@@ -113,6 +116,29 @@ def test_what_the_proxy_says_itself_bears_the_same_headers(stack, office, firm) 
     """Such as of the numbers: no web server hears of them."""
     assert office.ask("/metrics/")[0] == 404
     assert {name: office.headers.get(name) for name in HEADERS} == HEADERS
+
+
+@pytest.mark.parametrize(
+    ("sent", "status"),
+    [
+        (f"GET /?q={'a' * 20_000} HTTP/1.1\r\nHost: localhost\r\n\r\n", 414),
+        ("POST /api/v1/sites/ HTTP/1.1\r\nHost: localhost\r\nContent-Length: 400000000\r\n\r\n", 413),
+        (f"GET / HTTP/1.1\r\nHost: localhost\r\nX-Long: {'b' * 40_000}\r\n\r\n", 400),
+    ],
+)
+def test_what_is_too_large_is_refused_at_the_proxy_in_words(stack, firm, sent, status) -> None:
+    """RFC 9110, 15.5.14 and 15.5.15."""
+    trust = ssl.create_default_context(cafile=stack.folder / "stack" / "certificates" / "fullchain.pem")
+    with (
+        socket.create_connection(("localhost", stack.port), timeout=30) as plain,
+        trust.wrap_socket(plain, server_hostname="localhost") as connection,
+    ):
+        connection.sendall(sent.encode())
+        answer = http.client.HTTPResponse(connection)
+        answer.begin()
+        page = answer.read()
+    assert (answer.status, b"could not be taken" in page) == (status, True)
+    assert {name: answer.headers.get(name) for name in HEADERS} == HEADERS
 
 
 def test_database_and_broker_answer_nobody_without_a_password(stack, firm) -> None:

@@ -61,7 +61,8 @@ def test_take_in_anothers_report_with_its_file(client, office, engineer, site):
     assert (row.other_firm, row.remedy_limit_days, row.file_name, read_file(row.file)) == (True, 0, "r.pdf", REPORT)
     assert (shown["firm_name"], shown["file_name"]) == ("Bygone Electrics", "r.pdf")
     assert left == [("inspection.started", str(row.pk))]
-    told = refusal(post(client, engineer, address, **fields | {"id": str(new_id())}), 403)
+    in_json = fields | {"id": str(new_id()), "other_firm": True, "remedy_limit_days": 0}
+    told = refusal(post(client, engineer, address, **in_json), 403)
     assert told["detail"] == "Only the office may take in another firm's report."
 
 

@@ -110,8 +110,9 @@ def test_handed_over_with_a_receipt(client, office, engineer, copy):
     tenant = next(one for one in sent_candidates(client, office, copy) if one["name"] == "Ann Archer")
     fields = {"id": str(new_id()), "to": [tenant["key"]], "how": "hand", "on": "2026-02-03", "settles": "true"}
     address = f"papers/{copy.pk}/record-supply"
-    refusal(post(client, engineer, address, **fields), 403)
-    stale = refusal(post(client, office, address, 7, **fields), 412)
+    in_json = fields | {"settles": True}
+    refusal(post(client, engineer, address, **in_json), 403)
+    stale = refusal(post(client, office, address, 7, **in_json), 412)
     assert stale["version"] == copy.version
     with entries() as left:
         shown = form(client, office, address, 200, receipt=SimpleUploadedFile("signed.pdf", REPORT), **fields)
@@ -144,6 +145,22 @@ def test_what_cannot_be_handed_over(client, office, copy):
     strange = refusal(post(client, office, address, **body | {"document": str(new_id())}), 400)
     assert strange["errors"] == {"document": ["There is no such document of this paper."]}
     assert PaperSupply.objects.count() == 0
+
+
+def test_a_copy_without_personal_data_meets_a_paper(client, office, copy):
+    given = make.make_report_copy(make.make_inspection(copy.site))
+    address = f"papers/{copy.pk}/record-supply"
+    tenant = next(one for one in sent_candidates(client, office, copy) if one["name"] == "Ann Archer")
+    body = {"id": str(new_id()), "to": [tenant["key"]], "how": "hand", "on": "2026-02-03", "settles": True}
+    strange = refusal(post(client, office, address, **body | {"copy": str(new_id())}), 400)
+    assert strange["errors"] == {"copy": ["There is no such copy."]}
+    both = form(
+        client, office, address, 409, receipt=SimpleUploadedFile("signed.pdf", REPORT), copy=str(given.pk), **body
+    )
+    assert both["field"] == "copy"
+    assert sent(client, office, address, copy=str(given.pk), **body)["answer"] == "done"
+    row = PaperSupply.objects.get()
+    assert (row.file, row.file_name) == (given.document.file, given.document.name)
 
 
 def test_sent_by_e_mail_it_stays_open(client, office, copy):

@@ -5,13 +5,14 @@ from datetime import date, time
 import pytest
 import time_machine
 from django.core import mail
+from django.core.files.uploadedfile import SimpleUploadedFile
 
 from jobsite.firm.models import Firm, Policy
 from jobsite.ids import new_id
 from jobsite.people.models import AccessToken, Competence, Instrument, Leave, PrivateLink, Skill, User, WorkingWeek
 from tests import factories as make
 from tests.factories import NOON, TODAY, Told, recorded
-from tests.remedials.test_api_verbs import post, refusal
+from tests.remedials.test_api_verbs import fresh, post, refusal
 
 pytestmark = pytest.mark.django_db
 
@@ -26,6 +27,28 @@ def done(client, user, address: str, status: int = 200, version: object = "*", *
     answer = post(client, user, address, version, **body)
     assert answer.status_code == status, answer.content
     return answer.json()
+
+
+def test_certificate_of_a_check_is_kept_and_given_back(client, manager, engineer):
+    instrument = make.make_instrument()
+    where = f"instruments/{instrument.pk}/check"
+    given = {"checked_on": "2026-02-02", "by_whom": "Meridian", "due": "2027-02-01", "kind": "calibration"}
+
+    def sent(user, data: bytes, **body):
+        client.force_login(user)
+        file = SimpleUploadedFile("../certificate.pdf", data, "application/pdf")
+        body = given | {"id": str(new_id()), "file": file} | body
+        return client.post(f"/api/v1/{where}/", body, headers=fresh())
+
+    assert refusal(sent(manager, b"MZ no paper"), 409)["detail"] == "This file is not a PDF."
+    made = sent(manager, b"%PDF-1.7 certificate")
+    assert made.status_code == 201, made.content
+    client.force_login(engineer)
+    answer = client.get(f"/api/v1/instrument-checks/{made.json()['id']}/file/")
+    assert (answer.content, answer["Content-Type"]) == (b"%PDF-1.7 certificate", "application/pdf")
+    assert answer["Content-Disposition"] == 'attachment; filename="check-of-2026-02-02.pdf"'
+    without = done(client, manager, where, 201, **given | {"id": str(new_id()), "checked_on": "2026-02-01"})
+    assert client.get(f"/api/v1/instrument-checks/{without['id']}/file/").status_code == 404
 
 
 # --- people -----------------------------------------------------------------------------------------------------------

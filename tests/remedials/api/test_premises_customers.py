@@ -72,6 +72,8 @@ def test_open_a_site_refused(client, office, engineer):
         post(client, office, "sites/open", **body | {"phases": [], "main_fuse_a": 0, "nation": "france"}), 400
     )
     assert sorted(odd["errors"]) == ["main_fuse_a", "nation", "phases"]
+    twice = refusal(post(client, office, "sites/open", **body | {"phases": ["L1", "L1", "L2", "L3"]}), 400)
+    assert twice["errors"] == {"phases": ["At most 3 phases."]}
     assert Site.objects.count() == 0
 
 

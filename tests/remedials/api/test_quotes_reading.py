@@ -228,3 +228,75 @@ def test_a_list_costs_the_same_at_any_size(reader, house, noun, size):
     with statements() as listed:
         get(reader, noun)
     assert len(listed) == COST[noun]
+
+
+# --- differences, what was accepted, figures ---------------------------------------------------------------------------
+
+
+def test_what_changed_between_two_versions(reader, house):
+    first = sent(remedial_at(house), remedial_at(house))
+    kept, gone = first.lines.order_by("position")
+    next_version(first, kept, besides="45.00", state="draft")
+    where = f"/api/v1/quotes/{first.quote_id}/difference/"
+    told = reader.get(where).json()
+    assert (told["numbers"], told["old"], told["new"]) == ([1, 2], 1, 2)
+    by_kind = {row["kind"]: row for row in told["changed"]}
+    assert by_kind["taken out"]["key"] == str(gone.key)
+    assert by_kind["added"]["changes"][0]["new"] == "£45.00"
+    assert reader.get(where, {"old": "2", "new": "2"}).json()["changed"] == []
+    assert reader.get(where, {"new": "9"}).json()["type"] == "urn:problem:rows:unknown"
+    assert [reader.get(where, query).status_code for query in ({"new": "x"}, {"new": "0"}, {"from": "1"})] == [400] * 3
+
+
+def test_accepted_lines_of_a_period_page_by_page_and_added_up(reader, house):
+    offer = sent(remedial_at(house), remedial_at(house), remedial_at(house))
+    one, two, three = offer.lines.order_by("position")
+    answered(offer, yes=[one, two], no=[three])
+    rows = get(reader, "accepted-lines")
+    assert [row["line"] for row in rows] == [str(one.pk), str(two.pk)]
+    assert (rows[0]["quote_number"], rows[0]["site"], rows[0]["price"]) == (
+        offer.quote.number, "Mill Cottage", str(one.price),
+    )  # fmt: skip
+    page = reader.get("/api/v1/accepted-lines/", {"page_size": 1}).json()
+    assert page["results"] + reader.get(page["next"]).json()["results"] == rows
+    sums = reader.get("/api/v1/accepted-lines/sums/").json()
+    assert (sums["lines"], sums["net"], sums["currency"]) == (2, str(one.price + two.price), "GBP")
+    assert sum(Decimal(rate["to_pay"]) for rate in sums["rates"]) == Decimal(sums["to_pay"])
+    assert Decimal(sums["to_pay"]) == sum(line.price + line.vat for line in (one, two))
+    assert get(reader, "accepted-lines", since="2024-01-01", until="2024-12-31") == []
+    assert (
+        reader.get("/api/v1/accepted-lines/sums/", {"until": "2024-12-31", "since": "2024-01-01"}).json()["rates"] == []
+    )
+    for query in ({"since": "soon"}, {"since": "1800-01-01"}, {"before": "2026-01-01"}):
+        assert reader.get("/api/v1/accepted-lines/", query).status_code == 400, query
+    assert reader.get("/api/v1/accepted-lines/", {"cursor": "x"}).status_code == 404
+
+
+def test_accepted_lines_take_as_many_statements_however_many(reader, house):
+    counts = []
+    for several in (1, 3):
+        for _ in range(several):
+            offer = sent(remedial_at(house))
+            answered(offer, yes=list(offer.lines.all()))
+        with statements() as made:
+            get(reader, "accepted-lines")
+        counts.append(len(made))
+    assert counts == [3, 3]  # the session, its person, the lines
+
+
+def test_figures_of_quotes_are_those_of_the_page(reader, house):
+    offer = sent(remedial_at(house))
+    answered(offer, yes=list(offer.lines.all()))
+    told = reader.get("/api/v1/quotes/figures/").json()
+    tables = {table["key"]: table for table in told["tables"]}
+    assert told["currency"] == "GBP"
+    assert "outstanding" in tables
+    assert all(len(row) == len(table["columns"]) for table in tables.values() for row in table["rows"])
+    assert reader.get("/api/v1/quotes/figures/", {"since": "x"}).status_code == 400
+
+
+def test_engineers_read_nothing_of_accounts(client, engineer, house):
+    offer = sent(remedial_at(house))
+    client.force_login(engineer)
+    for address in ("accepted-lines", "accepted-lines/sums", "quotes/figures", f"quotes/{offer.quote_id}/difference"):
+        assert client.get(f"/api/v1/{address}/").status_code == 403

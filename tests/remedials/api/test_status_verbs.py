@@ -6,6 +6,7 @@ import pytest
 
 from jobsite.ids import new_id
 from jobsite.ledger.models import Hold
+from jobsite.messages.models import Message
 from remedials.status.models import Bundle, Erasure, ReportCopy, Retention
 from tests.factories import (
     NOON,
@@ -19,6 +20,7 @@ from tests.factories import (
     make_site,
     recorded,
 )
+from tests.remedials.api.sending import sent as sent_off
 from tests.remedials.api.verbs import done, said_why_not
 from tests.remedials.desk import statements
 from tests.remedials.quoted import answered, remedial_at, sent
@@ -172,6 +174,26 @@ def test_documents_of_a_site(client, office, site):
     assert client.get(f"/api/v1/sites/{site.pk}/documents/nothing/").json()["title"] == "Not found"
     unit = client.get(f"/api/v1/sites/{site.pk}/documents/?unit=x").json()
     assert unit["errors"] == {"unit": ["This is no key."]}
+    for where in ("documents/", "documents/outstanding/"):
+        unsaid = client.get(f"/api/v1/sites/{site.pk}/{where}?unit=").json()
+        assert unsaid["errors"] == {"unit": ["Say what to look for, or leave this filter out."]}
+
+
+def test_a_link_to_a_copy_is_sent_and_found_again(client, office, engineer, site):
+    copy = make_report_copy(make_inspection(site))
+    where = f"report-copies/{copy.pk}/send-link"
+    body = {"id": str(new_id()), "party": str(site.customer_id), "expires_at": "2026-05-03T12:00:00Z"}
+    body |= {"email": "owner@example.com"}
+    said_why_not(client, engineer, where, 403, **body)
+    stranger = said_why_not(client, office, where, **body | {"party": str(make_party("Stranger").pk)})
+    assert stranger == "Stranger is neither the customer nor entered at a unit of this site."
+    shown = sent_off(client, office, where, status=201, **body)
+    assert (shown["purpose"], shown["sent_to"]) == ("copy", "owner@example.com")
+    assert get(client, office, "private-links", thing=copy.pk) == [UUID(body["id"])]
+    assert get(client, office, "private-links", thing=new_id()) == []
+    message = Message.objects.get()
+    assert message.subject == f"Copy of a report: {site.name}"
+    assert "with personal data left out" in message.body
 
 
 def test_a_copy_of_a_report_without_personal_data(client, office, engineer, site):
@@ -213,6 +235,8 @@ def test_figures_as_plain_values(client, office, manager, site):
     )
     unknown = client.get("/api/v1/figures/ages/", {"since": "2026-01-01"}).json()
     assert unknown["errors"] == {"since": ["There is no such filter."]}
+    empty = client.get("/api/v1/figures/remedy/", {"since": "", "customer": " "}).json()
+    assert sorted(empty["errors"]) == ["customer", "since"]
     for name in ("remedy", "in-time", "access", "inspections"):
         assert client.get(f"/api/v1/figures/{name}/").json()["tables"] != []
     assert client.get("/api/v1/figures/quotes/").json()["title"] == "Not allowed"

@@ -184,8 +184,8 @@ def test_attempts_are_printed_and_the_print_is_kept(client, office, engineer, si
     make.make_attempt(site)
     address, days = f"sites/{site.pk}/print-attempts", {"first": "2026-01-01", "last": "2026-02-03"}
     refusal(post(client, engineer, address, **days), 403)
-    backwards = refusal(post(client, office, address, first="2026-02-03", last="2026-02-01"), 400)
-    assert backwards["errors"] == {"last": ["The last day lies before the first."]}
+    backwards = refusal(post(client, office, address, first="2026-02-03", last="2026-02-01"), 409)
+    assert (backwards["field"], backwards["detail"]) == ("last", "The last day lies before the first.")
     with recorded() as told:
         answer = post(client, office, address, **days)
         once = client.post(f"/api/v1/{address}/", days, content_type="application/json", headers=(same := fresh()))
