@@ -138,7 +138,7 @@ def required_and_complete(items: Iterable[Item]) -> dict[Hashable, tuple[int, in
             later[item.continues].append(item)
     counted: dict[Hashable, tuple[int, int]] = {}
     for item in items:
-        if item.report is not None and asks_for_action([item.code]) and item.ended not in ("no-code", "withdrawn"):
+        if item.report is not None and _is_required(item):
             required, complete = counted.get(item.report, (0, 0))
             counted[item.report] = required + 1, complete + all(_settled(one, later) for one in _chain(item, later))
     return counted
@@ -148,7 +148,8 @@ def completed_on(items: Iterable[Item], done: Mapping[Hashable, date]) -> dict[H
     """By report whose required works are all complete (`required_and_complete`): the day on which the last was done.
 
     `done`: by item, the day of the work or investigation that ended it; an item that ended otherwise has none. A report
-    for which nothing was done (all found gone, say) is not in it: there is nothing to confirm.
+    for which nothing was done (all found gone, say, or work only on what needed no code) is not in it: there is nothing
+    to confirm.
     """
     items = list(items)
     later: dict[Hashable, list[Item]] = defaultdict(list)
@@ -158,11 +159,16 @@ def completed_on(items: Iterable[Item], done: Mapping[Hashable, date]) -> dict[H
     complete = {report for report, (required, right) in required_and_complete(items).items() if required == right}
     days: dict[Hashable, date] = {}
     for item in items:
-        if item.report in complete and asks_for_action([item.code]):
+        if item.report in complete and _is_required(item):
             for one in _chain(item, later):
                 if one.key in done:
                     days[item.report] = max(done[one.key], days.get(item.report, date.min))
     return days
+
+
+def _is_required(item: Item) -> bool:
+    """Whether its report asks for it to be put right or investigated, done already or not."""
+    return asks_for_action([item.code]) and item.ended not in ("no-code", "withdrawn")
 
 
 def _chain(item: Item, later: Mapping[Hashable, list[Item]]) -> list[Item]:

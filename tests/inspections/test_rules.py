@@ -192,6 +192,43 @@ def test_the_order_of_the_items_does_not_matter(items, order) -> None:
     assert required_and_complete(shuffled) == required_and_complete(items)
 
 
+WORKED = ("remedied", "others", "finding")
+MARCH, APRIL = date(2026, 3, 2), date(2026, 4, 6)
+
+
+@pytest.mark.parametrize(
+    ("items", "done", "on"),
+    [
+        ([Item("a", "C2", "remedied", None, R)], {"a": MARCH}, MARCH),
+        ([Item("a", "C2", "remedied", None, R), Item("b", "FI", "finding", None, R)], {"a": APRIL, "b": MARCH}, APRIL),
+        ([Item("a", "C2", "continued", None, R), Item("b", "C2", "others", "a")], {"b": MARCH}, MARCH),
+        # One that is still open.
+        ([Item("a", "C2", "remedied", None, R), Item("b", "C1", "", None, R)], {"a": MARCH}, None),
+        # Nothing was done: found gone; nothing is required.
+        ([Item("a", "C2", "gone", None, R)], {}, None),
+        ([Item("a", "C3", "remedied", None, R)], {"a": MARCH}, None),
+        # Work on what was decided to need no code was not asked for by the report, nor what continues it.
+        ([Item("a", "C2", "gone", None, R), Item("b", "C1", "no-code", None, R), Item("c", "C1", "remedied", "b")],
+         {"c": MARCH}, None),
+        ([Item("a", "C2", "remedied", None, R), Item("b", "C1", "no-code", None, R), Item("c", "C1", "remedied", "b")],
+         {"a": MARCH, "c": APRIL}, MARCH),
+    ],
+)  # fmt: skip
+def test_completed_on_the_day_of_the_last_work_that_the_report_asked_for(items, done, on) -> None:
+    assert rules.completed_on(items, done).get(R) == on
+
+
+@given(items=chains(), order=st.randoms(use_true_random=False))
+def test_completed_are_just_those_with_all_complete_of_which_something_was_done(items, order) -> None:
+    done = {item.key: MARCH + timedelta(days=number) for number, item in enumerate(items) if item.ended in WORKED}
+    required, complete = required_and_complete(items).get(R, (0, 0))
+    on = rules.completed_on(items, done).get(R)
+    assert on is None or (required == complete and required > 0 and on in done.values())
+    shuffled = list(items)
+    order.shuffle(shuffled)
+    assert rules.completed_on(shuffled, done).get(R) == on
+
+
 # --- another firm's assessment beside ours ----------------------------------------------------------------------------
 
 OLD, NEW = "2018+A2:2022", "2018+A4:2026"
