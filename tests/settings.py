@@ -18,5 +18,6 @@ STORAGES = {
     **STORAGES,
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage", "OPTIONS": {"location": str(VAR / "files")}},
 }
+WHITENOISE_AUTOREFRESH = True  # looks for a file when it is asked for: each new client would go through them all
 API_REQUESTS_A_MINUTE = 0  # counting would add statements to those that a test counts
 SLOW_STATEMENT_MS = 1_000_000  # a busy machine must add no statement to those that a test counts
