@@ -14,7 +14,7 @@ from datetime import date, datetime, timedelta
 from typing import Any
 from uuid import UUID
 
-from django.db.models import QuerySet
+from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from inspections.choices import InspectionState, PaperAnswer
 from inspections.models import Inspection, InspectionDue, Observation, Paper, PaperRequest
@@ -96,12 +96,12 @@ def keep_completion(
 
     The law's confirmations are owed once all that a report required of a let home is put right and reviewed, counted from
     the day on which the last of it was done. Looks at those reports only (and at `report`): one statement where nothing
-    here is let.
+    here is let, or was.
     """
     rows = list(observations)
     sites = {row.site_id for row in rows} | ({report.site_id} if report else set())
     for site in sorted(sites):
-        units = {unit.pk: unit for unit in Unit.objects.filter(site=site, tenure__in=LET).select_related("site")}
+        units = {unit.pk: unit for unit in _with_confirmations(site)}
         if units:
             _alone_at(site)
             items, done = _items(site)
@@ -113,6 +113,12 @@ def keep_completion(
                     else {key: units[key] for found, key in about if found == one.pk and key in units}
                 )
                 reports_works(one, here, items, done, by=by, now=now)
+
+
+def _with_confirmations(site: UUID) -> QuerySet[Unit]:
+    """The units of a site at which completed works ask for papers, or asked for those that stand, let or not by now."""
+    asked = Paper.objects.standing().filter(trigger=Trigger.COMPLETION, unit=OuterRef("pk"))
+    return Unit.objects.filter(Q(tenure__in=LET) | Exists(asked), site=site).select_related("site")
 
 
 def _alone_at(site: UUID) -> None:
