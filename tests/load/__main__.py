@@ -16,6 +16,7 @@ from typing import Any
 
 import psutil
 
+from tests.benchmarks import machine
 from tests.load.callers import CUSTOMERS, DEFECT, ENGINEERS, OFFICE, PHOTOGRAPH
 from tests.readme import TOP
 from tests.stack.running import RunningStack
@@ -68,10 +69,12 @@ def main() -> int:
         result: dict[str, Any] = {"minutes": minutes, "callers": [OFFICE, ENGINEERS, CUSTOMERS]}
         plans = {size: with_pages(stack, size, filled(stack, size)) for size in ("TENTH", "WHOLE")}
         until_told(stack)
+        result["machine"] = {"alone": machine.seconds()}
         result["alone"] = {size: costs(stack, size, plan) for size, plan in plans.items()}
-        say(table_alone(result["alone"]))
+        say(f"{machine.in_words(result['machine']['alone'])}\n{table_alone(result['alone'])}")
         result |= under_load(stack, plans["WHOLE"], minutes)
-        say(table_under_load(result))
+        result["machine"]["after the load"] = machine.seconds()
+        say(f"{table_under_load(result)}\n{machine.in_words(result['machine']['after the load'])}")
     finally:
         stack.stop()
     (TOP / "load.json").write_text(json.dumps(result, indent=2) + "\n")
