@@ -226,9 +226,9 @@ def test_every_address_is_reached(attacker, routes):
 TURNS = 18  # so many addresses share the texts; the API's meet schemathesis' besides
 
 
-def some(texts: list[Any], turn: int) -> list[Any]:
+def some(texts: list[Any], turn: int, turns: int = TURNS) -> list[Any]:
     """A part of `texts`, by turns: each address meets some, each text many addresses. All with HOSTILE=all, overnight."""
-    return texts if os.environ.get("HOSTILE") == "all" else texts[turn % TURNS :: TURNS]
+    return texts if os.environ.get("HOSTILE") == "all" else texts[turn % turns :: turns]
 
 
 def shared(routes: list[Route], among: int = 6) -> list[Route]:
@@ -241,6 +241,7 @@ def test_path(attacker, routes):
         if ROUTE_PART.search(route.where):
             for text in some(TEXTS[:-1], turn):
                 attacker.send("GET", "/" + ROUTE_PART.sub(text.replace("\\", ""), route.where), what=text)
+    for route in shared(routes):
         attacker.send("GET", route.path + "%00")
         attacker.send("POST", route.path + "%ED%A0%80/")
         attacker.send("GET", route.path.rstrip("/") + "%0d%0aX: y/")
@@ -513,7 +514,7 @@ def test_keys_and_versions_in_headers(attacker, routes):
         for key in some(ODD_KEYS, turn):
             attacker.send("POST", route.path, what=key, HTTP_IDEMPOTENCY_KEY=key)
         if route.where.startswith("api/"):
-            for version in ODD_VERSIONS:
+            for version in some(ODD_VERSIONS, turn, len(ODD_VERSIONS)):
                 more = new_change() | {"HTTP_IF_MATCH": version}
                 attacker.send("POST", route.path, b"{}", version, content_type="application/json", **more)
 
