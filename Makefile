@@ -18,11 +18,12 @@ stack: .venv/dev.stamp ## the composed service's processes: PostgreSQL over TCP,
 
 test: test-core test-browser ## set up what is needed and run all tests
 
+# The longest tests come last and beside each other: whoever is done takes half of what is left (worksteal).
 test-core: .venv/dev.stamp
-	$(BIN)/pytest -n 2
+	$(BIN)/pytest -n 2 --dist worksteal
 
 test-browser: .venv/dev.stamp
-	$(BIN)/pytest tests/browser -n 2
+	$(BIN)/pytest tests/browser -n 2 --dist worksteal
 
 lint: .venv/dev.stamp ## ruff, its format, and djlint
 	$(BIN)/ruff check .
@@ -69,7 +70,7 @@ taken-away: .venv/dev.stamp ## whether each test of tests/security/ASVS.md fails
 
 CASES := 500
 fuzz: .venv/dev.stamp ## the API against its own description, by chance; CASES=100 an operation for less
-	FUZZ=$(CASES) $(BIN)/pytest tests/fuzz -n 2
+	FUZZ=$(CASES) $(BIN)/pytest tests/fuzz -n 2 --dist worksteal
 
 pictures: .venv/dev.stamp ## the README's pictures, from the demo firm
 	$(BIN)/python -m tests.browser.pictures
