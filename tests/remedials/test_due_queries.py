@@ -6,6 +6,7 @@ from functools import partial
 import pytest
 from django.test import RequestFactory
 
+from inspections.models import MadeSafe, Observation
 from jobsite.firm.models import Heartbeat
 from jobsite.firm.operations import note_first_start
 from remedials.due import queries
@@ -202,6 +203,21 @@ def test_a_danger_with_two_steps_counts_once(site, office):
 def test_made_safe_is_no_danger_now(site, office):
     hold(make_observation(site, code="C1", by=office), by=office)
     assert queries.first_things(due_to(office), today=TODAY, leavers=[]) == []
+    assert queries.danger_now(today=TODAY) == []
+
+
+def test_work_on_two_dangers_is_led_by_the_one_that_nobody_made_safe(site, office):
+    first, second = (make_observation(site, text, code="C1", by=office) for text in ("Live parts", "No cover"))
+    remedial = make_remedial(first, second, work="Replace both", by=office)
+    wait_on(office, remedial=remedial)
+    for held, other in ((first, second), (second, first)):
+        MadeSafe.objects.all().delete()
+        Observation.objects.update(made_safe=False)
+        hold(held, by=office)
+        assert {row.observation for row in queries.danger_now(today=TODAY)} == {other.pk}
+        (heap,) = queries.first_things(due_to(office), today=TODAY, leavers=[])
+        assert (heap["heap"], heap["count"]) == ("danger", "1")
+    hold(first, by=office)
     assert queries.danger_now(today=TODAY) == []
 
 

@@ -19,7 +19,16 @@ from jobsite.messages.models import Message
 from jobsite.premises.operations.merging import merge_sites
 from remedials.due.operations import SWEEP_LOCK, send, stands, sweep
 from remedials.due.queries import SENDING, SWEEP
-from tests.factories import NOON, TODAY, make_observation, make_site, make_visit, make_visit_line, unit_of
+from tests.factories import (
+    NOON,
+    TODAY,
+    make_observation,
+    make_remedial,
+    make_site,
+    make_visit,
+    make_visit_line,
+    unit_of,
+)
 
 pytestmark = pytest.mark.django_db
 NIGHT = NOON.replace(hour=3)
@@ -122,6 +131,21 @@ def test_danger_made_safe_meanwhile_is_not_sent(site, engineer, manager):
     send(now=NIGHT)
     assert mail.outbox == []
     assert set(Message.objects.values_list("state", flat=True)) == {"dropped"}
+
+
+def test_of_two_dangers_put_right_by_one_work_each_that_is_not_safe_stands(site, manager):
+    """What was told of one is not dropped because the work is led by the other."""
+    first, second = (make_observation(site, text, code="C1", owner=manager, by=manager) for text in ("Live", "Bare"))
+    sweep(now=NIGHT)
+    make_remedial(first, second, owner=manager, by=manager)
+    send(now=NIGHT)
+    assert set(Message.objects.values_list("state", flat=True)) == {"sent"}
+    first.made_safe = True
+    first.save()
+    sweep(now=SEVEN + timedelta(days=1))
+    tomorrow = TODAY + timedelta(days=1)
+    assert f"danger {second.pk} {tomorrow} {manager.pk}" in dangers()
+    assert f"danger {first.pk} {tomorrow} {manager.pk}" not in dangers()
 
 
 def test_one_digest_a_person_and_day_in_the_morning(site, office, engineer):

@@ -102,6 +102,7 @@
 -- migration: due.0007_sweep_troubles
 -- migration: due.0008_due_list_5
 -- migration: due.0009_due_list_6
+-- migration: due.0010_due_list_7
 -- migration: firm.0007_second_step
 -- migration: firm.0008_second_step_looked_at
 -- migration: ledger.0003_proof
@@ -1561,7 +1562,7 @@ CREATE VIEW public.due_list AS
                             WHEN 'FI'::text THEN 2
                             WHEN 'C3'::text THEN 1
                             ELSE 0
-                        END DESC, o_1.first_recorded_on, o_1.id
+                        END DESC, o_1.made_safe, o_1.first_recorded_on, o_1.id
                  LIMIT 1) o)
              LEFT JOIN LATERAL ( SELECT q_1.id,
                     q_1.number,
@@ -1739,7 +1740,7 @@ CREATE VIEW public.due_list AS
                             WHEN 'FI'::text THEN 2
                             WHEN 'C3'::text THEN 1
                             ELSE 0
-                        END DESC, o_1.first_recorded_on, o_1.id
+                        END DESC, o_1.made_safe, o_1.first_recorded_on, o_1.id
                  LIMIT 1) o ON (true))
           WHERE ((w_1.ended_at IS NULL) AND ((w_1.observation_id IS NULL) OR (o.id IS NOT NULL)) AND ((m.id IS NULL) OR (m.stage = ANY (ARRAY['to-price'::text, 'quoted'::text, 'approved'::text, 'booked'::text, 'done'::text]))))
         UNION ALL

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from typing import Self
 from uuid import UUID
 
-from inspections.models import InspectionDue
+from inspections.models import InspectionDue, Observation
 from jobsite.messages.models import Message
 from jobsite.people.models import User
 from remedials.due.models import DueRow, Leaving, NoReminders
@@ -74,8 +74,8 @@ def _rows(listed: set[tuple[str, UUID]]) -> list[tuple[str, UUID, UUID | None]]:
 def _dangers(observations: set[UUID]) -> frozenset[UUID]:
     if not observations:
         return frozenset()
-    rows = DueRow.objects.filter(observation__in=observations, code="C1", made_safe=False)
-    return frozenset(rows.values_list("observation", flat=True))
+    rows = Observation.objects.open().filter(pk__in=observations, code="C1", made_safe=False)
+    return frozenset(rows.filter(site__archived_at__isnull=True).values_list("pk", flat=True))
 
 
 def _inspections(units: set[UUID]) -> dict[UUID, InspectionDue]:
