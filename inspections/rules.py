@@ -168,7 +168,12 @@ def completed_on(items: Iterable[Item], done: Mapping[Hashable, date]) -> dict[H
 
 def _is_required(item: Item) -> bool:
     """Whether its report asks for it to be put right or investigated, done already or not."""
-    return asks_for_action([item.code]) and item.ended not in ("no-code", "withdrawn")
+    return is_asked_for(item.code, item.ended)
+
+
+def is_asked_for(code: str, ended: str) -> bool:
+    """Whether a report asks for work or investigation by an observation with this code in force that ended so."""
+    return asks_for_action([code]) and ended not in ("no-code", "withdrawn")
 
 
 def _chain(item: Item, later: Mapping[Hashable, list[Item]]) -> list[Item]:

@@ -10,7 +10,7 @@ THRESHOLDS = (50_000, 20, 20)
 def set_aside_what_stays() -> None:
     """Leave all that was loaded so far out of every later search, and search less often; for the end of the start.
 
-    Processes that this one divides into share those objects' memory, since no search writes to them.
+    Processes that this one divides into share more of those objects' memory, since no search writes to them.
     """
     gc.collect()
     gc.freeze()

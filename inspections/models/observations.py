@@ -22,6 +22,10 @@ class ObservationQuerySet(OfSite):
         """Those whose code in force is C1, C2 or FI."""
         return self.filter(code__in=DANGEROUS)
 
+    def bare(self) -> Self:
+        """Those that are dangerous now: C1 in force, open, and nobody made it safe."""
+        return self.open().filter(code="C1", made_safe=False)
+
     def uncoded(self) -> Self:
         """Those that no competent person has coded yet."""
         return self.filter(code="", draft=False, ended="")

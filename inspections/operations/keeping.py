@@ -96,7 +96,7 @@ def keep_completion(
 
     The law's confirmations are owed once all that a report required of a let home is put right and reviewed, counted from
     the day on which the last of it was done. Looks at those reports only (and at `report`): one statement where nothing
-    here is let, or was.
+    here is let, or has a confirmation standing.
     """
     rows = list(observations)
     sites = {row.site_id for row in rows} | ({report.site_id} if report else set())

@@ -110,7 +110,7 @@ def measure(client: Client, addresses: dict[str, str]) -> list[Figure]:
             costs[name].append((time.perf_counter() - start) * 1000)
     for figure in figures:
         figure.median_ms = round(statistics.median(costs[figure.page]), 1)
-        figure.p95_ms = round(statistics.quantiles(costs[figure.page], n=20)[-1], 1)
+        figure.p95_ms = round(statistics.quantiles(costs[figure.page], n=20, method="inclusive")[-1], 1)
         figure.times_bare = round(figure.median_ms / figures[0].median_ms, 1)
     return figures
 

@@ -217,7 +217,7 @@ def figures(times: list[float]) -> dict[str, float]:
     return {
         "count": len(times),
         "median_ms": round(statistics.median(times), 1),
-        "p95_ms": round(statistics.quantiles(times, n=20)[-1], 1) if len(times) > 1 else times[0],
+        "p95_ms": round(statistics.quantiles(times, n=20, method="inclusive")[-1], 1) if len(times) > 1 else times[0],
     }
 
 

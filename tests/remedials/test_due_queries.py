@@ -10,6 +10,7 @@ from inspections.models import MadeSafe, Observation
 from jobsite.firm.models import Heartbeat
 from jobsite.firm.operations import note_first_start
 from remedials.due import queries
+from remedials.due.models import DueRow
 from remedials.due.queries import SWEEP
 from tests.factories import NOON, TODAY, make_board, make_observation, make_remedial, make_site, make_unit, make_user
 from tests.remedials.desk import hold, statements, wait_on
@@ -214,11 +215,27 @@ def test_work_on_two_dangers_is_led_by_the_one_that_nobody_made_safe(site, offic
         MadeSafe.objects.all().delete()
         Observation.objects.update(made_safe=False)
         hold(held, by=office)
-        assert {row.observation for row in queries.danger_now(today=TODAY)} == {other.pk}
+        led = {(row.kind, row.observation) for row in queries.danger_now(today=TODAY)}
+        assert led == {("price", other.pk), ("chase", other.pk)}
         (heap,) = queries.first_things(due_to(office), today=TODAY, leavers=[])
         assert (heap["heap"], heap["count"]) == ("danger", "1")
     hold(first, by=office)
     assert queries.danger_now(today=TODAY) == []
+
+
+def test_work_must_be_done_by_the_earliest_day_of_what_it_puts_right(site, office):
+    """Whichever of them leads it: parts that come later do not put it off beyond that."""
+    safe = make_observation(
+        site, "Live parts", code="C1", by=office, remedy_by=TODAY + timedelta(days=3), remedy_basis="policy 3"
+    )
+    bare = make_observation(
+        site, "No cover", code="C1", by=office, remedy_by=TODAY + timedelta(days=9), remedy_basis="policy 9"
+    )
+    hold(safe, by=office, look_again_on=TODAY + timedelta(days=60))
+    parts = {"parts_ready_on": TODAY + timedelta(days=20), "step_by": TODAY}
+    remedial = make_remedial(safe, bare, stage="approved", by=office, **parts)
+    (row,) = DueRow.objects.filter(ref=remedial.pk)
+    assert (row.observation, row.due, row.remedy_by, row.rule) == (bare.pk, safe.remedy_by, safe.remedy_by, "policy 3")
 
 
 def test_a_heap_stops_at_twenty(site, office):

@@ -1542,9 +1542,9 @@ CREATE VIEW public.due_list AS
                     o_1.board_id,
                     o_1.code,
                     o_1.made_safe,
-                    o_1.remedy_basis,
+                    first_value(o_1.remedy_basis) OVER soonest AS remedy_basis,
                     o_1.first_recorded_on,
-                    o_1.remedy_by,
+                    first_value(o_1.remedy_by) OVER soonest AS remedy_by,
                         CASE o_1.code
                             WHEN 'C1'::text THEN 4
                             WHEN 'C2'::text THEN 3
@@ -1555,6 +1555,7 @@ CREATE VIEW public.due_list AS
                    FROM (public.works_remedies l
                      JOIN public.inspections_observation o_1 ON ((o_1.id = l.observation_id)))
                   WHERE ((l.remedial_id = m.id) AND (o_1.ended = ''::text) AND (NOT o_1.draft))
+                  WINDOW soonest AS (ORDER BY o_1.remedy_by, o_1.first_recorded_on, o_1.id)
                   ORDER BY
                         CASE o_1.code
                             WHEN 'C1'::text THEN 4
@@ -1721,7 +1722,7 @@ CREATE VIEW public.due_list AS
                     o_1.code,
                     o_1.made_safe,
                     o_1.first_recorded_on,
-                    o_1.remedy_by,
+                    min(o_1.remedy_by) OVER () AS remedy_by,
                         CASE o_1.code
                             WHEN 'C1'::text THEN 4
                             WHEN 'C2'::text THEN 3

@@ -24,7 +24,8 @@ EVERYBODY_ABOVE = frozenset(Level) - {Level.NOBODY}
 
 def write_dangers(staff: list[User], *, hours: Hours, now: datetime, met: Met) -> None:
     """For each C1 not made safe, to who has it, qualified persons and managers: at once, and then every day from the firm's
-    time of day on, until somebody acts.
+    time of day on, until somebody acts. Of several that one work is to put right, for one after another: there is one as
+    long as any of them is not safe.
     """
     today = clock.local_day(now)
     people, by_key = hearers_on(staff, today), {person.pk: person for person in staff}

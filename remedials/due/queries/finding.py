@@ -81,20 +81,16 @@ def maybe_urgent(leavers: Collection[UUID]) -> Q:
         Q(not_before=date.min)
         | Q(lacking=True)
         | Q(own_owner__in=leavers)
-        | _any("ref", _bare().order_by("step_by").values("pk")[:MOST_OF_A_HEAP])
+        | _any("ref", Observation.objects.bare().order_by("step_by").values("pk")[:MOST_OF_A_HEAP])
         | _any("ref", _with_bare())
         | _any("ref", _unbooked())
         | _any("ref", Undertaking.objects.filter(by__is_active=False, ended_at=None).values("ref"))
     )
 
 
-def _bare() -> QuerySet[Observation]:
-    return Observation.objects.filter(code="C1", made_safe=False, ended="", draft=False)
-
-
 def _with_bare() -> Any:
     """Open remedials that are to put a bare C1 right."""
-    bare = Remedies.objects.filter(observation__in=_bare()).values("remedial")
+    bare = Remedies.objects.filter(observation__in=Observation.objects.bare()).values("remedial")
     rows = Remedial.objects.filter(pk__in=bare, stage__in=[*OPEN])
     return rows.order_by("step_by").values("pk")[:MOST_OF_A_HEAP]
 

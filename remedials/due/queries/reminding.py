@@ -46,12 +46,11 @@ def active_staff() -> list[User]:
 
 
 def danger_now(*, today: date, sites: Sequence[UUID | None] | None = None) -> list[DueRow]:
-    """Every C1 that is not made safe; at `sites` only, where they are given. Two statements.
+    """Every C1 that is not made safe, of several that one work is to put right one after another; at `sites` only, where they are given. Two statements.
 
     First which sites have one: the view reaches those by its indexes, and need not be worked out for all.
     """
-    unsafe = Observation.objects.filter(code="C1", made_safe=False, ended="", draft=False)
-    there = set(unsafe.values_list("site", flat=True).distinct())
+    there = set(Observation.objects.bare().values_list("site", flat=True).distinct())
     there = there if sites is None else there & set(sites)
     rows = DueRow.objects.filter(code="C1", made_safe=False, observation__isnull=False, shows_from__lte=today)
     rows = rows.filter(site__in=there).select_related("site", "owner")

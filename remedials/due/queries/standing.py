@@ -74,8 +74,8 @@ def _rows(listed: set[tuple[str, UUID]]) -> list[tuple[str, UUID, UUID | None]]:
 def _dangers(observations: set[UUID]) -> frozenset[UUID]:
     if not observations:
         return frozenset()
-    rows = Observation.objects.open().filter(pk__in=observations, code="C1", made_safe=False)
-    return frozenset(rows.filter(site__archived_at__isnull=True).values_list("pk", flat=True))
+    rows = Observation.objects.bare().filter(pk__in=observations, site__archived_at__isnull=True)
+    return frozenset(rows.values_list("pk", flat=True))
 
 
 def _inspections(units: set[UUID]) -> dict[UUID, InspectionDue]:

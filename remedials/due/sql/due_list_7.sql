@@ -62,7 +62,7 @@ UNION ALL
 -- A remedial by its stage, led by the most dangerous of its open observations, what nobody made safe before what is made
 -- safe: else one that is safe would hide one that is not. A done one awaits review while it has a
 -- step; a booked one is due on the day of its visit and is the engineer's; a quoted one names the quote that offers it;
--- one to book is not due before its parts are ready, unless it must be remedied earlier.
+-- one to book is not due before its parts are ready, unless one of its observations must be remedied earlier.
 SELECT CASE m.stage WHEN 'to-price' THEN 'price' WHEN 'quoted' THEN 'answer' WHEN 'approved' THEN 'book'
         WHEN 'booked' THEN 'visit' ELSE 'review' END,
     m.id, m.site_id, m.unit_id, o.id, m.id, o.board_id, o.code, o.rank, o.made_safe,
@@ -82,10 +82,12 @@ SELECT CASE m.stage WHEN 'to-price' THEN 'price' WHEN 'quoted' THEN 'answer' WHE
     m.step_by, m.owner_id IS NULL OR m.step_by IS NULL
 FROM works_remedial m JOIN premises_site s ON s.id = m.site_id AND s.archived_at IS NULL
 CROSS JOIN LATERAL (
-    SELECT o.id, o.board_id, o.code, o.made_safe, o.remedy_basis, o.first_recorded_on, o.remedy_by,
+    SELECT o.id, o.board_id, o.code, o.made_safe, first_value(o.remedy_basis) OVER soonest AS remedy_basis,
+        o.first_recorded_on, first_value(o.remedy_by) OVER soonest AS remedy_by,
         CASE o.code WHEN 'C1' THEN 4 WHEN 'C2' THEN 3 WHEN 'FI' THEN 2 WHEN 'C3' THEN 1 ELSE 0 END AS rank
     FROM works_remedies l JOIN inspections_observation o ON o.id = l.observation_id
     WHERE l.remedial_id = m.id AND o.ended = '' AND NOT o.draft
+    WINDOW soonest AS (ORDER BY o.remedy_by, o.first_recorded_on, o.id)
     ORDER BY rank DESC, o.made_safe, o.first_recorded_on, o.id LIMIT 1
 ) o
 LEFT JOIN LATERAL (
@@ -149,7 +151,7 @@ LEFT JOIN LATERAL (
 WHERE k.ended = ''
 
 UNION ALL
--- What waits on somebody outside; a remedial that waits is led by its most dangerous open observation.
+-- What waits on somebody outside; a remedial that waits is led by its most dangerous open observation, as above.
 SELECT 'chase', w.id, w.site_id, COALESCE(o.unit_id, m.unit_id), o.id, m.id, o.board_id, COALESCE(o.code, ''),
     COALESCE(o.rank, 0), COALESCE(o.made_safe, FALSE),
     COALESCE(o.rank, 0) >= 2, FALSE, w.for_what, 'Chase it',
@@ -159,7 +161,8 @@ SELECT 'chase', w.id, w.site_id, COALESCE(o.unit_id, m.unit_id), o.id, m.id, o.b
 FROM works_waiting w JOIN premises_site s ON s.id = w.site_id AND s.archived_at IS NULL
 LEFT JOIN works_remedial m ON m.id = w.remedial_id
 LEFT JOIN LATERAL (
-    SELECT o.id, o.unit_id, o.board_id, o.code, o.made_safe, o.first_recorded_on, o.remedy_by,
+    SELECT o.id, o.unit_id, o.board_id, o.code, o.made_safe, o.first_recorded_on,
+        min(o.remedy_by) OVER () AS remedy_by,
         CASE o.code WHEN 'C1' THEN 4 WHEN 'C2' THEN 3 WHEN 'FI' THEN 2 WHEN 'C3' THEN 1 ELSE 0 END AS rank
     FROM inspections_observation o
     WHERE o.ended = '' AND NOT o.draft AND (o.id = w.observation_id OR o.id IN (

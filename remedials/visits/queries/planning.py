@@ -117,7 +117,9 @@ def _proposal(row: Proposal, gone: str) -> dict[str, Any]:
     work = list(row.remedials.all())
     people = list(row.engineers.all())
     still = row.state == ProposalState.OPEN and not gone
-    items = sorted((o for remedial in work for o in remedial.open_items), key=lambda o: WORST_FIRST.get(o.code, 3))  # type: ignore[attr-defined]
+    items = sorted(
+        (o for remedial in work for o in remedial.open_items), key=lambda o: (WORST_FIRST.get(o.code, 3), o.made_safe)
+    )  # type: ignore[attr-defined]
     marks = [code_mark(o.code, o.made_safe, False, o.needs_code) for o in items]
     start, end = row.start.astimezone(LONDON), row.end.astimezone(LONDON)
     return {

@@ -10,7 +10,7 @@ from inspections.choices import Code
 from inspections.models import Inspection, Observation, Paper
 from inspections.queries.documents import about_report, letter_facts, report_of, set_paper, with_it
 from inspections.queries.shown import where
-from inspections.rules import asks_for_action
+from inspections.rules import is_asked_for
 from jobsite.clock import local_day
 from jobsite.documents import Made
 from jobsite.people.names import AsCustomersRead, words_as_customers_read
@@ -21,7 +21,6 @@ from remedials.works.states import Stage
 
 TEMPLATE = Path(__file__).resolve().parent.parent / "documents" / "confirmation.typ"
 NOT_COMPLETE = "The works that the report required are not complete: there is nothing to confirm yet."
-OUT = ("no-code", "withdrawn")
 
 
 def confirmation_document(paper: Paper, *, now: datetime) -> Made:
@@ -48,7 +47,7 @@ def confirmed(report: Inspection, unit: UUID) -> dict[str, Any]:
         if row.continues_id:
             later[row.continues_id].append(row)
     of_report = [row for row in known if row.inspection_id == report.pk and row.unit_id == unit]
-    required = [row for row in of_report if asks_for_action([row.code]) and row.ended not in OUT]
+    required = [row for row in of_report if is_asked_for(row.code, row.ended)]
     done = _done_by_observation(row.pk for top in required for row in _chain(top, later))
     return {
         "items": [_item(row, _chain(row, later), done) for row in required],

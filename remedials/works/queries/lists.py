@@ -59,13 +59,15 @@ def page_of(rows: "QuerySet[Remedial, Any]", *, today: date, after: str = "", si
 
 
 def observations_by_remedial(remedials: Iterable[Remedial]) -> dict[UUID, list[Observation]]:
-    """The observations of each remedial, the most dangerous first. One statement."""
+    """The observations of each remedial, the most dangerous first, what is open and not made safe before its like. One
+    statement.
+    """
     links = Remedies.objects.filter(remedial__in=[r.pk for r in remedials]).select_related("observation")
     found: dict[UUID, list[Observation]] = {}
     for link in links:
         found.setdefault(link.remedial_id, []).append(link.observation)
     for items in found.values():
-        items.sort(key=lambda o: (WORST_FIRST.get(o.code, 3), o.number))
+        items.sort(key=lambda o: (WORST_FIRST.get(o.code, 3), o.ended != "", o.made_safe, o.number))
     return found
 
 
