@@ -10,7 +10,8 @@ const AT_ONCE = 3;
 const PATIENCE = 20_000; // for one page or picture
 const OFTEN = 600_000;
 const RESERVE = 10_000_000; // bytes that stay free for the photos that the engineer takes
-const NOT_STORED = ["content-encoding", "content-length", "set-cookie", "date"];
+// Of an answer's headers, what says nothing of a kept page.
+const NOT_STORED = ["content-encoding", "content-length", "set-cookie", "date", "server", "connection", "cache-control"];
 
 export const shellOf = (version) => `shell:${version}`;
 export const pagesOf = (person) => `pages:${person}`;
