@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from playwright.sync_api import Page, expect
 
 from inspections.models import Reading
-from jobsite import clock
+from jobsite import clock, once
 from jobsite.ledger.models import Entry
 from remedials.works.models import PowerStep, Proof, ProofPhoto, Remedial
 from remedials.works.rules import Asked, Given, Read, still_missing
@@ -199,8 +199,72 @@ def test_a_double_tap_and_the_back_button_double_nothing(page_for, engineer) -> 
     page = page_for(engineer, width=390, height=844)
     close_here(page, remedial, shade=30)
     page.get_by_role("button", name="Close with proof").dblclick()
-    expect(page.locator(".said")).to_contain_text(f"Remedial {remedial.number} closed with proof.")
+    page.wait_for_url(
+        lambda address: not address.endswith("/close/")
+    )  # or My day: after three seconds it waits no longer
+    until(page, Proof.objects.exists, "closed")
     page.go_back()
     page.go_forward()
     assert (Proof.objects.count(), Reading.objects.count(), ProofPhoto.objects.count()) == (1, 1, 1)
     assert PowerStep.objects.count() == 2
+
+
+SLOW_DEVICE = """() => new Promise((ready) => {
+  const asked = indexedDB.open("kept");
+  asked.onsuccess = () => {
+    const busy = () => {
+      if (!document.querySelector("form[data-hold] .wrongs")) return;
+      removeEventListener("htmx:load", busy, true);
+      const store = asked.result.transaction("kept", "readwrite").objectStore("kept");
+      const until = Date.now() + 3000;
+      const work = () => { store.count().onsuccess = () => Date.now() < until && work(); };
+      work();
+    };
+    addEventListener("htmx:load", busy, true); // before the page's own modules hear of it
+    ready();
+  };
+})"""
+
+
+def test_what_is_put_right_before_a_slow_device_answers_stands(page_for, engineer) -> None:
+    """Refused, the page takes up what the device holds of it; by then somebody has typed, or pressed, already."""
+    in_check()
+    remedial = a_day(engineer, 1)[0].remedials.get()
+    page = page_for(engineer, width=390, height=844)
+    close_here(page, remedial, shade=60)
+    page.get_by_label("Your minutes on site").fill("a while")
+    page.evaluate(SLOW_DEVICE)
+    page.get_by_role("button", name="Close with proof").click()
+    expect(page.get_by_role("heading", name="Not saved yet")).to_be_visible()
+    page.get_by_label("Your minutes on site").fill("40")
+    page.get_by_role("button", name="Close with proof").click()
+    until(page, Proof.objects.exists, "closed")
+    assert (Proof.objects.get().stint.minutes, Reading.objects.count(), ProofPhoto.objects.count()) == (40, 1, 1)
+
+
+def test_a_server_that_is_still_at_it_is_asked_again_in_seconds(page_for, engineer) -> None:
+    """Left in the middle of an upload, the next page is told that the server has it already, and does not wait half a minute."""
+    in_check()
+    remedial = a_day(engineer, 1)[0].remedials.get()
+    page = page_for(engineer, width=390, height=844, answered=(409,))
+    close_here(page, remedial, shade=60)
+    at_it = once.problem(once.RUNNING)
+    asked = []
+
+    def answer(route) -> None:
+        if not (key := route.request.headers.get("idempotency-key")):
+            return route.continue_()
+        asked.append(key)
+        headers = {"Content-Type": at_it["Content-Type"], "X-Service": "jobsite"}
+        if len(asked) > 1:
+            return route.continue_()
+        return route.fulfill(status=409, headers=headers, body=at_it.content)
+
+    page.route("**/close/", answer)
+    page.clock.install()
+    page.get_by_role("button", name="Close with proof").click()
+    expect(page.locator("#not-sent")).to_contain_text("the server is still at it")
+    page.clock.run_for(6_000)
+    expect(page.locator("#not-sent")).to_be_hidden()
+    until(page, Proof.objects.exists, "closed")
+    assert len(set(asked)) == 1

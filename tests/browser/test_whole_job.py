@@ -17,6 +17,8 @@ from jobsite import clock
 from jobsite.ledger.queries import faults
 from jobsite.premises.models import Site
 from remedials.desk.demo.pictures import after_picture, before_picture
+from remedials.works.models import Proof
+from tests.browser.conftest import until
 from tests.browser.walk import Walk, data
 from tests.browser.worker import working
 from tests.factories import make_instrument
@@ -267,4 +269,7 @@ def close_with_proof(phone: Walk, path: str) -> None:
     phone.says("Not saved yet")
     phone.fill(exception_reason=WHY_IT_FAILS)
     phone.press("Close with proof")
-    phone.says("closed with proof.")
+    page.wait_for_url(
+        lambda address: not address.endswith("/close/")
+    )  # or My day: after three seconds it waits no longer
+    until(page, Proof.objects.exists, "closed")

@@ -141,12 +141,15 @@ const remember = async (form) => {
 
 // --- opened again ---
 
+// What a person has changed by then stays: they began before this device had answered.
 const fill = (form, record) => {
   const refused = form.querySelector(".wrongs"); // the version stays the one that the server answered
+  const { changed } = states.get(form);
   const given = new Map();
   record.fields.forEach(([name, value]) => given.set(name, [...(given.get(name) ?? []), value]));
   for (const part of form.elements) {
     if (!part.name || SKIPPED.includes(part.name) || part.type === "file" || (part.type === "hidden" && refused)) continue;
+    if (changed.has(part.name)) continue;
     const values = given.get(part.name) ?? [];
     if (part.type === "checkbox" || part.type === "radio") part.checked = values.includes(part.value);
     else if (values.length) part.value = values[0];
@@ -155,7 +158,8 @@ const fill = (form, record) => {
 };
 // What is put right keeps its place and its time: those of its group behind it go on waiting.
 const takeUp = (form, { photos, turn, made, why, html, group }) => {
-  Object.assign(states.get(form), { photos: [...photos], turn, made, why, html, group: why ? group : undefined });
+  const state = states.get(form);
+  Object.assign(state, { photos: [...photos, ...state.photos], turn, made, why, html, group: why ? group : undefined });
   redraw(form);
 };
 const throwAway = (form) => {
@@ -182,6 +186,13 @@ const offer = async (form) => {
   }
   await own(form, draftKey(form));
   sayWaiting(form, all);
+};
+// The form as the server refused it stands here: what belongs to it, as it was typed since.
+const takeUpRefused = async (form) => {
+  const mine = (await kept()).find((one) => one.key === draftKey(form));
+  if (!mine) return;
+  fill(form, mine);
+  sayKept(form);
 };
 // Without a row of its own the form may stand here again while what was sent from it still waits.
 const sayWaiting = (form, all) => {
@@ -291,7 +302,8 @@ const submit = async (form) => {
   end();
   if (answer.outcome === "refused") return refusedHere(form, record, answer);
   if (answer.outcome !== "saved") return onItsWay(form, record, answer);
-  sendAll(); // what follows it, and what waited for it
+  // What follows it, and what waited for it; the page that it leads to sends them, where this one would be cut off at it.
+  if (!answer.to || form.dataset.holdRefresh) sendAll();
   return settle(form, record, answer);
 };
 
@@ -300,21 +312,19 @@ const submit = async (form) => {
 const begin = (form) => {
   if (states.has(form) || !person() || !("indexedDB" in window)) return;
   asOfNow(form); // before its key is read
-  states.set(form, { photos: [], first: typed(form), sending: false, timer: 0, ready: undefined });
+  states.set(form, { photos: [], first: typed(form), changed: new Set(), sending: false, timer: 0, ready: undefined });
   form.removeAttribute("data-guard"); // this module sends it, without a network too
   if (form.hasAttribute("data-hold-each")) return eachOf(form, (state) => recordOf(form, state), () => remember(form));
-  if (form.querySelector(".wrongs")) {
-    kept().then((found) => {
-      const mine = found.find((one) => one.key === draftKey(form));
-      if (!mine) return;
-      fill(form, mine); // as it was typed since it was refused
-      sayKept(form);
-    }).catch(() => {});
-  } else states.get(form).ready = freshId(form).then(() => offer(form)).catch(() => {});
+  const opened = form.querySelector(".wrongs") ? takeUpRefused(form) : freshId(form).then(() => offer(form));
+  states.get(form).ready = opened.catch(() => {});
 };
 const beginAll = (within) => within.querySelectorAll?.("form[data-hold]").forEach(begin);
 
-document.addEventListener("input", ({ target }) => states.has(target.form) && target.type !== "file" && soon(target.form));
+document.addEventListener("input", ({ target }) => {
+  if (!states.has(target.form) || target.type === "file") return;
+  states.get(target.form).changed.add(target.name);
+  soon(target.form);
+});
 document.addEventListener("change", async ({ target }) => {
   const { form } = target;
   if (!states.has(form) || form.hasAttribute("data-hold-each")) return;

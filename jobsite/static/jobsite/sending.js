@@ -65,7 +65,7 @@ const byWorker = async (record, headers) => {
   }
 };
 
-// "saved" | "refused" | "failed" | "stopped" | "unreachable", with html, to, why, ended.
+// "saved" | "refused" | "failed" | "stopped" | "unreachable", with html, to, why, ended, soon (asked again in seconds).
 // "ended": what it was typed for takes nothing more, so that its form, if it still stands here, is of no use.
 // "failed": answered, but not saved, and not for what was typed; it may go well later, and the next ones may at once.
 const read = (record, { status, html, header }) => {
@@ -75,7 +75,7 @@ const read = (record, { status, html, header }) => {
   if (status === 429) return { outcome: "failed", why: TOO_MANY };
   if (status === 413) return { outcome: "refused", why: TOO_LARGE };
   if (!header("X-Service")) return { outcome: "unreachable", portal: true, why: PORTAL }; // not ours, whatever it says
-  if (ofMachine && status === 409) return { outcome: "failed", why: ON_ITS_WAY };
+  if (ofMachine && status === 409) return { outcome: "failed", why: ON_ITS_WAY, soon: true };
   if (ofMachine && status >= 400) return { outcome: "refused", why: NOT_ACCEPTED };
   if (status === 422) return { outcome: "refused", html, why: inPage ? sentence(html) : "" };
   if (status === 409) return { outcome: "refused", ended: true, html, why: inPage ? sentence(html) : "" };
@@ -114,6 +114,7 @@ const send = async (record) => {
   await setFact("network", { outcome: answer.outcome, why: answer.why ?? "", portal: Boolean(answer.portal), at: Date.now() });
   if (answer.off) await setFact("clock", { off: answer.off, at: Date.now() });
   tell(`kept:${answer.outcome}`, { record, answer });
+  if (answer.soon) setTimeout(sendAll, AT_IT, record.person);
   return answer;
 };
 
@@ -141,6 +142,7 @@ const round = async (who) => {
 // The network may come back in the middle of a round that just found none, or while another tab is sending: then once more,
 // and not only half a minute later.
 const SOON = 2_000;
+const AT_IT = 5_000; // to a server that is still at the same one: a page that was left in the middle of a photo
 let running = false;
 let asked = false;
 export const sendAll = async (who = person()) => {
