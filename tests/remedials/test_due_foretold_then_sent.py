@@ -74,12 +74,19 @@ class Firm:
         for number in range(3):
             make.make_instrument(f"T-{number}", check_due=self.near(20, 60))
         make.make_paper(self.sites[1], due_on=self.near(), by=self.one(self.owners[:3]))
+        self.work_on_dangers()
         start = at(self.near(0, 25), time(10))
         make.make_visit(self.sites[2], self.work(), start=start, confirm_by=self.near(20, 5), by=self.manager)
 
     def work(self):
         seen = make.make_observation(self.sites[2], code="C3", on=self.begin - timedelta(days=70))
         return make.make_remedial(seen, stage="booked")
+
+    def work_on_dangers(self) -> None:
+        """One work on several C1, some of them made safe."""
+        facts = [{"made_safe": self.chance.random() < 0.3, "remedy_by": self.near()} for _ in range(3)]
+        seen = [make.make_observation(self.sites[3], code="C1", on=self.begin - timedelta(days=70), **f) for f in facts]
+        make.make_remedial(*seen, owner=self.one(self.owners), step_by=self.near())
 
     def observation(self) -> None:
         code, dated = (

@@ -19,6 +19,7 @@ from jobsite.messages.models import Message
 from jobsite.premises.operations.merging import merge_sites
 from remedials.due.operations import SWEEP_LOCK, send, stands, sweep
 from remedials.due.queries import SENDING, SWEEP
+from remedials.works.models import Remedies
 from tests.factories import (
     NOON,
     TODAY,
@@ -146,6 +147,27 @@ def test_of_two_dangers_put_right_by_one_work_each_that_is_not_safe_stands(site,
     tomorrow = TODAY + timedelta(days=1)
     assert f"danger {second.pk} {tomorrow} {manager.pk}" in dangers()
     assert f"danger {first.pk} {tomorrow} {manager.pk}" not in dangers()
+
+
+def test_each_danger_that_one_work_is_to_put_right_is_told_by_itself(site, manager):
+    """In its own words; one that is added to work that was told of already, at once and not only the next morning."""
+    first, second, safe, later = (
+        make_observation(site, text, code="C1", made_safe=text == "Locked off", owner=manager, by=manager)
+        for text in ("Live", "Bare", "Locked off", "Broken")
+    )
+    make_remedial(first, second, safe, work="Renew the board", owner=manager, by=manager)
+    remedial = make_remedial(later, work="Renew the cover", owner=manager, by=manager)
+    sweep(now=NOON)
+    told = {message.reason_ref: message for message in Message.objects.filter(reason_kind="danger")}
+    assert set(told) == {first.pk, second.pk, later.pk}
+    assert told[second.pk].body.startswith("Bare\nSample House\n\nCode C1")
+    assert "To be put right by: Renew the board\nNext step: Price the work" in told[second.pk].body
+    added = make_observation(site, "Open", code="C1", owner=None, by=manager)
+    Remedies.objects.create(remedial=remedial, observation=added)
+    sweep(now=NOON + timedelta(minutes=5))
+    sweep(now=NOON + timedelta(minutes=10))
+    assert f"danger {added.pk} {TODAY} {manager.pk}" in dangers()
+    assert len(dangers()) == 4
 
 
 def test_one_digest_a_person_and_day_in_the_morning(site, office, engineer):

@@ -1,6 +1,7 @@
 """What cannot wait for the digest: danger that nobody made safe, reports of what may be dangerous."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from uuid import UUID
 
@@ -10,7 +11,7 @@ from jobsite.messages.models import Message
 from jobsite.people.models import User
 from remedials.due.models import DueRow
 from remedials.due.operations.apart import Met, each, whole_or_by_site, write_apart
-from remedials.due.queries import alarms, danger_now, in_hand_words, owner_words
+from remedials.due.queries import alarms, bare_beside, danger_now, in_hand_words, owner_words, words_of
 from remedials.due.queries.digesting import hearers_on
 from remedials.due.queries.lines import link_to, link_to_have_it
 from remedials.due.rules.hearers import Hearer, hearers
@@ -22,21 +23,43 @@ EVERYBODY_ABOVE = frozenset(Level) - {Level.NOBODY}
 """A C1 that is not made safe is heard of by all of them from the first moment, whatever its date and whoever has it."""
 
 
+@dataclass(frozen=True)
+class Danger:
+    """A C1 that is not made safe, in its own `words`, with the row of the due list that carries it.
+
+    `again`: how often it was made safe and is dangerous again, which is told anew.
+    """
+
+    observation: UUID
+    row: DueRow
+    words: str
+    again: int
+
+
+def _dangers(rows: list[DueRow]) -> list[Danger]:
+    """Each C1 of `rows` once, by the first that it leads, and those that the same works are to put right beside it."""
+    first = {row.observation: row for row in reversed(rows) if row.observation}
+    beside = bare_beside({observation: row.remedial for observation, row in first.items()})
+    carried = first | {observation: first[lead] for observation, lead in beside.items()}
+    again, words = _times_back(carried), words_of(carried)
+    return [Danger(o, row, words.get(o, row.subject), again.get(o, 0)) for o, row in carried.items()]
+
+
 def write_dangers(staff: list[User], *, hours: Hours, now: datetime, met: Met) -> None:
     """For each C1 not made safe, to who has it, qualified persons and managers: at once, and then every day from the firm's
-    time of day on, until somebody acts. Of several that one work is to put right, for one after another: there is one as
-    long as any of them is not safe.
+    time of day on, until somebody acts. Each for itself, also of several that one work is to put right.
     """
     today = clock.local_day(now)
     people, by_key = hearers_on(staff, today), {person.pk: person for person in staff}
-    rows = list({row.observation: row for row in reversed(_read(danger_now, today, met))}.values())
-    again = _times_back([row.observation for row in rows])
+    dangers = _dangers(_read(danger_now, today, met))
 
-    def of_row(row: DueRow) -> list[Message]:
-        told = _heard_by(row, people, EVERYBODY_ABOVE, today)
-        return [_danger_message(row, by_key[key], again.get(row.observation, 0), hours, today, now) for key in told]
+    def of_danger(danger: Danger) -> list[Message]:
+        told = _heard_by(danger.row, people, EVERYBODY_ABOVE, today)
+        return [_danger_message(danger, by_key[key], hours, today, now) for key in told]
 
-    found = [message for told in each(rows, of_row, _named(met)) for message in told]
+    named = _named(met)
+    made = each(dangers, of_danger, lambda danger, error: named(danger.row, error))
+    found = [message for told in made for message in told]
     write_apart(found if now >= digest_moment(today, hours) else _heard_first(found, today), met)
 
 
@@ -56,17 +79,17 @@ def _named(met: Met) -> Callable[[DueRow, Exception], None]:
     return lambda row, error: met.add(f"“{row.subject}” at {row.site_name or 'no site'} ({row.kind}:{row.ref})", error)
 
 
-def _times_back(observations: Sequence[UUID | None]) -> dict[UUID | None, int]:
+def _times_back(observations: Iterable[UUID]) -> dict[UUID, int]:
     """How often each of `observations` was made safe and is dangerous again: that is told anew, on the same day too."""
-    ended = MadeSafe.objects.filter(observation__in=[o for o in observations if o]).exclude(ended="")
-    times: dict[UUID | None, int] = {}
+    ended = MadeSafe.objects.filter(observation__in=observations).exclude(ended="")
+    times: dict[UUID, int] = {}
     for key in ended.values_list("observation", flat=True):
         times[key] = times.get(key, 0) + 1
     return times
 
 
-def _danger_occasion(observation: UUID | None, day: date, person: UUID | None, again: int) -> str:
-    return f"{DANGER} {observation} {day} {person}" + (f" {again}" if again else "")
+def _danger_occasion(danger: Danger, day: date, person: UUID) -> str:
+    return f"{DANGER} {danger.observation} {day} {person}" + (f" {danger.again}" if danger.again else "")
 
 
 def _heard_first(messages: list[Message], today: date) -> list[Message]:
@@ -77,15 +100,17 @@ def _heard_first(messages: list[Message], today: date) -> list[Message]:
     return [m for m in messages if before[m.occasion] not in told]
 
 
-def _danger_message(row: DueRow, person: User, again: int, hours: Hours, today: date, now: datetime) -> Message:
+def _danger_message(danger: Danger, person: User, hours: Hours, today: date, now: datetime) -> Message:
+    row = danger.row
+    work = f"To be put right by: {row.subject}\n" if row.remedial and row.subject != danger.words else ""
     return Message(
-        occasion=_danger_occasion(row.observation, today, person.pk, again),
+        occasion=_danger_occasion(danger, today, person.pk),
         to_kind=Message.To.STAFF,
         to_id=person.pk,
         address=person.email,
         subject=f"Danger present, not made safe: {row.site_name}",
         body=(
-            f"{row.subject}\n{row.site_name}\n\nCode C1, danger present, and no record that it was made safe.\n"
+            f"{danger.words}\n{row.site_name}\n\nCode C1, danger present, and no record that it was made safe.\n{work}"
             f"Next step: {row.next_step}. {_with_whom(row, today)}\n\n{link_to(row)}\n\n{_who_takes_it(row)}"
             "This comes every day until the record says that it is made safe or remedied.\n"
         ),
@@ -96,7 +121,7 @@ def _danger_message(row: DueRow, person: User, again: int, hours: Hours, today: 
         ),
         site=row.site_id,
         reason_kind=DANGER,
-        reason_ref=row.observation,
+        reason_ref=danger.observation,
         written_at=now,
         next_try_at=now,
     )

@@ -15,9 +15,11 @@ from remedials.due.queries.clockwork import (
 from remedials.due.queries.reminding import (
     active_staff,
     alarms,
+    bare_beside,
     danger_now,
     everybody,
     why_not_archive,
+    words_of,
 )
 from remedials.due.queries.rows import (
     ALARM,
@@ -60,6 +62,7 @@ __all__ = [
     "all_rows",
     "alone_banner",
     "as_dicts",
+    "bare_beside",
     "clockwork_banner",
     "danger_now",
     "everybody",
@@ -82,4 +85,5 @@ __all__ = [
     "step_address",
     "trouble_banner",
     "why_not_archive",
+    "words_of",
 ]

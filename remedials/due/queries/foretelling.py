@@ -21,6 +21,7 @@ from jobsite.people.models import Competence, User
 from jobsite.premises.models import SiteAccess
 from remedials.due.models import DueRow, Reminding
 from remedials.due.queries.digesting import hearer
+from remedials.due.queries.reminding import bare_beside
 from remedials.due.queries.rows import NO_DATE
 from remedials.due.queries.settings import hours_of
 from remedials.due.rules.foretelling import Alike, Digest, Reach, dangers_told, digests_of, said, told
@@ -78,7 +79,7 @@ class Foretold:
 
 
 def foretell(plan: Plan) -> Foretold:
-    """What `plan` would say to the firm's people. At most six statements."""
+    """What `plan` would say to the firm's people. At most seven statements."""
     names, staff = working_staff()
     lines = told(heaps(plan, staff), plan.rules, staff, plan.digests)
     dangers = dangers_told(dangers_open(plan), staff, plan.days)
@@ -144,10 +145,12 @@ def alike(facts: Sequence[Any], count: int = 1) -> Alike:
 
 
 def dangers_open(plan: Plan) -> list[Alike]:
-    """Each C1 that is not made safe, led by its first row. One statement."""
+    """Each C1 that is not made safe, by the first row that it leads, or that leads its work. Two statements."""
     open_now = DueRow.objects.filter(DANGER, observation__isnull=False, shows_from__lte=plan.days[-1])
     rows = _facts(open_now, plan, []).order_by("observation", "due", "kind").distinct("observation")
-    return [alike(facts) for facts in rows.values_list(*FACTS)]
+    found = list(rows.values_list("observation", "remedial", *FACTS))
+    beside = Counter(bare_beside({observation: remedial for observation, remedial, *_ in found}).values())
+    return [alike(facts, 1 + beside[observation]) for observation, _, *facts in found]
 
 
 def alarms_told(plan: Plan, staff: Sequence[Hearer]) -> ByDay:

@@ -1,6 +1,6 @@
 """What reminders and digests read of the due list."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from textwrap import shorten
 from typing import Any
@@ -12,6 +12,7 @@ from inspections.models import Observation
 from jobsite.people.models import Competence, User
 from jobsite.premises.models import Site
 from remedials.due.models import DueRow, Leaving
+from remedials.works.models import Remedies
 
 
 def why_not_archive(site: Site) -> str:
@@ -46,15 +47,31 @@ def active_staff() -> list[User]:
 
 
 def danger_now(*, today: date, sites: Sequence[UUID | None] | None = None) -> list[DueRow]:
-    """Every C1 that is not made safe, of several that one work is to put right one after another; at `sites` only, where they are given. Two statements.
+    """The rows that a C1 leads that is not made safe; at `sites` only, where they are given. Two statements.
 
-    First which sites have one: the view reaches those by its indexes, and need not be worked out for all.
+    Of several that one work is to put right the row has one: `bare_beside` has the others. First which sites have one: the view reaches those by its indexes, and need not be worked out for all.
     """
     there = set(Observation.objects.bare().values_list("site", flat=True).distinct())
     there = there if sites is None else there & set(sites)
     rows = DueRow.objects.filter(code="C1", made_safe=False, observation__isnull=False, shows_from__lte=today)
     rows = rows.filter(site__in=there).select_related("site", "owner")
     return list(rows.order_by("observation", "due", "kind"))
+
+
+def bare_beside(led: Mapping[UUID, UUID | None]) -> dict[UUID, UUID]:
+    """The other C1 not made safe that the same works are to put right, each with the observation that leads the work's row.
+
+    `led`: of each observation that leads a row, the row's remedial. One statement, none where there is no remedial.
+    """
+    leads = {remedial: observation for observation, remedial in led.items() if remedial}
+    pairs = Remedies.objects.filter(remedial__in=leads, observation__in=Observation.objects.bare()).order_by("pk")
+    found = pairs.values_list("remedial", "observation") if leads else ()
+    return {observation: leads[remedial] for remedial, observation in found if observation not in led}
+
+
+def words_of(observations: Iterable[UUID]) -> dict[UUID, str]:
+    """What is wrong, as each of `observations` says it. One statement."""
+    return dict(Observation.objects.filter(pk__in=observations).values_list("pk", "text"))
 
 
 def alarms(*, today: date, sites: Sequence[UUID | None] | None = None) -> list[DueRow]:
