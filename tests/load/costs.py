@@ -1,4 +1,4 @@
-"""What an office page costs alone: beside the bare page, the admin's list of the same rows, and its own statements.
+"""What an office page costs alone: beside the bare page, the admin's list of the same rows, and what of it is its own statements.
 
 `python -m tests.load.costs PLAN` runs with the stack's environment on the database that DATABASE_URL names, and prints JSON.
 """
@@ -47,7 +47,6 @@ def main() -> None:
     client = Client(SERVER_NAME="localhost")
     client.force_login(User.objects.get(email=plan["office"][0]))
     took: dict[str, list[float]] = {}
-    bare_sql: dict[str, list[float]] = {}
     counts: dict[str, int] = {}
     for name, where in pages(plan).items():
         client.get(where, secure=True)
@@ -57,15 +56,15 @@ def main() -> None:
             sys.exit(f"{name} answered {answer.status_code}")
         counts[name] = len(captured)
     set_aside_what_stays()  # as the server does, once it has loaded all
+    in_sql: dict[str, list[float]] = {}
     for _ in range(ROUNDS):
         for name, where in pages(plan).items():
-            with CaptureQueriesContext(connection) if _ == 0 else Untouched() as captured:
-                began = time.perf_counter()
+            sql = InSql()
+            began = time.perf_counter()
+            with connection.execute_wrapper(sql):
                 client.get(where, secure=True)
-            if _:
-                took.setdefault(name, []).append((time.perf_counter() - began) * 1000)
-            else:
-                bare_sql[name] = [bare(connection, [query["sql"] for query in captured]) for _ in range(5)]
+            took.setdefault(name, []).append((time.perf_counter() - began) * 1000)
+            in_sql.setdefault(name, []).append(sql.ms)
     aimed = {name: where for name, where in pages(plan).items() if name in AIMED}
     for _ in range(MORE_ROUNDS):
         for name, where in aimed.items():
@@ -81,7 +80,7 @@ def main() -> None:
                     "median_ms": round(statistics.median(costs), 1),
                     "p95_ms": round(statistics.quantiles(costs, n=20, method="inclusive")[-1], 1),
                     "times_bare": round(statistics.median(costs) / bare_page, 1),
-                    "sql_ms": round(statistics.median(bare_sql[name]), 1),
+                    "sql_ms": round(statistics.median(in_sql[name]), 1),
                 }
                 for name, costs in took.items()
             }
@@ -89,25 +88,18 @@ def main() -> None:
     )
 
 
-class Untouched:
-    """Watches nothing."""
+class InSql:
+    """Milliseconds that the statements of a page take, as the page sends them."""
 
-    def __enter__(self) -> list[dict[str, str]]:
-        return []
+    def __init__(self) -> None:
+        self.ms = 0.0
 
-    def __exit__(self, *_: object) -> None:
-        pass
-
-
-def bare(connection: Any, statements: list[str]) -> float:
-    """Milliseconds of the page's own reading statements, sent as they are and read to the end."""
-    began = time.perf_counter()
-    with connection.cursor() as cursor:
-        for statement in statements:
-            if statement.lstrip("( ").startswith(("SELECT", "WITH")):
-                cursor.execute(statement.replace("%", "%%") if "%" in statement else statement)
-                cursor.fetchall()
-    return (time.perf_counter() - began) * 1000
+    def __call__(self, execute: Any, *given: Any) -> Any:
+        began = time.perf_counter()
+        try:
+            return execute(*given)
+        finally:
+            self.ms += (time.perf_counter() - began) * 1000
 
 
 if __name__ == "__main__":

@@ -13,6 +13,7 @@ from inspections.queries.not_seen import not_confirmed, not_confirmed_words
 from inspections.queries.observations import IN_DANGER
 from jobsite import clock
 from jobsite.addresses import address
+from jobsite.kept_plans import plan_kept
 from jobsite.marks import age_line_svg, code_mark, common_axis, mark_parts
 from jobsite.people.models import Competence, User
 from jobsite.people.rights import Right
@@ -112,7 +113,9 @@ def observation_context(row: Any, user: User, *, now: datetime) -> dict[str, Any
     today = clock.local_day(now)
     # The site is named too: by it the view reaches its indexes.
     due = rows_to_read(user, today=today).filter(site=row.site_id, observation=row.pk)
-    steps = [_step(step, row, user) for step in as_dicts(due.order_by("due", "kind"), today=today, user=user)]
+    with plan_kept():
+        rows = list(due.order_by("due", "kind"))
+    steps = [_step(step, row, user) for step in as_dicts(rows, today=today, user=user)]
     axis = common_axis([(row.first_recorded_on, row.remedy_by)], today)
     return {
         "row": row,

@@ -14,6 +14,7 @@ from inspections.choices import Code, MadeSafeHow
 from inspections.models import MadeSafe, Observation
 from inspections.queries.not_seen import not_confirmed, not_confirmed_words
 from jobsite.addresses import address
+from jobsite.kept_plans import plan_kept
 from jobsite.marks import Axis, age_line_svg, code_mark, common_axis
 from jobsite.people.models import User
 from jobsite.premises.graph import Mark
@@ -55,7 +56,8 @@ def open_observations(site: Site) -> list[Observation]:
 def steps_of(site: Site, user: User, *, today: date) -> tuple[Steps, Steps]:
     """The leading due row of each observation, and of each remedial, of `site`. One statement."""
     of_either = Q(observation__isnull=False) | Q(remedial__isnull=False)
-    rows = list(rows_due(user, today=today).filter(of_either, site=site).select_related("owner"))
+    with plan_kept():
+        rows = list(rows_due(user, today=today).filter(of_either, site=site).select_related("owner"))
     return _leading(rows, "observation"), _leading(rows, "remedial")
 
 

@@ -60,9 +60,12 @@ def _day_in(token: str) -> date:
 
 
 def due_until(rows: QuerySet[DueRow], day: date, held: list[UUID]) -> Any:
-    """Those of `rows` that are due on `day` or before; `held` as `day_with` gives it. No statement."""
-    early = Q(not_before__lte=day)
-    return rows.filter(early | Q(ref__in=held) if held else early, due__lte=day)
+    """Those of `rows` that are due on `day` or before; `held` as `day_with` gives it. No statement.
+
+    Both ends of the range are given: whose plan is kept is planned without regard to the day.
+    """
+    early = Q(not_before__range=(date.min, day))
+    return rows.filter(early | Q(ref__in=held) if held else early, due__range=(date.min, day))
 
 
 def of_owner(rows: QuerySet[DueRow], owner: UUID) -> Any:

@@ -15,6 +15,7 @@ from django.utils.html import format_html
 from inspections.models import Observation
 from jobsite.addresses import address
 from jobsite.ids import key_in
+from jobsite.kept_plans import plan_kept
 from jobsite.marks import Axis, age_line_svg, age_ruler_svg, code_mark, common_axis
 from jobsite.paging import SIZE, Slice, keyset
 from jobsite.people.models import User
@@ -173,9 +174,11 @@ def slice_of_rows(
     placed = rows.annotate(at=Coalesce("site_id", Value(NOBODY), output_field=UUIDField()))
     for many in NEAR, FAR:
         day, held = day_with(many, after=after, owner=owner)
+        near = placed if day is None else due_until(placed, day, held)
+        with plan_kept():
+            found = keyset(_read(near), KEYSET, after=after, size=size, ahead=ahead)
         if day is None:
-            return keyset(_read(placed), KEYSET, after=after, size=size, ahead=ahead)
-        found = keyset(_read(due_until(placed, day, held)), KEYSET, after=after, size=size, ahead=ahead)
+            return found
         if len(found.rows) + len(found.ahead) == size + ahead:
             return found
     # Keys first: sorting every open row with all that a page shows of it costs half as much again.
@@ -240,7 +243,8 @@ def first_things(
     place = Window(RowNumber(), partition_by=[heap], order_by=order)
     urgent = _read(rows).filter(HEAPS[DANGER] | HEAPS[LOOSE] | HEAPS[UNCODED], maybe_urgent(leavers))
     urgent = urgent.annotate(heap=heap, place=place)
-    found = list(urgent.filter(place__lte=FIRST_STOP_AT + 1).order_by("place"))
+    with plan_kept():
+        found = list(urgent.filter(place__lte=FIRST_STOP_AT + 1).order_by("place"))
     axis = _axis(found, today)
     heaps = []
     for name, words in HEAP_WORDS.items():
