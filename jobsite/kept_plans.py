@@ -3,15 +3,14 @@
 The due list is a view of thirty parts: planning a statement on it takes longer than reading a page of it.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import date
 from typing import Any
 from uuid import UUID
 
 from django.db import connection
-from django.db.backends.postgresql.base import ServerBindingCursor
-from psycopg import sql
+from psycopg import Cursor, sql
 from psycopg.pq import TransactionStatus
 
 KEPT = 24  # plans for each connection; one of the due list holds some two megabytes of the database's memory
@@ -19,16 +18,17 @@ USABLE = (TransactionStatus.IDLE, TransactionStatus.INTRANS)
 VARY = (date, UUID)
 
 
-class KeptPlanCursor(ServerBindingCursor):
+class KeptPlanCursor(Cursor[Any]):
     """Sends days and keys apart from the statement, so that it is the same one with others; all else belongs to it, as the
     conditions by which an index of some of a table's rows is found.
     """
 
-    def execute(self, query: Any, params: Sequence[Any] | None = None, **more: Any) -> Any:
+    def execute(self, query: Any, params: Any = None, **more: Any) -> Any:
         """As `psycopg.Cursor.execute`."""
-        for_place = [self._in_place(value) for value in params or ()]
-        varying = [value for value in params or () if isinstance(value, VARY)]
-        return super().execute(query % tuple(for_place) if params else query, varying or None, **more)
+        if params is None:
+            return super().execute(query, **more)
+        text = query.replace("%%", "%%%%") % tuple(map(self._in_place, params))
+        return super().execute(text, [value for value in params if isinstance(value, VARY)], **more)
 
     def _in_place(self, value: Any) -> str:
         return "%s" if isinstance(value, VARY) else sql.Literal(value).as_string(self.connection).replace("%", "%%")

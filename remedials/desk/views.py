@@ -11,6 +11,7 @@ from inspections.queries.coding import codes_to_review
 from jobsite import clock
 from jobsite.addresses import address
 from jobsite.downloads import as_file
+from jobsite.kept_plans import plan_kept
 from jobsite.pages import file_wanted, files, go, page, pager
 from jobsite.people.guard import needs
 from jobsite.people.rights import Right
@@ -130,7 +131,8 @@ def site(request: HttpRequest, pk: UUID) -> HttpResponse:
     """One site: how it is supplied, what is open, how it stands, what comes next."""
     user: Any = request.user
     now = request.now  # type: ignore[attr-defined]
-    row = get_object_or_404(one_site.with_columns(Site.objects.visible_to(user), user, now=now), pk=pk)
+    with plan_kept():
+        row = get_object_or_404(one_site.with_columns(Site.objects.visible_to(user), user, now=now), pk=pk)
     if row.merged_into_id:
         return go(request, address("desk:site", row.merged_into_id))
     context = one_site.site_context(row, user, now=now)
@@ -169,7 +171,8 @@ def observation(request: HttpRequest, pk: UUID) -> HttpResponse:
     """One observation: what was written, decided and done."""
     user: Any = request.user
     now = request.now  # type: ignore[attr-defined]
-    row = get_object_or_404(observations.with_columns(Observation.objects.visible_to(user)), pk=pk)
+    with plan_kept():
+        row = get_object_or_404(observations.with_columns(Observation.objects.visible_to(user)), pk=pk)
     context = observations.observation_context(row, user, now=now) | _rights(user)
     context["quotes"] = remedials.quotes_in_words(row, now=now, prices=may_price(user))
     return page(request, "desk/observation.html", context | {"acts": acts.of_observation(user, row, now=now)})
@@ -185,7 +188,8 @@ def remedial(request: HttpRequest, pk: UUID) -> HttpResponse:
     """One remedial: the work, its stage, what proves it."""
     user: Any = request.user
     now = request.now  # type: ignore[attr-defined]
-    row = get_object_or_404(remedials.with_columns(Remedial.objects.visible_to(user), user), pk=pk)
+    with plan_kept():
+        row = get_object_or_404(remedials.with_columns(Remedial.objects.visible_to(user), user), pk=pk)
     context = remedials.remedial_context(row, now=now, prices=may_price(user)) | _rights(user)
     context["prices_shown"] = may_price(user)
     context |= {"acts": acts.of_remedial(user, row, now=now), "why_not": acts.why_not_review(user, row, now=now)}

@@ -50,7 +50,9 @@ def open_observations(site: Site) -> list[Observation]:
         unseen=listed(not_confirmed()[:1], number="inspection__number", on="inspection__inspected_on", answer="answer"),
         work=listed(work, id="remedial__id", number="remedial__number", stage="remedial__stage"),
     )
-    return sorted(rows, key=lambda row: (ORDER_OF_CODES.index(row.code), row.first_recorded_on, row.number))
+    with plan_kept():
+        found = list(rows)
+    return sorted(found, key=lambda row: (ORDER_OF_CODES.index(row.code), row.first_recorded_on, row.number))
 
 
 def steps_of(site: Site, user: User, *, today: date) -> tuple[Steps, Steps]:

@@ -1,6 +1,7 @@
 """One site on one page: how it is supplied, what is open, how it stands, what comes next."""
 
 from datetime import date, datetime
+from functools import cache
 from typing import Any
 
 from django.db.models import BooleanField, ExpressionWrapper, F, OuterRef, Q, QuerySet
@@ -44,6 +45,7 @@ def with_columns(sites: QuerySet[Site], user: User, *, now: datetime) -> QuerySe
     )
 
 
+@cache
 def _waitings() -> Any:
     waits = Waiting.objects.filter(site=OuterRef("pk"), ended_at__isnull=True).order_by("chase_on", "id")
     return listed(
@@ -52,12 +54,14 @@ def _waitings() -> Any:
     )  # fmt: skip
 
 
+@cache
 def _leavings() -> Any:
     """The closing letter that stands."""
     rows = Leaving.objects.filter(site=OuterRef("pk"), taken_back_at__isnull=True)
     return listed(rows, number="number", why="why", by="deliver_by", delivered="delivered_on", to="delivered_to")
 
 
+@cache
 def _holds() -> Any:
     """The holds in force, on the site or on the whole firm."""
     rows = Hold.objects.filter(Q(site=None) | Q(site=OuterRef("pk")), lifted_at=None).order_by("placed_at", "pk")
@@ -70,6 +74,7 @@ def hold_words(site: Any) -> str:
     return f"Held: nothing of it is erased. {'; '.join(said)}." if said else ""
 
 
+@cache
 def _remedials() -> Any:
     rows = Remedial.objects.filter(site=OuterRef("pk")).order_by(
         ExpressionWrapper(Q(stage__in=OVER), BooleanField()), F("step_by").asc(nulls_last=True), "-number"

@@ -4,6 +4,7 @@ An assessment never changes after the fact: remedial work stands beside a report
 """
 
 from datetime import date
+from functools import cache
 from typing import Any
 
 from django.db.models import OuterRef
@@ -23,6 +24,7 @@ ASSESSING = (InspectionKind.PERIODIC.value, InspectionKind.INITIAL.value)
 CHECK_THE_LAW = "Check the current law."
 
 
+@cache
 def reports_column() -> Any:
     """The reports of a site, newest first: for `Site.annotate`."""
     units = Unit.objects.filter(inspections=OuterRef("pk"), whole_site=False).order_by("sort")
@@ -36,6 +38,7 @@ def reports_column() -> Any:
     )  # fmt: skip
 
 
+@cache
 def items_column() -> Any:
     """What completion is counted from, open and ended, of a site: for `Site.annotate`."""
     return listed(
@@ -44,6 +47,7 @@ def items_column() -> Any:
     )  # fmt: skip
 
 
+@cache
 def limitations_column() -> Any:
     """What inspections of a site did not cover and nobody has covered since: for `Site.annotate`."""
     standing = Limitation.objects.standing().filter(inspection__site=OuterRef("pk"))
@@ -54,6 +58,7 @@ def limitations_column() -> Any:
     )  # fmt: skip
 
 
+@cache
 def units_column() -> Any:
     """The units of a site with their next inspections: for `Site.annotate`."""
     return listed(
@@ -127,6 +132,7 @@ def _next_inspection(unit: dict[str, Any], what: str, today: date) -> dict[str, 
     }
 
 
+@cache
 def papers_column() -> Any:
     """What the law asks for in writing at a site and nobody has answered yet: for `Site.annotate`."""
     open_ones = Paper.objects.open().filter(site=OuterRef("pk")).order_by("due_on", "id")

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from datetime import date, datetime
 from decimal import Decimal
+from functools import cache
 from typing import Any
 
 from django.db.models import Count, OuterRef, Q, QuerySet, Subquery, Sum, Value
@@ -12,6 +13,7 @@ from jobsite import clock
 from jobsite.addresses import address
 from jobsite.columns import listed
 from jobsite.ids import keys_in
+from jobsite.kept_plans import plan_kept
 from jobsite.paging import SIZE, Slice, keyset
 from jobsite.people.models import User
 from jobsite.premises.models import Site
@@ -75,24 +77,24 @@ def _says(word: str) -> Q:
 
 def with_columns(rows: Offers) -> Offers:
     """`rows` (with their standing) with all that a list of quotes shows. No statement of their own."""
+    return rows.with_sums().select_related("quote__party", "quote__owner").defer("said").annotate(**_columns())  # type: ignore[attr-defined]
+
+
+@cache
+def _columns() -> dict[str, Any]:
     work = Line.objects.filter(offer=OuterRef("pk"), kind="work")
     sites = QuoteSite.objects.filter(quote=OuterRef("quote")).order_by("site__sort", "site")
     accepted = Answer.objects.filter(offer=OuterRef("pk"), taken_back_at=None).order_by().values("offer")
-    return (
-        rows.with_sums()  # type: ignore[attr-defined]
-        .select_related("quote__party", "quote__owner")
-        .defer("said")
-        .annotate(
-            lapses=Coalesce("valid_until", Value(NO_DATE)),
-            sent=Coalesce("sent_at", Value(NEVER)),
-            places=listed(sites, id="site_id", name="site__name"),
-            count=_number_of(work),
-            yes=_number_of(work.filter(answers__stands=True, answers__says="yes")),
-            no=_number_of(work.filter(answers__stands=True, answers__says="no")),
-            accepted=Subquery(accepted.annotate(n=Sum("to_pay")).values("n")),
-            asked=_number_of(Question.objects.filter(quote=OuterRef("quote"), open=True), by="quote"),
-        )
-    )
+    return {
+        "lapses": Coalesce("valid_until", Value(NO_DATE)),
+        "sent": Coalesce("sent_at", Value(NEVER)),
+        "places": listed(sites, id="site_id", name="site__name"),
+        "count": _number_of(work),
+        "yes": _number_of(work.filter(answers__stands=True, answers__says="yes")),
+        "no": _number_of(work.filter(answers__stands=True, answers__says="no")),
+        "accepted": Subquery(accepted.annotate(n=Sum("to_pay")).values("n")),
+        "asked": _number_of(Question.objects.filter(quote=OuterRef("quote"), open=True), by="quote"),
+    }
 
 
 def _number_of(rows: QuerySet[Any], by: str = "offer") -> Any:
@@ -108,7 +110,8 @@ def page_of_quotes(rows: Offers, order: tuple[str, ...], *, today: date, after: 
 def quotes_of(user: User, site: Site, *, today: date) -> list[dict[str, Any]]:
     """The latest quotes that offer work at `site`, the newest first. One statement."""
     rows, order = found_quotes(user, today=today, state="", site=str(site.pk))
-    return page_of_quotes(rows, order, today=today, size=SHOWN).rows
+    with plan_kept():
+        return page_of_quotes(rows, order, today=today, size=SHOWN).rows
 
 
 def quote_row(offer: Any, today: date) -> dict[str, Any]:
