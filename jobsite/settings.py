@@ -186,7 +186,7 @@ if EMBEDDED:
     }
 else:
     DATABASES = {"default": env.db("DATABASE_URL")}
-DATABASES["default"]["CONN_MAX_AGE"] = 60
+DATABASES["default"]["CONN_MAX_AGE"] = 3600  # seconds: each keeps the plans of its heavy statements (`kept_plans`)
 # Each trigger asks whether it is to be passed over; unanswered, that question costs an exception a row. And statements
 # that take some milliseconds are not worth being compiled first (`jit`), which takes hundreds, nor being shared among
 # processes of the database, of which there are as many as people who ask.
