@@ -189,9 +189,12 @@ else:
 DATABASES["default"]["CONN_MAX_AGE"] = 3600  # seconds: each keeps the plans of its heavy statements (`kept_plans`)
 # Each trigger asks whether it is to be passed over; unanswered, that question costs an exception a row. And statements
 # that take some milliseconds are not worth being compiled first (`jit`), which takes hundreds, nor being shared among
-# processes of the database, of which there are as many as people who ask.
+# processes of the database, of which there are as many as people who ask. What is prepared (`kept_plans`, and what triggers ask,
+# all of it by keys) is planned once for all its values.
 DATABASE_OPTIONS = DATABASES["default"].setdefault("OPTIONS", {})
-FOR_EACH_CONNECTION = "-c pgtrigger.ignore={} -c jit=off -c max_parallel_workers_per_gather=0"
+FOR_EACH_CONNECTION = (
+    "-c pgtrigger.ignore={} -c jit=off -c max_parallel_workers_per_gather=0 -c plan_cache_mode=force_generic_plan"
+)
 DATABASE_OPTIONS["options"] = f"{DATABASE_OPTIONS.get('options', '')} {FOR_EACH_CONNECTION}".strip()
 DATABASES["default"]["CONN_HEALTH_CHECKS"] = True
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"

@@ -188,8 +188,7 @@ def remedial(request: HttpRequest, pk: UUID) -> HttpResponse:
     """One remedial: the work, its stage, what proves it."""
     user: Any = request.user
     now = request.now  # type: ignore[attr-defined]
-    with plan_kept():
-        row = get_object_or_404(remedials.with_columns(Remedial.objects.visible_to(user), user), pk=pk)
+    row = get_object_or_404(remedials.with_columns(Remedial.objects.visible_to(user), user), pk=pk)
     context = remedials.remedial_context(row, now=now, prices=may_price(user)) | _rights(user)
     context["prices_shown"] = may_price(user)
     context |= {"acts": acts.of_remedial(user, row, now=now), "why_not": acts.why_not_review(user, row, now=now)}

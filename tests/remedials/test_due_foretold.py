@@ -219,11 +219,13 @@ def test_letters_open_too(firm):
 def test_statements_are_the_same_at_any_size(firm, many, django_assert_num_queries):
     for number in range(many):
         owned(make.make_site(f"Site {number}"), firm["owner"], code="C1" if number % 2 else "C2")
+        site = make.make_site(f"Works {number}")
+        make.make_remedial(*(make.make_observation(site, code="C1") for _ in range(2)), owner=firm["owner"])
         inspection(in_days=5, name=f"House {number}")
         make.make_observation(
             make.make_site(f"Alarm {number}"), code="", may_be_dangerous=True, owner=firm["owner"], step_by=TODAY
         )
-    with django_assert_num_queries(9):
+    with django_assert_num_queries(10):
         told_page(sending(plan()))
     with django_assert_num_queries(5):
         opened(plan(), f"{TODAY} {firm['owner'].pk}")

@@ -20,6 +20,7 @@ from remedials.due.queries.foretelling import SPAN, Plan, foretell
 from remedials.due.queries.foretelling_letters import letters_foretold
 from remedials.due.queries.settings import reminding, rules_in_force
 from remedials.due.rules.sorts import Sort
+from remedials.works.models import Waiting
 from tests import factories as make
 
 pytestmark = pytest.mark.django_db
@@ -83,10 +84,16 @@ class Firm:
         return make.make_remedial(seen, stage="booked")
 
     def work_on_dangers(self) -> None:
-        """One work on several C1, some of them made safe."""
-        facts = [{"made_safe": self.chance.random() < 0.3, "remedy_by": self.near()} for _ in range(3)]
+        """Works on several C1, some of them made safe, that share some; one of them waits on somebody by itself."""
+        facts = [{"made_safe": self.chance.random() < 0.3, "remedy_by": self.near()} for _ in range(6)]
         seen = [make.make_observation(self.sites[3], code="C1", on=self.begin - timedelta(days=70), **f) for f in facts]
-        make.make_remedial(*seen, owner=self.one(self.owners), step_by=self.near())
+        for some in (seen[:3], seen[2:5], [*seen[4:], seen[0]]):
+            make.make_remedial(*some, owner=self.one(self.owners), step_by=self.near())
+        days = {"asked_on": self.begin - timedelta(days=60), "chase_on": self.near()}
+        Waiting.objects.create(
+            site=self.sites[3], observation=seen[2], on_whom="The landlord", for_what="permission", owner=self.one(self.owners),
+            recorded_by=self.manager, **days,
+        )  # fmt: skip
 
     def observation(self) -> None:
         code, dated = (

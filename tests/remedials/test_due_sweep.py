@@ -8,7 +8,7 @@ from django.core import mail
 from django.db import connection, connections, transaction
 from django.urls import reverse
 
-from inspections.models import InspectionDue, MadeSafe
+from inspections.models import InspectionDue, MadeSafe, Observation
 from inspections.operations import review
 from jobsite.celery import app
 from jobsite.firm.models import Heartbeat
@@ -19,7 +19,7 @@ from jobsite.messages.models import Message
 from jobsite.premises.operations.merging import merge_sites
 from remedials.due.operations import SWEEP_LOCK, send, stands, sweep
 from remedials.due.queries import SENDING, SWEEP
-from remedials.works.models import Remedies
+from remedials.works.models import Remedies, Waiting
 from tests.factories import (
     NOON,
     TODAY,
@@ -168,6 +168,36 @@ def test_each_danger_that_one_work_is_to_put_right_is_told_by_itself(site, manag
     sweep(now=NOON + timedelta(minutes=10))
     assert f"danger {added.pk} {TODAY} {manager.pk}" in dangers()
     assert len(dangers()) == 4
+
+
+def test_every_danger_is_told_whichever_row_carries_it(site, manager):
+    """Two works share one of them; one waits by itself, before its work is due; one was declined and is in new work."""
+
+    def seen(text):
+        return make_observation(site, text, code="C1", owner=manager, by=manager)
+
+    shared, only_in_second, waits, beside, declined, in_new_work = map(
+        seen, ("One", "Two", "Three", "Four", "Five", "Six")
+    )
+    make_remedial(shared, owner=manager, by=manager, step_by=TODAY - timedelta(days=9))
+    make_remedial(shared, only_in_second, owner=manager, by=manager)
+    waiting_on(manager, observation=waits, chase_on=TODAY - timedelta(days=9))
+    make_remedial(waits, beside, work="Renew the intake", owner=manager, by=manager)
+    make_remedial(declined, stage="declined", owner=manager, by=manager)
+    work = make_remedial(declined, in_new_work, work="Renew the tails", owner=manager, by=manager)
+    waiting_on(manager, remedial=work, chase_on=TODAY - timedelta(days=9))
+    sweep(now=NOON)
+    told = {message.reason_ref: message.body for message in Message.objects.filter(reason_kind="danger")}
+    assert set(told) == set(Observation.objects.bare().values_list("pk", flat=True))
+    assert "To be put right by: Renew the intake\nNext step: Price" in told[beside.pk]
+    assert "Waits on the landlord: permission\n" in told[waits.pk]
+    assert "To be put right by: Renew the tails\nWaits on the landlord: permission\n" in told[in_new_work.pk]
+
+
+def waiting_on(owner, **fields):
+    (of,) = {"observation", "remedial"} & set(fields)
+    facts = {"site": fields[of].site, "on_whom": "the landlord", "for_what": "permission", "owner": owner}
+    Waiting.objects.create(**facts, recorded_by=owner, asked_on=TODAY - timedelta(days=20), **fields)
 
 
 def test_one_digest_a_person_and_day_in_the_morning(site, office, engineer):

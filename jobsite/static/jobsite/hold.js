@@ -141,7 +141,7 @@ const remember = async (form) => {
 
 // --- opened again ---
 
-// What a person has changed by then stays: they began before this device had answered.
+// What a person has changed since this script began stays: they were faster than this device.
 const fill = (form, record) => {
   const refused = form.querySelector(".wrongs"); // the version stays the one that the server answered
   const { changed } = states.get(form);
@@ -149,13 +149,14 @@ const fill = (form, record) => {
   record.fields.forEach(([name, value]) => given.set(name, [...(given.get(name) ?? []), value]));
   for (const part of form.elements) {
     if (!part.name || SKIPPED.includes(part.name) || part.type === "file" || (part.type === "hidden" && refused)) continue;
-    if (changed.has(part.name)) continue;
+    if (changed.has(changedBy(part))) continue;
     const values = given.get(part.name) ?? [];
     if (part.type === "checkbox" || part.type === "radio") part.checked = values.includes(part.value);
     else if (values.length) part.value = values[0];
   }
   takeUp(form, record);
 };
+const changedBy = (part) => (part.type === "checkbox" ? part : part.name); // a box for itself, a choice as a whole
 // What is put right keeps its place and its time: those of its group behind it go on waiting.
 const takeUp = (form, { photos, turn, made, why, html, group }) => {
   const state = states.get(form);
@@ -322,7 +323,7 @@ const beginAll = (within) => within.querySelectorAll?.("form[data-hold]").forEac
 
 document.addEventListener("input", ({ target }) => {
   if (!states.has(target.form) || target.type === "file") return;
-  states.get(target.form).changed.add(target.name);
+  states.get(target.form).changed.add(changedBy(target));
   soon(target.form);
 });
 document.addEventListener("change", async ({ target }) => {
@@ -331,7 +332,7 @@ document.addEventListener("change", async ({ target }) => {
   if (target.type === "file") {
     await take(form, states.get(form), target);
     redraw(form);
-  }
+  } else states.get(form).changed.add(changedBy(target)); // also what a script set, as a key that chooses a code
   soon(form);
 });
 document.addEventListener("submit", (press) => {

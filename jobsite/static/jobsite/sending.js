@@ -105,6 +105,7 @@ const follower = (record, { file, to }, n) => {
 };
 export const followersOf = (record) => record.photos.filter(({ to }) => to).map((photo, n) => follower(record, photo, n));
 
+let again = 0; // the timer by which the server is asked again
 // Sends one record and settles what becomes of it.
 const send = async (record) => {
   const answer = await post(record);
@@ -114,7 +115,10 @@ const send = async (record) => {
   await setFact("network", { outcome: answer.outcome, why: answer.why ?? "", portal: Boolean(answer.portal), at: Date.now() });
   if (answer.off) await setFact("clock", { off: answer.off, at: Date.now() });
   tell(`kept:${answer.outcome}`, { record, answer });
-  if (answer.soon) setTimeout(sendAll, AT_IT, record.person);
+  if (answer.soon) {
+    clearTimeout(again);
+    again = setTimeout(sendAll, AT_IT, record.person);
+  }
   return answer;
 };
 

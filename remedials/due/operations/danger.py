@@ -11,7 +11,15 @@ from jobsite.messages.models import Message
 from jobsite.people.models import User
 from remedials.due.models import DueRow
 from remedials.due.operations.apart import Met, each, whole_or_by_site, write_apart
-from remedials.due.queries import alarms, bare_beside, danger_now, in_hand_words, owner_words, words_of
+from remedials.due.queries import (
+    alarms,
+    bare_beside,
+    danger_now,
+    in_hand_words,
+    owner_words,
+    words_of,
+    words_of_works,
+)
 from remedials.due.queries.digesting import hearers_on
 from remedials.due.queries.lines import link_to, link_to_have_it
 from remedials.due.rules.hearers import Hearer, hearers
@@ -27,22 +35,30 @@ EVERYBODY_ABOVE = frozenset(Level) - {Level.NOBODY}
 class Danger:
     """A C1 that is not made safe, in its own `words`, with the row of the due list that carries it.
 
-    `again`: how often it was made safe and is dangerous again, which is told anew.
+    `work`: what is to put it right; "" where nothing is. `again`: how often it was made safe and is dangerous again, which is
+    told anew.
     """
 
     observation: UUID
     row: DueRow
     words: str
+    work: str
     again: int
 
 
 def _dangers(rows: list[DueRow]) -> list[Danger]:
-    """Each C1 of `rows` once, by the first that it leads, and those that the same works are to put right beside it."""
+    """Each C1 of `rows` once, by the first that it leads; and those that a work of theirs is to put right and that lead none,
+    by the first row of that work.
+    """
     first = {row.observation: row for row in reversed(rows) if row.observation}
-    beside = bare_beside({observation: row.remedial for observation, row in first.items()})
-    carried = first | {observation: first[lead] for observation, lead in beside.items()}
-    again, words = _times_back(carried), words_of(carried)
-    return [Danger(o, row, words.get(o, row.subject), again.get(o, 0)) for o, row in carried.items()]
+    works = {row.remedial: row for row in reversed(rows) if row.remedial}
+    beside = bare_beside(works, first)
+    carried = first | {observation: works[remedial] for observation, (remedial, _) in beside.items()}
+    again, words, work = _times_back(carried), words_of(carried), words_of_works(works)
+    return [
+        Danger(o, row, words.get(o, row.subject), work.get(row.remedial, "") if row.remedial else "", again.get(o, 0))
+        for o, row in carried.items()
+    ]
 
 
 def write_dangers(staff: list[User], *, hours: Hours, now: datetime, met: Met) -> None:
@@ -102,7 +118,8 @@ def _heard_first(messages: list[Message], today: date) -> list[Message]:
 
 def _danger_message(danger: Danger, person: User, hours: Hours, today: date, now: datetime) -> Message:
     row = danger.row
-    work = f"To be put right by: {row.subject}\n" if row.remedial and row.subject != danger.words else ""
+    work = f"To be put right by: {danger.work}\n" if danger.work else ""
+    waits = f"Waits on {row.waits_on}: {row.subject}\n" if row.waits_on else ""
     return Message(
         occasion=_danger_occasion(danger, today, person.pk),
         to_kind=Message.To.STAFF,
@@ -110,7 +127,7 @@ def _danger_message(danger: Danger, person: User, hours: Hours, today: date, now
         address=person.email,
         subject=f"Danger present, not made safe: {row.site_name}",
         body=(
-            f"{danger.words}\n{row.site_name}\n\nCode C1, danger present, and no record that it was made safe.\n{work}"
+            f"{danger.words}\n{row.site_name}\n\nCode C1, danger present, and no record that it was made safe.\n{work}{waits}"
             f"Next step: {row.next_step}. {_with_whom(row, today)}\n\n{link_to(row)}\n\n{_who_takes_it(row)}"
             "This comes every day until the record says that it is made safe or remedied.\n"
         ),

@@ -20,6 +20,7 @@ from remedials.due.queries.reminding import (
     everybody,
     why_not_archive,
     words_of,
+    words_of_works,
 )
 from remedials.due.queries.rows import (
     ALARM,
@@ -86,4 +87,5 @@ __all__ = [
     "trouble_banner",
     "why_not_archive",
     "words_of",
+    "words_of_works",
 ]

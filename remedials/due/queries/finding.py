@@ -77,8 +77,7 @@ def of_owner(rows: QuerySet[DueRow], owner: UUID) -> Any:
 def maybe_urgent(leavers: Collection[UUID]) -> Q:
     """A condition that every C1 not made safe, loose end and uncoded report fulfils, and few others.
 
-    `leavers`: the keys of all who have left; spelled out, since how many rows they have decides how rows are found.
-    Of the C1 the first `MOST_OF_A_HEAP` by date, and so many remedials. No statement of its own.
+    `leavers`: the keys of all who have left. Of the C1 the first `MOST_OF_A_HEAP` by date, and so many remedials. No statement of its own.
     """
     return ~Q(code="C3") & (
         Q(not_before=date.min)

@@ -5,7 +5,7 @@ Bounded in statements, whatever the firm's size: rows that are alike are counted
 
 from collections import Counter, defaultdict
 from collections.abc import Collection, Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time, timedelta
 from functools import cached_property
 from typing import Any
@@ -145,12 +145,19 @@ def alike(facts: Sequence[Any], count: int = 1) -> Alike:
 
 
 def dangers_open(plan: Plan) -> list[Alike]:
-    """Each C1 that is not made safe, by the first row that it leads, or that leads its work. Two statements."""
+    """Each C1 that is not made safe, by the first row that it leads; what leads none by the first of its work. Two statements."""
     open_now = DueRow.objects.filter(DANGER, observation__isnull=False, shows_from__lte=plan.days[-1])
-    rows = _facts(open_now, plan, []).order_by("observation", "due", "kind").distinct("observation")
-    found = list(rows.values_list("observation", "remedial", *FACTS))
-    beside = Counter(bare_beside({observation: remedial for observation, remedial, *_ in found}).values())
-    return [alike(facts, 1 + beside[observation]) for observation, _, *facts in found]
+    rows = _facts(open_now, plan, []).order_by("observation", "due", "kind")
+    led: dict[UUID, list[Any]] = {}
+    works: dict[UUID, list[Any]] = {}
+    for observation, remedial, *facts in rows.values_list("observation", "remedial", *FACTS):
+        led.setdefault(observation, facts)
+        if remedial:
+            works.setdefault(remedial, facts)
+    beside = bare_beside(works, led).values()
+    return [alike(facts) for facts in led.values()] + [
+        replace(alike(works[remedial]), first=max(recorded, plan.days[0])) for remedial, recorded in beside
+    ]
 
 
 def alarms_told(plan: Plan, staff: Sequence[Hearer]) -> ByDay:

@@ -33,7 +33,7 @@ class Sending:
 
 
 def sending(plan: Plan) -> Sending:
-    """What `plan` would send and what went out. At most nine statements."""
+    """What `plan` would send and what went out. At most ten statements."""
     return Sending(plan, foretell(plan), letters_foretold(plan), really_sent(plan))
 
 

@@ -1,6 +1,6 @@
 """What reminders and digests read of the due list."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from datetime import date
 from textwrap import shorten
 from typing import Any
@@ -12,7 +12,7 @@ from inspections.models import Observation
 from jobsite.people.models import Competence, User
 from jobsite.premises.models import Site
 from remedials.due.models import DueRow, Leaving
-from remedials.works.models import Remedies
+from remedials.works.models import Remedial, Remedies
 
 
 def why_not_archive(site: Site) -> str:
@@ -58,20 +58,26 @@ def danger_now(*, today: date, sites: Sequence[UUID | None] | None = None) -> li
     return list(rows.order_by("observation", "due", "kind"))
 
 
-def bare_beside(led: Mapping[UUID, UUID | None]) -> dict[UUID, UUID]:
-    """The other C1 not made safe that the same works are to put right, each with the observation that leads the work's row.
-
-    `led`: of each observation that leads a row, the row's remedial. One statement, none where there is no remedial.
+def bare_beside(works: Iterable[UUID], led: Collection[UUID]) -> dict[UUID, tuple[UUID, date]]:
+    """The C1 not made safe that `works` (remedials) are to put right and that lead no row, those of `led`: each with the first
+    such work and the day on which it was first recorded. One statement, none where there is no work.
     """
-    leads = {remedial: observation for observation, remedial in led.items() if remedial}
-    pairs = Remedies.objects.filter(remedial__in=leads, observation__in=Observation.objects.bare()).order_by("pk")
-    found = pairs.values_list("remedial", "observation") if leads else ()
-    return {observation: leads[remedial] for remedial, observation in found if observation not in led}
+    works = set(works)
+    pairs = Remedies.objects.filter(remedial__in=works, observation__in=Observation.objects.bare())
+    rows = (
+        pairs.values_list("observation", "remedial", "observation__first_recorded_on").order_by("-pk") if works else ()
+    )
+    return {observation: (remedial, recorded) for observation, remedial, recorded in rows if observation not in led}
 
 
 def words_of(observations: Iterable[UUID]) -> dict[UUID, str]:
     """What is wrong, as each of `observations` says it. One statement."""
     return dict(Observation.objects.filter(pk__in=observations).values_list("pk", "text"))
+
+
+def words_of_works(remedials: Iterable[UUID]) -> dict[UUID, str]:
+    """What is to be done, as each of `remedials` says it. One statement."""
+    return dict(Remedial.objects.filter(pk__in=remedials).values_list("pk", "work"))
 
 
 def alarms(*, today: date, sites: Sequence[UUID | None] | None = None) -> list[DueRow]:
