@@ -220,6 +220,21 @@ def test_a_key_goes_out_comes_in_and_goes_back(site, office, engineer) -> None:
         keys.give_key_out(key, id=new_id(), to=engineer, by=office, now=NOON)
 
 
+def test_a_form_that_gave_a_key_out_before_does_so_no_more(site, office, engineer, other_engineer) -> None:
+    """Sent again when the key has come in since (a phone that was away): it stays where it is, and nothing breaks."""
+    key = keys.take_key(site, id=new_id(), tag="K1", what="door", by=office, now=NOON)
+    out, back_in = new_id(), new_id()
+    keys.give_key_out(key, id=out, to=engineer, by=office, now=NOON)
+    keys.bring_key_in(key, id=back_in, by=engineer, now=NOON)
+    assert keys.give_key_out(key, id=out, to=engineer, by=office, now=NOON).out_to is None
+    keys.give_key_out(key, id=new_id(), to=other_engineer, by=office, now=NOON)
+    assert keys.bring_key_in(key, id=back_in, by=office, now=NOON).out_to == other_engineer
+    assert KeyMove.objects.count() == 3
+    another = keys.take_key(site, id=new_id(), tag="K2", what="gate", by=office, now=NOON)
+    with pytest.raises(Refused):
+        keys.give_key_out(another, id=out, to=engineer, by=office, now=NOON)
+
+
 def test_a_tag_is_used_once_and_never_tells_the_door(site, office) -> None:
     keys.take_key(site, id=new_id(), tag="K1", what="door", by=office, now=NOON)
     for tag in ("K1", f"{site.name} front", f"x {site.postcode}"):

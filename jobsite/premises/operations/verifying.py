@@ -10,7 +10,7 @@ from jobsite.ids import new_id
 from jobsite.ledger.actor import Actor
 from jobsite.ledger.made import LATE
 from jobsite.ledger.operations import operation
-from jobsite.ledger.rows import FORM_USED, locked
+from jobsite.ledger.rows import FORM_USED, locked, made_before
 from jobsite.people.models import User
 from jobsite.premises.models import Board, Circuit, Verification
 from jobsite.premises.operations.common import change, ground, must_be_there
@@ -112,7 +112,7 @@ def verify(
     site = ground(row.site_id, by)
     board = isinstance(row, Board)
     row = must_be_there(locked(row), row.designation if isinstance(row, Board) else f"Way {row.way_name}")
-    if kept := Verification.objects.filter(pk=id, site=site.pk).first():
+    if kept := made_before(Verification, id, site_id=site.pk):
         return _said_before(row, kept, designation, how)
     if not how:
         raise Refused("Say how it was verified.", field="verified_how")

@@ -68,7 +68,7 @@ def give_key_out(
     site_in_use(key.site)
     key = locked(key)
     must_be_active(to, field="to")
-    if key.out_to_id == to.pk:
+    if key.out_to_id == to.pk or _made(key, id, "out"):
         return key
     if key.given_back_at or key.out_to_id:
         raise Refused(_where(key), field="to")
@@ -86,7 +86,9 @@ def bring_key_in(key: SiteKey, *, id: UUID, by: Actor, now: datetime, note: str 
         raise NotAllowed(NOT_YOURS)
     if key.given_back_at:
         raise Refused(_where(key))
-    return key if key.out_to_id is None else _moved(key, id, "in", None, note, by=by, now=now)
+    if key.out_to_id is None or _made(key, id, "in"):
+        return key
+    return _moved(key, id, "in", None, note, by=by, now=now)
 
 
 @operation
@@ -101,6 +103,11 @@ def give_key_back(key: SiteKey, *, id: UUID, by: Actor, now: datetime, note: str
         raise Refused(_where(key))
     key.given_back_at = now
     return _moved(key, id, "back", None, note, by=by, now=now)
+
+
+def _made(key: SiteKey, id: UUID, way: str) -> bool:
+    """Whether the same form did that already, however often the key went out and in since."""
+    return made_before(KeyMove, part_of(id, way), key_id=key.pk, way=way) is not None
 
 
 def _moved(
