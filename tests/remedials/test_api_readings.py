@@ -75,3 +75,14 @@ def test_a_remedial_is_made_with_the_readings_that_it_must_pass(client, office, 
     assert (
         post(client, office, "remedials/make", **body | {"id": str(new_id()), "readings": elsewhere}).status_code == 400
     )
+
+
+def test_a_reading_asked_for_in_an_edit_is_whole_too(client, office, circuit) -> None:
+    seen = make.make_observation(circuit.site)
+    body = {"id": str(new_id()), "observations": [str(seen.pk)], "work": "Remake the joint"}
+    made = post(client, office, "remedials/make", **body).json()["id"]
+    without = post(client, office, f"remedials/{made}/edit", readings=[{"quantity": "bonding"}])
+    assert without.status_code == 400
+    assert b"circuit" in without.content
+    answer = post(client, office, f"remedials/{made}/edit", readings=[{"circuit": str(circuit.pk)}])
+    assert [one["quantity"] for one in answer.json()["required_readings"]] == ["loop-impedance"]

@@ -39,6 +39,12 @@ class ReadingWanted(serializers.Serializer):
     limit = serializers.DecimalField(max_digits=10, decimal_places=4, required=False, allow_null=True, default=None)
     limit_source = Text(required=False)
 
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        """The circuit is asked for here: within a body that may be a part the framework asks for no field."""
+        if "circuit" not in attrs:
+            raise serializers.ValidationError({"circuit": self.fields["circuit"].error_messages["required"]})
+        return attrs
+
 
 class RemedialChanged(serializers.Serializer):
     """What a remedial asks for; what is left out stays. `readings` takes the place of all that were asked for.
