@@ -199,9 +199,9 @@ def test_a_double_tap_and_the_back_button_double_nothing(page_for, engineer) -> 
     page = page_for(engineer, width=390, height=844)
     close_here(page, remedial, shade=30)
     page.get_by_role("button", name="Close with proof").dblclick()
-    page.wait_for_url(
-        lambda address: not address.endswith("/close/")
-    )  # or My day: after three seconds it waits no longer
+    # After three seconds it waits no longer, and the page is My day.
+    said = page.locator(".said", has_text=f"Remedial {remedial.number} closed with proof.")
+    expect(said.or_(page.get_by_role("heading", name="My day")).first).to_be_visible()
     until(page, Proof.objects.exists, "closed")
     page.go_back()
     page.go_forward()

@@ -199,7 +199,10 @@ def _is_right_in_a_form(body: Any, wrong: str) -> bool:
     if not isinstance(body, dict):
         return True
     field = IN_BODY.search(wrong)
-    return field is not None and (body.get(field[1]) == "" or not isinstance(body.get(field[1]), str))
+    if field is None or field[1] not in body:
+        return False
+    value = body[field[1]]
+    return value == "" or ("Incorrect type" in wrong and not isinstance(value, str))
 
 
 def _failures(event: Any) -> Iterator[tuple[str, str]]:
