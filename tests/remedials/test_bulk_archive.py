@@ -249,7 +249,7 @@ def in_line(number: int, old: bytes, new: bytes):
         ({OBSERVATIONS: in_line(3, b'"site_id"', b'"site_ib"')}, f"tables/{OBSERVATIONS}, line 3: it was edited."),
         ({OBSERVATIONS: lambda data: data[: data.rindex(b"{")]}, "it is missing, and so are all after it"),
         ({OBSERVATIONS: lambda data: data + b"{}\n"}, ": it was added."),
-        ({"lines/premises_site.txt": lambda data: b"0" + data[1:]}, "lines/premises_site.txt: it was edited; its fingerprint"),
+        ({"lines/premises_site.txt": lambda data: (b"1" if data[:1] == b"0" else b"0") + data[1:]}, "lines/premises_site.txt: it was edited; its fingerprint"),
         ({SITES: None}, f"tables/{SITES} is missing."),
         ({"manifest.json": None}, "This is no archive of manage.py take_out: it has no manifest.json that can be read."),
         ({"manifest.json": lambda data: data[:-20]}, "it has no manifest.json that can be read."),
