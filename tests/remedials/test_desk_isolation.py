@@ -5,6 +5,8 @@ from django.urls import reverse
 
 from jobsite.ids import new_id
 from jobsite.premises.models import Board
+from remedials.desk.queries.phone_pack import pack
+from remedials.works.models import RequiredReading
 from tests import factories as make
 from tests.remedials.desk import hold, hrefs, read, statements, text_of
 from tests.remedials.test_visits_pages import booked
@@ -198,3 +200,25 @@ def test_visit_leads_to_what_to_switch_off_for_each_remedial(on_site, farm, engi
     assert asked == {page(farm, circuit=way.pk)}
     assert "Before you touch it Switch off, by the record:" in text_of(answer)
     assert f"The whole of it, with the drawing for remedial {off.number}" in text_of(answer)
+
+
+def test_every_page_asks_the_same_of_a_remedial_and_the_phone_keeps_that_page(on_site, farm, engineer, now):
+    """What it must read on counts, not only what was found; in the order of numbers, however they were chosen."""
+    house = board(farm, "House")
+    one, other = house.circuits.get(way=1), house.circuits.get(way=2)
+    first = make.make_observation(farm, "scorched", board=house, circuit=other)
+    second = make.make_observation(farm, "loose", board=house, circuit=one)
+    remedial = make.make_remedial(second, first, stage="approved")
+    read_on = board(farm, "Dairy").circuits.get()
+    RequiredReading.objects.create(remedial=remedial, circuit=read_on, quantity="loop-impedance")
+    visit = booked(remedial, engineer, remedials=[remedial])
+    pages = {
+        "remedial": reverse("desk:remedial", args=[remedial.pk]),
+        "closing": reverse("works:close", args=[remedial.pk]),
+        "visit": reverse("visits:visit", args=[visit.pk]),
+    }
+    asks = {name: {href for href in hrefs(on_site.get(at)) if "/isolation/?" in href} for name, at in pages.items()}
+    wanted = f"{reverse('premises:isolation', args=[farm.pk])}?circuit={other.pk}&circuit={one.pk}&circuit={read_on.pk}"
+    assert asks == {name: {wanted} for name in pages}
+    kept = {page for group in pack(engineer, now=now)["groups"] for page in group.get("pages", ())}
+    assert wanted in kept

@@ -60,7 +60,7 @@ def test_pages_and_pictures_of_a_visit(engineer, now) -> None:
         f"/visits/{visit.pk}/",
         f"/remedials/{remedial.pk}/close/",
         f"/remedials/{remedial.pk}/part-done/",
-        f"/sites/{visit.site_id}/isolation/?circuit={observation.circuit_id}",
+        f"/sites/{visit.site_id}/isolation/?circuit={observation.circuit_id}&circuit={asked.pk}",
         f"/boards/{observation.board_id}/at-the-board/",
         f"/boards/{observation.board_id}/readings/",
         f"/circuits/{asked.pk}/readings/new/",

@@ -25,7 +25,8 @@ from remedials.desk.queries.phone_pages import AtVisit, of_the_day, pages_of
 from remedials.visits.choices import LineKind
 from remedials.visits.models import Visit, VisitLine
 from remedials.visits.queries.visits import begins
-from remedials.works.models import ProofPhoto, Remedies, RequiredReading
+from remedials.works.models import ProofPhoto, Remedies
+from remedials.works.queries.isolating import circuits_to_read
 from remedials.works.states import Stage
 
 STATEMENTS = 10
@@ -98,12 +99,11 @@ def _facts(visits: list[Visit], user: User) -> list[AtVisit]:
         Remedies.objects.filter(remedial__in=works).select_related("observation").order_by("observation__number")
     ):
         items[link.remedial_id].append(link.observation)
-    asked: dict[UUID, list[UUID]] = defaultdict(list)
-    for remedial, circuit in RequiredReading.objects.filter(remedial__in=works).values_list("remedial", "circuit"):
-        asked[remedial].append(circuit)
+    needed = circuits_to_read(works)
     for at in found.values():
         at.observations = {remedial.pk: items[remedial.pk] for remedial in at.remedials}
-        read = [circuit for remedial in at.remedials for circuit in asked[remedial.pk]]
+        at.needed = {remedial.pk: needed[remedial.pk] for remedial in at.remedials}
+        read = [circuit.pk for circuits in at.needed.values() for circuit in circuits]
         at.circuits = list(dict.fromkeys(read + [o.circuit_id for o in at.seen if o.circuit_id]))
     _add_boards(list(found.values()), user)
     return list(found.values())

@@ -12,9 +12,11 @@ from uuid import UUID
 
 from inspections.models import Observation
 from jobsite.addresses import address
+from jobsite.premises.models import Circuit
 from jobsite.premises.queries import isolation
 from remedials.visits.models import Visit
 from remedials.works.models import Remedial
+from remedials.works.queries.isolating import worked_on
 
 
 @dataclass
@@ -26,6 +28,7 @@ class AtVisit:
     observations: dict[UUID, list[Observation]] = field(default_factory=dict)  # by remedial
     looks: list[Observation] = field(default_factory=list)  # to be looked at again, or called out for
     lines: list[int] = field(default_factory=list)  # what else is to be done: an inspection, a look, a call-out
+    needed: dict[UUID, list[Circuit]] = field(default_factory=dict)  # by remedial: circuits that it must read on
     circuits: list[UUID] = field(default_factory=list)  # whose readings its work asks for
     ways: dict[UUID, list[UUID]] = field(default_factory=dict)  # circuits by board, for the boards that it is about
     other_boards: list[UUID] = field(default_factory=list)  # the rest of the site's
@@ -81,9 +84,8 @@ def of_the_work(at: AtVisit) -> Pages:
 def of_isolation(at: AtVisit) -> Pages:
     """What to switch off for each work, and the page on which one asks about other work."""
     for remedial in at.remedials:
-        items = at.observations.get(remedial.pk, [])
-        works = [work for o in items if (work := isolation.work_of(o.board_id, o.circuit_id)) is not None]
-        if works and remedial.power_off is not False:
+        works = worked_on(remedial, at.observations.get(remedial.pk, ()), at.needed.get(remedial.pk, ()))
+        if works:
             yield isolation.where_to_ask(at.site, works)
     yield address("premises:isolation", at.site)
 

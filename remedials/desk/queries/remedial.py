@@ -23,6 +23,7 @@ from remedials.visits.queries.getting_in import before_work
 from remedials.works.models import Approval, Proof, ProofPhoto, Remedial, RequiredReading, Waiting, WayOut
 from remedials.works.queries.around import ground_of
 from remedials.works.queries.closing import circuit_name
+from remedials.works.queries.isolating import READINGS_IN_ORDER
 from remedials.works.queries.items import to_bring
 from remedials.works.queries.pages import read
 from remedials.works.queries.steps import power_steps, stints_of, to_isolate
@@ -53,7 +54,7 @@ def with_columns(remedials: QuerySet[Remedial], user: User) -> QuerySet[Remedial
     )
     proofs = Proof.objects.select_related("done_by", "review__by").order_by("-done_at", "-pk")
     photos = ProofPhoto.objects.select_related("observation").order_by("added_at", "pk")
-    needed = RequiredReading.objects.select_related("circuit__board").order_by("circuit__board__sort", "circuit__way")
+    needed = RequiredReading.objects.select_related("circuit__board").order_by(*READINGS_IN_ORDER)
     return rows.prefetch_related(
         Prefetch("observations", _observations(), to_attr="found"),
         "items",
@@ -68,10 +69,11 @@ def _observations() -> QuerySet[Observation]:
     own = {"observation": OuterRef("pk")}
     held = MadeSafe.objects.filter(**own, ended="")
     before = ObservationPhoto.objects.filter(**own).order_by("added_at")
-    return Observation.objects.select_related("unit", "board", "circuit").annotate(
+    rows = Observation.objects.select_related("unit", "board", "circuit").annotate(
         held=listed(held, how="how", lock="lock", key_holder="key_holder", look_again_on="look_again_on"),
         before=listed(before, **PHOTO, caption="caption"),
     )
+    return rows.order_by("number")
 
 
 def _approvals(own: dict[str, Any]) -> Any:

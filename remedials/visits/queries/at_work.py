@@ -12,12 +12,12 @@ from inspections.verbs import Verb
 from jobsite.addresses import address
 from jobsite.ledger.models import Entry
 from jobsite.marks import code_mark
-from jobsite.premises.isolation import Work
 from jobsite.premises.models import Circuit, Site
-from jobsite.premises.queries.isolation import each_in_short, work_of
+from jobsite.premises.queries.isolation import each_in_short
 from jobsite.words import joined
 from remedials.visits.models import Visit
-from remedials.works.models import Remedial, RequiredReading
+from remedials.works.models import Remedial
+from remedials.works.queries.isolating import circuits_to_read, worked_on
 from remedials.works.queries.locks import locks_of
 
 MOST_PHOTOS = 6
@@ -30,13 +30,11 @@ Needed = Mapping[UUID, Sequence[Circuit]]
 def before_work(site: Site, work: Sequence[Remedial], items: Items) -> dict[UUID, Row]:
     """By remedial: "off", "photos" and "readings", as far as there are any. Eleven statements at most, none without work.
 
-    `items`: the observations of each remedial. The circuits of readings that it must pass count as worked on.
+    `items`: the observations of each remedial.
     """
     if not work:
         return {}
-    needed: dict[UUID, list[Circuit]] = defaultdict(list)
-    for need in RequiredReading.objects.filter(remedial__in=[one.pk for one in work]).select_related("circuit"):
-        needed[need.remedial_id].append(need.circuit)
+    needed = circuits_to_read(one.pk for one in work)
     off = isolation_of(site, work, items, needed)
     photos = photos_of(work, items)
     readings = readings_of(work, items, needed)
@@ -48,17 +46,10 @@ def before_work(site: Site, work: Sequence[Remedial], items: Items) -> dict[UUID
 
 def isolation_of(site: Site, work: Iterable[Remedial], items: Items, needed: Needed) -> dict[UUID, Row]:
     """What to switch off for each work whose power goes off or may have to. Eight statements."""
-    asked = {
-        one.pk: _works(items.get(one.pk, ()), needed.get(one.pk, ())) for one in work if one.power_off is not False
-    }
+    asked = {one.pk: worked_on(one, items.get(one.pk, ()), needed.get(one.pk, ())) for one in work}
     if not any(asked.values()):
         return {}
     return each_in_short(site, asked, locks=locks_of(site.pk))
-
-
-def _works(items: Iterable[Observation], needed: Iterable[Circuit]) -> list[Work]:
-    found = [work_of(o.board_id, o.circuit_id) for o in items] + [work_of(c.board_id, c.pk) for c in needed]
-    return list(dict.fromkeys(work for work in found if work is not None))
 
 
 def photos_of(work: Iterable[Remedial], items: Items) -> dict[UUID, list[dict[str, str]]]:

@@ -17,7 +17,7 @@ from jobsite.people.models import User
 from jobsite.premises.isolation import Work, isolate
 from jobsite.premises.isolation.words import Told, tell
 from jobsite.premises.queries.graph import isolation_graph
-from jobsite.premises.queries.isolation import is_there, keys_of, work_of
+from jobsite.premises.queries.isolation import is_there, keys_of
 from jobsite.words import day, joined, many, span
 from remedials.visits.choices import LineKind
 from remedials.visits.models import OccupierNote, SiteKey, Visit, VisitLine
@@ -26,6 +26,7 @@ from remedials.visits.queries.bring import crew_words, materials, parts_to_come
 from remedials.visits.queries.visits import attendances, contacts, second_sources
 from remedials.works.models import Remedial, RequiredReading
 from remedials.works.queries.closing import Closing
+from remedials.works.queries.isolating import READINGS_IN_ORDER, worked_on
 from remedials.works.queries.locks import locks_of
 from remedials.works.queries.pages import readings_asked, where
 
@@ -75,7 +76,7 @@ def _with_all(keys: Iterable[UUID]) -> list[Remedial]:
     """The remedials with their observations and required readings. Three statements."""
     found = Observation.objects.select_related("board", "circuit__board").order_by("number")
     asked = RequiredReading.objects.select_related("circuit__board")
-    asked = asked.order_by("circuit__board__sort", "circuit__way", "circuit__phase")
+    asked = asked.order_by(*READINGS_IN_ORDER)
     rows = Remedial.objects.filter(pk__in=list(keys)).select_related("unit").order_by("number")
     return list(rows.prefetch_related(Prefetch("observations", found), Prefetch("required_readings", asked)))
 
@@ -161,9 +162,8 @@ def _isolation(visit: Visit, work: list[Remedial]) -> dict[UUID, Told]:
     """What to switch off for each remedial, by one reading of the record; missing where it names no board."""
     asked: dict[UUID, list[Work]] = {}
     for remedial in work:
-        found = [work_of(o.board_id, o.circuit_id) for o in remedial.observations.all()]
-        found += [work_of(need.circuit.board_id, need.circuit_id) for need in remedial.required_readings.all()]
-        asked[remedial.pk] = list(dict.fromkeys(one for one in found if one is not None))
+        circuits = [need.circuit for need in remedial.required_readings.all()]
+        asked[remedial.pk] = worked_on(remedial, remedial.observations.all(), circuits)
     if not any(asked.values()):
         return {}
     graph = isolation_graph(visit.site, keys_of(one for works in asked.values() for one in works))

@@ -17,7 +17,6 @@ from jobsite.people.models import User
 from jobsite.people.rights import Right
 from jobsite.premises.choices import RoleAtUnit
 from jobsite.premises.models import PartyAtUnit, SecondSource, Site
-from jobsite.premises.queries import isolation
 from jobsite.words import LONDON, day, dialled, late, many, measure, span
 from remedials.visits.choices import LineKind
 from remedials.visits.models import Attendance, Visit, VisitLine
@@ -186,7 +185,6 @@ def _to_do(remedial: Remedial, items: list[Any], line: VisitLine, user: User) ->
         "could_not": address("works:part_done", remedial.pk) if closes and remedial.stage == Stage.BOOKED else "",
         "boards": [o.board_id for o in items],
         "to_come": to_come,
-        "off": _off(remedial, items) if closes else "",
         "marks": [code_mark(o.code, o.made_safe and not o.ended, o.ended == "remedied", o.needs_code) for o in items],
         "minutes": many(remedial.minutes, "minute") if remedial.minutes else "",
         "power": POWER[remedial.power_off] if to_come else "",
@@ -200,12 +198,6 @@ def _missed(items: list[Any], visit: Visit, today: date) -> date | None:
     limits = [o.remedy_by for o in items if o.remedy_by and not o.ended and o.code != Code.C3]
     by = min(limits, default=None)
     return by if by and by < max(today, clock.local_day(visit.start)) else None
-
-
-def _off(remedial: Remedial, items: list[Any]) -> str:
-    """The page that says what to switch off for it; "" where power may stay on, or it names no board."""
-    works = [work for o in items if (work := isolation.work_of(o.board_id, o.circuit_id)) is not None]
-    return isolation.where_to_ask(remedial.site_id, works) if works and remedial.power_off is not False else ""
 
 
 def boards_of(work: list[dict[str, Any]]) -> list[UUID | None]:

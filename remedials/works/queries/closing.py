@@ -15,6 +15,7 @@ from inspections.standards.situation import Multiple
 from jobsite.columns import listed
 from jobsite.words import when
 from remedials.works.models import Proof, ProofPhoto, ProofReview, RecallDecision, Remedial, Remedies, RequiredReading
+from remedials.works.queries.isolating import READINGS_IN_ORDER
 from remedials.works.rules import Asked, Given, Read, still_missing
 
 
@@ -114,7 +115,7 @@ def shown_observations(remedial: Remedial) -> QuerySet[Observation, Any]:
 def required_readings(remedial: Remedial) -> list[RequiredReading]:
     """The readings it must pass, in the order of boards and ways. One statement."""
     found = remedial.required_readings.select_related("circuit__board")
-    return list(found.order_by("circuit__board__sort", "circuit__way", "circuit__phase"))
+    return list(found.order_by(*READINGS_IN_ORDER))
 
 
 def came_out(required: Iterable[RequiredReading], readings: Iterable[Reading]) -> tuple[tuple[str, Read | None], ...]:

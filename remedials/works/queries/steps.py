@@ -4,9 +4,10 @@ from collections.abc import Iterable
 from typing import Any
 
 from inspections.models import Observation
-from jobsite.premises.queries.isolation import in_short, work_of
+from jobsite.premises.queries.isolation import in_short
 from jobsite.words import many, when
 from remedials.works.models import PowerStep, Remedial, RequiredReading, Stint
+from remedials.works.queries.isolating import worked_on
 from remedials.works.queries.locks import locks_of
 
 NOT_ON = (
@@ -68,9 +69,5 @@ def to_isolate(
     remedial: Remedial, observations: Iterable[Observation], needs: Iterable[RequiredReading]
 ) -> dict[str, Any]:
     """What to switch off for it, by the record; {} where power may stay on or it names no board. Eight statements."""
-    if remedial.power_off is False:
-        return {}
-    found = [work_of(o.board_id, o.circuit_id) for o in observations]
-    found += [work_of(need.circuit.board_id, need.circuit_id) for need in needs]
-    works = list(dict.fromkeys(work for work in found if work is not None))
+    works = worked_on(remedial, observations, (need.circuit for need in needs))
     return in_short(remedial.site, works, locks=locks_of(remedial.site_id)) if works else {}
