@@ -148,7 +148,7 @@ def manage(*arguments: str) -> None:
 def commands(port: int) -> list[list[str]]:
     """The three processes: pages, worker, clockwork."""
     python = [sys.executable, "-m"]
-    web = "gunicorn jobsite.wsgi --threads 4 --graceful-timeout 2 --no-control-socket --log-level warning"
+    web = "gunicorn jobsite.wsgi --threads 4 --graceful-timeout 2 --no-control-socket --log-level warning --config python:jobsite.web_threads"
     worker = "celery -q -A jobsite.celery worker -c 1 -l WARNING --without-gossip --without-mingle --without-heartbeat"
     beat = "celery -q -A jobsite.celery beat -l WARNING"
     return [

@@ -197,6 +197,8 @@ FOR_EACH_CONNECTION = (
 )
 DATABASE_OPTIONS["options"] = f"{DATABASE_OPTIONS.get('options', '')} {FOR_EACH_CONNECTION}".strip()
 DATABASES["default"]["CONN_HEALTH_CHECKS"] = True
+# What each thread of a web server does before it takes requests (`jobsite.warming`).
+BEFORE_REQUESTS = ["remedials.desk.queries.warming.plan_pages"]
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 REDIS_URL = env.str("REDIS_URL", default="")

@@ -64,6 +64,7 @@ class Web:
         return [
             "gunicorn", "jobsite.wsgi", "--bind", f"{self.bind}:{self.port}", "--workers", workers, "--threads", threads,
             "--graceful-timeout", str(FINISH_SECONDS), "--no-control-socket", "--log-level", "warning", "--preload",
+            "--config", "python:jobsite.web_threads",
         ]  # fmt: skip
 
     def _ask_to_stop(self, *_: object) -> None:

@@ -6,6 +6,7 @@ import pytest
 from django.db import connection
 
 from jobsite import clock
+from jobsite.warming import warm_up
 from tests import factories as make
 
 pytestmark = pytest.mark.django_db
@@ -46,3 +47,15 @@ def test_nothing_is_planned_anew_for_others(client):
     again = planned()
     assert set(again) == set(once)
     assert all(again[statement] > times for statement, times in once.items())
+
+
+@pytest.mark.parametrize("role", ["office", "manager", "engineer"])
+def test_a_thread_that_was_warmed_up_has_nothing_left_to_plan(client, role):
+    site, seen = neglected("A house", 3)
+    person = make.make_user("Will Warm", role)
+    make.make_user("Lena Left", "office", is_active=False)
+    warm_up()
+    before = planned()
+    assert len(before) >= 5
+    opened(client, person, site, seen)
+    assert set(planned()) == set(before)

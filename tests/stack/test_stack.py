@@ -48,6 +48,13 @@ send_link(id=new_id(), purpose="status", party=site.customer, address="petra@exa
     body=f"Here it is: {MARKER}", why="asked", expires_at=now + timedelta(days=30), by=office, now=now, site=site.pk)
 print(json.dumps({"site": str(site.pk), "unit": str(site.units.get().pk), "token": token}))
 """
+CONNECTIONS = """
+import json
+from django.db import connection
+with connection.cursor() as cursor:
+    cursor.execute("SELECT count(*) - 1 FROM pg_stat_activity WHERE backend_type = 'client backend' AND datname = 'jobsite'")
+    print(json.dumps(cursor.fetchone()[0]))
+"""
 HEADERS = {
     "Content-Security-Policy": "default-src 'none'; frame-ancestors 'none'",
     "Strict-Transport-Security": "max-age=31536000; includeSubDomains; preload",
@@ -86,6 +93,11 @@ def office(stack: RunningStack, firm: dict[str, str]) -> Person:
     person = Person(stack)
     person.sign_in("olga@example.com", PASSWORD)
     return person
+
+
+def test_every_thread_of_the_web_servers_has_its_connection_before_anybody_asks(stack) -> None:
+    """Two servers of two processes of four threads; workers and clockwork have a few more."""
+    stack.until(lambda: stack.fill(CONNECTIONS) >= 16, 30)
 
 
 def test_tls_ends_at_the_proxy_and_nothing_goes_without(stack, office, firm) -> None:
