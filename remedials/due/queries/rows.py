@@ -132,7 +132,14 @@ def _read(rows: QuerySet[DueRow]) -> QuerySet[DueRow]:
     named = Board.objects.filter(pk=OuterRef("board")).values("designation")
     alarming = Observation.objects.uncoded().filter(pk=OuterRef("observation"), may_be_dangerous=True)
     rows = rows.annotate(board_name=Subquery(named), alarming=Exists(alarming))
-    return rows.select_related("site", "unit", "owner")
+    return rows.select_related("site", "unit", "owner").only(*_shown())
+
+
+@cache
+def _shown() -> list[str]:
+    """The columns that a row shows: its own, and few of its site, unit and owner, which have many."""
+    own = [field.name for field in DueRow._meta.concrete_fields]
+    return [*own, "site__name", "unit__name", "unit__whole_site", "owner__name", "owner__is_active"]
 
 
 def page_of_rows(
