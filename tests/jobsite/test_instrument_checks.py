@@ -71,6 +71,15 @@ def test_a_check_is_a_row_and_the_instrument_follows(check, tester) -> None:
     assert [tester.in_check_on(day) for day in on] == [False, True, True, False]
 
 
+def test_a_check_that_finds_it_wrong_has_no_key_of_another_finding(check, tester, manager) -> None:
+    key = new_id()
+    wrong = {"last_good_on": TODAY, "found_on": TODAY, "what": "Reads low", "by": manager, "now": NOON}
+    operations.find_instrument_wrong(tester, id=key, **wrong)
+    with pytest.raises(Refused, match="already used for something else"):
+        check(id=key, result="failed", note="low", last_good_on=TODAY)
+    assert not InstrumentCheck.objects.exists()
+
+
 @pytest.mark.parametrize(
     ("fields", "field"),
     [

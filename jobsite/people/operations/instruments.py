@@ -7,7 +7,7 @@ from jobsite import clock, words
 from jobsite.ledger.actor import Actor
 from jobsite.ledger.models import StoredFile
 from jobsite.ledger.operations import operation, record
-from jobsite.ledger.rows import alone, locked, made_before
+from jobsite.ledger.rows import FORM_USED, alone, locked, made_before
 from jobsite.people import policy
 from jobsite.people.models import Instrument, InstrumentCheck, InstrumentFault
 from jobsite.people.operations.ground import must_keep_people, save_new
@@ -65,6 +65,8 @@ def check_instrument(
         certificate=certificate.strip(), file=file, note=note.strip(), recorded_by_id=by.actor_id, recorded_at=now,
     )  # fmt: skip
     _must_be_sound(row, last_good_on, today=clock.local_day(now))
+    if last_good_on is not None and made_before(InstrumentFault, id):  # the finding has the key of its check
+        raise Refused(FORM_USED)
     row.save(force_insert=True)
     _follow(instrument, today=clock.local_day(now))
     facts = {"check": str(id), "kind": str(kind), "result": str(result), "checked_on": checked_on.isoformat()}
