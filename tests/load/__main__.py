@@ -5,6 +5,7 @@ Nothing here fails on how long something took. It ends with 1 where a request fa
 
 import json
 import os
+import resource
 import statistics
 import subprocess
 import sys
@@ -155,6 +156,13 @@ def costs(stack: RunningStack, size: str, plan: dict[str, Any]) -> dict[str, Any
 # --- all together -----------------------------------------------------------------------------------------------------
 
 
+KINDS = {
+    "web": "gunicorn jobsite.wsgi", "worker": "jobsite.celery worker", "clockwork": "jobsite.celery beat",
+    "database": "postgres", "proxy": "nginx",
+}  # fmt: skip
+WEIGHED = ("web", "worker", "clockwork")
+
+
 class Watch(threading.Thread):
     """Megabytes of the service's processes, every few seconds."""
 
@@ -165,9 +173,7 @@ class Watch(threading.Thread):
 
     def run(self) -> None:
         while not self.over.wait(5):
-            kinds = {"web": "gunicorn jobsite.wsgi", "worker": "celery worker", "clockwork": "jobsite.celery beat"}
-            kinds["worker"] = "jobsite.celery worker"
-            self.seen.append({name: self._mb(words) for name, words in kinds.items()})
+            self.seen.append({name: self._mb(KINDS[name]) for name in WEIGHED})
 
     def _mb(self, words: str) -> float:
         total = 0.0
@@ -179,6 +185,21 @@ class Watch(threading.Thread):
         return round(total, 1)
 
 
+def processor_seconds(stack: RunningStack) -> dict[str, float]:
+    """What each kind of the stack's processes that live now has taken of the processor so far, and the callers."""
+    took = dict.fromkeys([*KINDS, "callers"], 0.0)
+    for process in psutil.Process(stack.process.pid).children(recursive=True):
+        try:
+            words, times = " ".join(process.cmdline()), process.cpu_times()
+        except psutil.Error:
+            continue
+        if kind := next((kind for kind, mark in KINDS.items() if mark in words), None):
+            took[kind] += times.user + times.system
+    children = resource.getrusage(resource.RUSAGE_CHILDREN)
+    took["callers"] = children.ru_utime + children.ru_stime
+    return took
+
+
 def under_load(stack: RunningStack, plan: dict[str, Any], minutes: float) -> dict[str, Any]:
     """What came of so many minutes."""
     certificate = stack.folder / "stack" / "certificates" / "fullchain.pem"
@@ -186,10 +207,12 @@ def under_load(stack: RunningStack, plan: dict[str, Any], minutes: float) -> dic
     file.write_text(json.dumps(plan | {"port": stack.port, "certificate": str(certificate), "seconds": minutes * 60}))
     before, watch = stack.fill(COUNT), Watch(stack)
     watch.start()
+    begun, took = time.monotonic(), processor_seconds(stack)
     ran = subprocess.run(
         [sys.executable, "-m", "tests.load.callers", str(file)], cwd=TOP, capture_output=True, text=True
     )
     watch.over.set()
+    passed, took_after = time.monotonic() - begun, processor_seconds(stack)
     if ran.returncode:
         raise RuntimeError(ran.stderr[-3000:])
     saw = json.loads(ran.stdout)
@@ -210,6 +233,8 @@ def under_load(stack: RunningStack, plan: dict[str, Any], minutes: float) -> dic
         "as_told": all(grown[table] == count for table, count in told.items()),
         "ledger": stack.fill(CHECK).strip(),
         "memory_mb": {"after a quarter": early, "at the end": late},
+        "processor_percent": {kind: round((took_after[kind] - took[kind]) / passed * 100) for kind in took},
+        "cores": os.cpu_count(),
     }
 
 
@@ -246,6 +271,7 @@ def table_under_load(result: dict[str, Any]) -> str:
         f"\n{head}", f"{'page':<26}{'requests':>9}{'median ms':>11}{'95 % ms':>9}", *rows,
         f"failed requests: {len(failed)} {failed[:5]}", f"rows that answers told of: {result['told']}; grown: {result['grown']}",
         f"the ledger: {result['ledger']}", f"memory in MB: {result['memory_mb']}",
+        f"of {result['cores']} cores, per cent of one: {result['processor_percent']}",
     ])  # fmt: skip
 
 
