@@ -233,7 +233,7 @@ def under_load(stack: RunningStack, plan: dict[str, Any], minutes: float) -> dic
         "as_told": all(grown[table] == count for table, count in told.items()),
         "ledger": stack.fill(CHECK).strip(),
         "memory_mb": {"after a quarter": early, "at the end": late},
-        "processor_percent": {kind: round((took_after[kind] - took[kind]) / passed * 100) for kind in took},
+        "processor_percent": {kind: round(max(0.0, took_after[kind] - took[kind]) / passed * 100) for kind in took},
         "cores": os.cpu_count(),
     }
 

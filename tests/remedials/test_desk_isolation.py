@@ -8,8 +8,11 @@ from jobsite.premises.models import Board
 from remedials.desk.queries.phone_pack import pack
 from remedials.works.models import RequiredReading
 from tests import factories as make
+from tests.factories import NOON
 from tests.remedials.desk import hold, hrefs, read, statements, text_of
 from tests.remedials.test_visits_pages import booked
+
+TAKEN_OUT = "Something that this is about was taken out of the record, which cannot say what to switch off for it."
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("at_noon")]
 
@@ -208,17 +211,37 @@ def test_every_page_asks_the_same_of_a_remedial_and_the_phone_keeps_that_page(on
     one, other = house.circuits.get(way=1), house.circuits.get(way=2)
     first = make.make_observation(farm, "scorched", board=house, circuit=other)
     second = make.make_observation(farm, "loose", board=house, circuit=one)
-    remedial = make.make_remedial(second, first, stage="approved")
-    read_on = board(farm, "Dairy").circuits.get()
-    RequiredReading.objects.create(remedial=remedial, circuit=read_on, quantity="loop-impedance")
+    gone = make.make_circuit(house, 3, retired_at=NOON)
+    third = make.make_observation(farm, "cut", board=house, circuit=gone)
+    remedial = make.make_remedial(third, second, first, stage="approved")
+    dairy = board(farm, "Dairy")
+    read_on = [make.make_circuit(dairy, 2), dairy.circuits.get(way=1)]
+    for circuit in read_on:
+        RequiredReading.objects.create(remedial=remedial, circuit=circuit, quantity="loop-impedance")
     visit = booked(remedial, engineer, remedials=[remedial])
     pages = {
         "remedial": reverse("desk:remedial", args=[remedial.pk]),
         "closing": reverse("works:close", args=[remedial.pk]),
         "visit": reverse("visits:visit", args=[visit.pk]),
     }
-    asks = {name: {href for href in hrefs(on_site.get(at)) if "/isolation/?" in href} for name, at in pages.items()}
-    wanted = f"{reverse('premises:isolation', args=[farm.pk])}?circuit={other.pk}&circuit={one.pk}&circuit={read_on.pk}"
+    shown = {name: on_site.get(at) for name, at in pages.items()}
+    assert [name for name, answer in shown.items() if TAKEN_OUT not in text_of(answer)] == []
+    asks = {name: {href for href in hrefs(answer) if "/isolation/?" in href} for name, answer in shown.items()}
+    wanted = f"{reverse('premises:isolation', args=[farm.pk])}?" + "&".join(
+        f"circuit={way.pk}" for way in (other, one, *reversed(read_on))
+    )
     assert asks == {name: {wanted} for name in pages}
     kept = {page for group in pack(engineer, now=now)["groups"] for page in group.get("pages", ())}
     assert wanted in kept
+
+
+def test_work_at_nothing_that_still_stands_says_so_and_names_no_point(on_site, farm, engineer):
+    old = board(farm, "Plant")
+    remedial = make.make_remedial(make.make_observation(farm, "no cover", board=old), stage="approved", power_off=True)
+    visit = booked(remedial, engineer, remedials=[remedial])
+    Board.objects.filter(pk=old.pk).update(retired_at=NOON)
+    for at in (reverse("desk:remedial", args=[remedial.pk]), reverse("works:close", args=[remedial.pk]),
+               reverse("visits:visit", args=[visit.pk])):  # fmt: skip
+        said = read(on_site, at)
+        assert TAKEN_OUT in said, at
+        assert "no point at which" not in said

@@ -8,6 +8,7 @@ from jobsite.downloads import as_pdf
 from remedials.visits.models import AlarmCode, Attendance, OccupierNote, SeeTo, SiteKey, VisitLine
 from remedials.visits.queries.bring import materials
 from tests.factories import (
+    NOON,
     TODAY,
     grant_access,
     make_board,
@@ -122,6 +123,22 @@ def test_a_remedial_that_names_no_board_and_other_lines(on_site, office, enginee
     assert "Inspection: Sample House" in said
     assert "Nothing to bring is on record" in said
     assert "nothing agreed" in said
+
+
+def test_paper_tells_what_to_switch_off_even_where_power_may_stay_on_and_what_it_cannot_tell(
+    on_site, office, engineer
+) -> None:
+    site = make_site("Quay Store", earthing="TN-C-S")
+    board, old = make_board(site), make_board(site, "Old")
+    stays = make_remedial(make_observation(site, board=board), stage="approved", power_off=False)
+    partly = make_remedial(make_observation(site, board=board), make_observation(site, board=old), stage="approved")
+    gone = make_remedial(make_observation(site, board=old), stage="approved")
+    type(old).objects.filter(pk=old.pk).update(retired_at=NOON)
+    said = words_of(sheet_of(on_site, book(stays, engineer, by=office, remedials=[stays, partly, gone])))
+    assert "no board is named" not in said
+    assert said.count("By the record, which can be wrong: prove dead at the point of work") == 2
+    assert said.count("cannot be told for all of it: something that this is about was taken out of the record") == 1
+    assert said.count("cannot be told: something that this is about was taken out of the record") == 1
 
 
 def test_the_statements_do_not_grow_with_the_work(on_site, office, engineer) -> None:

@@ -18,6 +18,7 @@ from collections import Counter
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
+import psutil
 import psycopg
 import pytest
 import redis
@@ -47,13 +48,6 @@ now = clock.now()
 send_link(id=new_id(), purpose="status", party=site.customer, address="petra@example.com", subject="Your page",
     body=f"Here it is: {MARKER}", why="asked", expires_at=now + timedelta(days=30), by=office, now=now, site=site.pk)
 print(json.dumps({"site": str(site.pk), "unit": str(site.units.get().pk), "token": token}))
-"""
-CONNECTIONS = """
-import json
-from django.db import connection
-with connection.cursor() as cursor:
-    cursor.execute("SELECT count(*) - 1 FROM pg_stat_activity WHERE backend_type = 'client backend' AND datname = 'jobsite'")
-    print(json.dumps(cursor.fetchone()[0]))
 """
 HEADERS = {
     "Content-Security-Policy": "default-src 'none'; frame-ancestors 'none'",
@@ -96,8 +90,14 @@ def office(stack: RunningStack, firm: dict[str, str]) -> Person:
 
 
 def test_every_thread_of_the_web_servers_has_its_connection_before_anybody_asks(stack) -> None:
-    """Two servers of two processes of four threads; workers and clockwork have a few more."""
-    stack.until(lambda: stack.fill(CONNECTIONS) >= 16, 30)
+    """Two servers of two processes of four threads each; the process above the two has none."""
+    stack.until(lambda: sorted(connections_of_web_servers(stack)) == [0, 0, 4, 4, 4, 4], 30)
+
+
+def connections_of_web_servers(stack: RunningStack) -> list[int]:
+    """How many connections to the database each of their processes has."""
+    found = [psutil.Process(pid).net_connections("tcp") for pid in stack.pids("gunicorn jobsite.wsgi")]
+    return [sum(1 for one in own if one.raddr and one.raddr.port == stack.port + 2) for own in found]
 
 
 def test_tls_ends_at_the_proxy_and_nothing_goes_without(stack, office, firm) -> None:

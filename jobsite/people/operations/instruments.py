@@ -160,6 +160,8 @@ def find_instrument_wrong(
     """
     must_keep_people(by)
     instrument = locked(instrument)
+    if InstrumentCheck.objects.filter(pk=id).exists():  # its finding has the same key
+        raise Refused(FORM_USED)
     if made := made_before(InstrumentFault, id, instrument_id=instrument.pk):
         return made
     _must_be_wrong(last_good_on, found_on, what, field="what", today=clock.local_day(now))

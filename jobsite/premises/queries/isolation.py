@@ -83,7 +83,8 @@ def keys_of(works: Iterable[Work]) -> list[UUID]:
 def in_short(site: Site, works: Sequence[Work], *, locks: Locks | None = None) -> dict[str, Any]:
     """For a page about something else: the points, what may stay live and who loses power. Seven statements.
 
-    {} where there is nothing to ask about.
+    "told" (None where nothing of it stands any more), "gone" (something of it was taken out since), "href" of the page that
+    says all. {} where there is nothing to ask about.
     """
     return each_in_short(site, {"": works}, locks=locks).get("", {})
 
@@ -91,21 +92,24 @@ def in_short(site: Site, works: Sequence[Work], *, locks: Locks | None = None) -
 def each_in_short(
     site: Site, asked: Mapping[Key, Sequence[Work]], *, locks: Locks | None = None
 ) -> dict[Key, dict[str, Any]]:
-    """`in_short` for several jobs at one site, by the keys of `asked`. Seven statements however many, none for none.
-
-    Left out is what there is nothing to ask about.
-    """
+    """`in_short` for several jobs at one site, by the keys of `asked`. Seven statements however many, none for none."""
     if not any(asked.values()):
         return {}
     graph = isolation_graph(site, keys_of(work for works in asked.values() for work in works))
     found: dict[Key, dict[str, Any]] = {}
     for key, works in asked.items():
-        there = [work for work in works if is_there(graph, work)]
-        if there:
-            of_these = _as_asked_for(graph, there)
-            told: Told = tell(of_these, isolate(of_these, *there), locks or {})
-            found[key] = {"told": told, "href": where_to_ask(site.pk, there)}
+        if works:
+            there = [work for work in works if is_there(graph, work)]
+            gone = len(there) < len(works)
+            found[key] = {"told": _told(graph, there, locks), "gone": gone, "href": where_to_ask(site.pk, there)}
     return found
+
+
+def _told(graph: SupplyGraph, works: Sequence[Work], locks: Locks | None) -> Told | None:
+    if not works:
+        return None
+    of_these = _as_asked_for(graph, works)
+    return tell(of_these, isolate(of_these, *works), locks or {})
 
 
 def _as_asked_for(graph: SupplyGraph, works: Iterable[Work]) -> SupplyGraph:

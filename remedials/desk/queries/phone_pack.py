@@ -26,7 +26,7 @@ from remedials.visits.choices import LineKind
 from remedials.visits.models import Visit, VisitLine
 from remedials.visits.queries.visits import begins
 from remedials.works.models import ProofPhoto, Remedies
-from remedials.works.queries.isolating import circuits_to_read
+from remedials.works.queries.isolating import circuits_needed
 from remedials.works.states import Stage
 
 STATEMENTS = 10
@@ -95,11 +95,10 @@ def _facts(visits: list[Visit], user: User) -> list[AtVisit]:
             at.looks.append(line.observation)
     works = [remedial.pk for at in found.values() for remedial in at.remedials]
     items: dict[UUID, list[Observation]] = defaultdict(list)
-    for link in (
-        Remedies.objects.filter(remedial__in=works).select_related("observation").order_by("observation__number")
-    ):
+    links = Remedies.objects.filter(remedial__in=works).order_by("observation__number")
+    for link in links.select_related("observation__board", "observation__circuit__board"):
         items[link.remedial_id].append(link.observation)
-    needed = circuits_to_read(works)
+    needed = circuits_needed(works)
     for at in found.values():
         at.observations = {remedial.pk: items[remedial.pk] for remedial in at.remedials}
         at.needed = {remedial.pk: needed[remedial.pk] for remedial in at.remedials}

@@ -16,7 +16,7 @@ from jobsite.premises.models import Circuit
 from jobsite.premises.queries import isolation
 from remedials.visits.models import Visit
 from remedials.works.models import Remedial
-from remedials.works.queries.isolating import worked_on
+from remedials.works.queries.isolating import still_recorded
 
 
 @dataclass
@@ -84,8 +84,8 @@ def of_the_work(at: AtVisit) -> Pages:
 def of_isolation(at: AtVisit) -> Pages:
     """What to switch off for each work, and the page on which one asks about other work."""
     for remedial in at.remedials:
-        works = worked_on(remedial, at.observations.get(remedial.pk, ()), at.needed.get(remedial.pk, ()))
-        if works:
+        works = still_recorded(at.observations.get(remedial.pk, ()), at.needed.get(remedial.pk, ()))
+        if works and remedial.power_off is not False:
             yield isolation.where_to_ask(at.site, works)
     yield address("premises:isolation", at.site)
 

@@ -69,11 +69,10 @@ def _observations() -> QuerySet[Observation]:
     own = {"observation": OuterRef("pk")}
     held = MadeSafe.objects.filter(**own, ended="")
     before = ObservationPhoto.objects.filter(**own).order_by("added_at")
-    rows = Observation.objects.select_related("unit", "board", "circuit").annotate(
+    return Observation.objects.select_related("unit", "board", "circuit").annotate(
         held=listed(held, how="how", lock="lock", key_holder="key_holder", look_again_on="look_again_on"),
         before=listed(before, **PHOTO, caption="caption"),
     )
-    return rows.order_by("number")
 
 
 def _approvals(own: dict[str, Any]) -> Any:

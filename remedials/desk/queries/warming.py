@@ -1,6 +1,7 @@
 """The statements of the pages that are asked for most, planned before somebody asks for them."""
 
 from collections.abc import Iterable
+from datetime import datetime
 
 from inspections.models import Observation
 from jobsite import clock
@@ -22,19 +23,22 @@ def plan_pages() -> None:
     now = clock.now()
     people = due_list.everybody(today=clock.local_day(now))
     for user in _sorts(people):
-        _due_list(user, people)
-        _site(user)
-        _observation(user)
+        _due_list(user, people, now)
+        _site(user, now)
+        _observation(user, now)
 
 
 def _sorts(people: Iterable[User]) -> Iterable[User]:
-    """One person for each shape that the statements have: they tell apart who plans the work and who sees prices."""
+    """One person for each shape that the statements have: they tell apart who plans the work and who sees prices.
+
+    Those of subcontractors are planned when they ask, as are those of narrowed lists.
+    """
     ours = [person for person in people if person.is_active and not person.subcontractor and person.may(Right.SEE_WORK)]
     return {(person.may(Right.PLAN_WORK), person.may(Right.PRICE)): person for person in ours}.values()
 
 
-def _due_list(user: User, people: list[User]) -> None:
-    today = clock.local_day(clock.now())
+def _due_list(user: User, people: list[User], now: datetime) -> None:
+    today = clock.local_day(now)
     rows = due_list.rows_due(user, today=today)
     own = None if user.may(Right.PLAN_WORK) else user.pk
     mine = due_list.narrowed(rows, owner=str(own or ""))
@@ -43,8 +47,7 @@ def _due_list(user: User, people: list[User]) -> None:
     due_list.first_things(rows, today=today, leavers=leavers, user=user)
 
 
-def _site(user: User) -> None:
-    now = clock.now()
+def _site(user: User, now: datetime) -> None:
     rows = one_site.with_columns(Site.objects.visible_to(user), user, now=now)
     if (key := Site.objects.order_by("pk").values_list("pk", flat=True).first()) is None:
         return
@@ -55,9 +58,9 @@ def _site(user: User) -> None:
         quotes_of(user, row, today=clock.local_day(now))
 
 
-def _observation(user: User) -> None:
+def _observation(user: User, now: datetime) -> None:
     if (key := Observation.objects.order_by("pk").values_list("pk", flat=True).first()) is None:
         return
     with plan_kept():
         row = observations.with_columns(Observation.objects.visible_to(user)).get(pk=key)
-    observations.observation_context(row, user, now=clock.now())
+    observations.observation_context(row, user, now=now)

@@ -17,7 +17,7 @@ from jobsite.premises.queries.isolation import each_in_short
 from jobsite.words import joined
 from remedials.visits.models import Visit
 from remedials.works.models import Remedial
-from remedials.works.queries.isolating import circuits_to_read, worked_on
+from remedials.works.queries.isolating import circuits_needed, worked_on
 from remedials.works.queries.locks import locks_of
 
 MOST_PHOTOS = 6
@@ -34,7 +34,7 @@ def before_work(site: Site, work: Sequence[Remedial], items: Items) -> dict[UUID
     """
     if not work:
         return {}
-    needed = circuits_to_read(one.pk for one in work)
+    needed = circuits_needed(one.pk for one in work)
     off = isolation_of(site, work, items, needed)
     photos = photos_of(work, items)
     readings = readings_of(work, items, needed)
@@ -46,7 +46,9 @@ def before_work(site: Site, work: Sequence[Remedial], items: Items) -> dict[UUID
 
 def isolation_of(site: Site, work: Iterable[Remedial], items: Items, needed: Needed) -> dict[UUID, Row]:
     """What to switch off for each work whose power goes off or may have to. Eight statements."""
-    asked = {one.pk: worked_on(one, items.get(one.pk, ()), needed.get(one.pk, ())) for one in work}
+    asked = {
+        one.pk: worked_on(items.get(one.pk, ()), needed.get(one.pk, ())) for one in work if one.power_off is not False
+    }
     if not any(asked.values()):
         return {}
     return each_in_short(site, asked, locks=locks_of(site.pk))

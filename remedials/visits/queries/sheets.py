@@ -14,10 +14,9 @@ from jobsite import clock
 from jobsite.documents import Made, make_document
 from jobsite.firm.queries import the_firm
 from jobsite.people.models import User
-from jobsite.premises.isolation import Work, isolate
-from jobsite.premises.isolation.words import Told, tell
-from jobsite.premises.queries.graph import isolation_graph
-from jobsite.premises.queries.isolation import is_there, keys_of
+from jobsite.premises.isolation import Work
+from jobsite.premises.isolation.words import Told
+from jobsite.premises.queries.isolation import each_in_short
 from jobsite.words import day, joined, many, span
 from remedials.visits.choices import LineKind
 from remedials.visits.models import OccupierNote, SiteKey, Visit, VisitLine
@@ -155,24 +154,21 @@ def _work(visit: Visit, work: list[Remedial], on: date) -> list[dict[str, Any]]:
     for need, row in zip(needs, asked, strict=True):
         limit = joined(row["limit"], row["basis"]) or f"limit to be entered: {row['enter']}"
         tests[need.remedial_id].append({"what": row["what"], "circuit": row["circuit"], "limit": limit})
-    return [_remedial(remedial, told.get(remedial.pk), tests[remedial.pk]) for remedial in work]
+    return [_remedial(remedial, told.get(remedial.pk, {}), tests[remedial.pk]) for remedial in work]
 
 
-def _isolation(visit: Visit, work: list[Remedial]) -> dict[UUID, Told]:
-    """What to switch off for each remedial, by one reading of the record; missing where it names no board."""
+def _isolation(visit: Visit, work: list[Remedial]) -> dict[UUID, dict[str, Any]]:
+    """What to switch off for each remedial, whether or not it must: on paper nobody can ask further. By one reading of the
+    record; missing where it names no board.
+    """
     asked: dict[UUID, list[Work]] = {}
     for remedial in work:
         circuits = [need.circuit for need in remedial.required_readings.all()]
-        asked[remedial.pk] = worked_on(remedial, remedial.observations.all(), circuits)
-    if not any(asked.values()):
-        return {}
-    graph = isolation_graph(visit.site, keys_of(one for works in asked.values() for one in works))
-    there = {key: [one for one in works if is_there(graph, one)] for key, works in asked.items()}
-    locks = locks_of(visit.site_id)
-    return {key: tell(graph, isolate(graph, *works), locks) for key, works in there.items() if works}
+        asked[remedial.pk] = worked_on(remedial.observations.all(), circuits)
+    return each_in_short(visit.site, asked, locks=locks_of(visit.site_id)) if any(asked.values()) else {}
 
 
-def _remedial(remedial: Remedial, told: Told | None, tests: list[dict[str, str]]) -> dict[str, Any]:
+def _remedial(remedial: Remedial, off: dict[str, Any], tests: list[dict[str, str]]) -> dict[str, Any]:
     proof = [
         "a photograph after the work" if remedial.photo_required else "",
         f"certificate: {remedial.certificate_kind}" if remedial.certificate_kind else "",
@@ -196,9 +192,17 @@ def _remedial(remedial: Remedial, told: Told | None, tests: list[dict[str, str]]
             )
             if row[1]
         ],
-        "isolation": _told(told) if told else None,
+        "isolation": _told(off["told"]) if off.get("told") else None,
+        "untold": _untold(off),
         "tests": tests,
     }
+
+
+def _untold(off: dict[str, Any]) -> str:
+    """Why what to switch off cannot be told, or not for all of it; "" where it is."""
+    if not off:
+        return "no board is named"
+    return "something that this is about was taken out of the record" if off["gone"] else ""
 
 
 def _told(told: Told) -> dict[str, Any]:

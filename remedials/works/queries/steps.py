@@ -69,5 +69,7 @@ def to_isolate(
     remedial: Remedial, observations: Iterable[Observation], needs: Iterable[RequiredReading]
 ) -> dict[str, Any]:
     """What to switch off for it, by the record; {} where power may stay on or it names no board. Eight statements."""
-    works = worked_on(remedial, observations, (need.circuit for need in needs))
+    if remedial.power_off is False:
+        return {}
+    works = worked_on(observations, (need.circuit for need in needs))
     return in_short(remedial.site, works, locks=locks_of(remedial.site_id)) if works else {}
