@@ -11,8 +11,18 @@ from jobsite.firm.models import Heartbeat
 from jobsite.firm.operations import note_first_start
 from remedials.due import queries
 from remedials.due.models import DueRow
-from remedials.due.queries import SWEEP
-from tests.factories import NOON, TODAY, make_board, make_observation, make_remedial, make_site, make_unit, make_user
+from remedials.due.queries import SWEEP, finding
+from tests.factories import (
+    NOON,
+    TODAY,
+    grant_access,
+    make_board,
+    make_observation,
+    make_remedial,
+    make_site,
+    make_unit,
+    make_user,
+)
 from tests.remedials.desk import hold, statements, wait_on
 
 pytestmark = pytest.mark.django_db
@@ -243,6 +253,21 @@ def test_a_heap_stops_at_twenty(site, office):
         make_observation(site, f"Loose {n:02}", owner=None, by=office)
     (heap,) = queries.first_things(due_to(office), today=TODAY, leavers=[])
     assert heap["count"] == "20+"
+
+
+@pytest.mark.parametrize("work", [False, True])
+def test_dangers_elsewhere_leave_no_danger_out_that_a_subcontractor_sees(site, office, monkeypatch, work):
+    monkeypatch.setattr(finding, "MOST_OF_A_HEAP", 2)
+    for place, days in ((make_site("Elsewhere"), 9), (site, 1)):
+        for n in range(2):
+            seen = make_observation(place, f"Live {n}", code="C1", step_by=TODAY - timedelta(days=days + n), by=office)
+            if work:
+                make_remedial(seen, step_by=TODAY - timedelta(days=days + n), by=office)
+    subcontractor = make_user("Sid Subbs", "engineer", subcontractor=True)
+    grant_access(site, subcontractor)
+    rows = queries.rows_due(subcontractor, today=TODAY)
+    (heap,) = queries.first_things(rows, today=TODAY, leavers=[], user=subcontractor)
+    assert (heap["heap"], heap["count"]) == ("danger", "2")
 
 
 @pytest.mark.parametrize(

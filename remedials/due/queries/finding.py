@@ -15,6 +15,7 @@ from django.db import connection
 from django.db.models import BooleanField, Exists, F, Func, OuterRef, Q, QuerySet
 
 from inspections.models import Observation
+from jobsite.people.models import User
 from remedials.due.models import DueRow, Undertaking
 from remedials.visits.models import VisitLine
 from remedials.works.models import Remedial, Remedies
@@ -74,26 +75,29 @@ def of_owner(rows: QuerySet[DueRow], owner: UUID) -> Any:
     return rows.filter(Q(own_owner=owner) | _any("ref", held), owner=owner)
 
 
-def maybe_urgent(leavers: Collection[UUID]) -> Q:
+def maybe_urgent(leavers: Collection[UUID], user: User | None = None) -> Q:
     """A condition that every C1 not made safe, loose end and uncoded report fulfils, and few others.
 
-    `leavers`: the keys of all who have left. Of the C1 the first `MOST_OF_A_HEAP` by date, and so many remedials. No statement of its own.
+    `leavers`: the keys of all who have left. Of the C1 (those that `user` sees) the first `MOST_OF_A_HEAP` by date, and so many
+    remedials. No statement of its own.
     """
+    seen = Observation.objects.visible_to(user) if user else Observation.objects.all()
+    bare = seen.bare()
     return ~Q(code="C3") & (
         Q(not_before=date.min)
         | Q(lacking=True)
         | Q(own_owner__in=leavers)
-        | _any("ref", Observation.objects.bare().order_by("step_by").values("pk")[:MOST_OF_A_HEAP])
-        | _any("ref", _with_bare())
+        | _any("ref", bare.order_by("step_by").values("pk")[:MOST_OF_A_HEAP])
+        | _any("ref", _with_bare(bare))
         | _any("ref", _unbooked())
         | _any("ref", Undertaking.objects.filter(by__is_active=False, ended_at=None).values("ref"))
     )
 
 
-def _with_bare() -> Any:
-    """Open remedials that are to put a bare C1 right."""
-    bare = Remedies.objects.filter(observation__in=Observation.objects.bare()).values("remedial")
-    rows = Remedial.objects.filter(pk__in=bare, stage__in=[*OPEN])
+def _with_bare(bare: QuerySet[Observation]) -> Any:
+    """Open remedials that are to put one of `bare` right."""
+    of_these = Remedies.objects.filter(observation__in=bare).values("remedial")
+    rows = Remedial.objects.filter(pk__in=of_these, stage__in=[*OPEN])
     return rows.order_by("step_by").values("pk")[:MOST_OF_A_HEAP]
 
 

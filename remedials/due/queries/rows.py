@@ -248,7 +248,7 @@ def first_things(
     heap = Case(*(When(condition, then=Value(name)) for name, condition in HEAPS.items()))
     order: list[Any] = [F("rank").desc(), F("alarming").desc(), F("due"), F("ref")]
     place = Window(RowNumber(), partition_by=[heap], order_by=order)
-    urgent = _read(rows).filter(HEAPS[DANGER] | HEAPS[LOOSE] | HEAPS[UNCODED], maybe_urgent(leavers))
+    urgent = _read(rows).filter(HEAPS[DANGER] | HEAPS[LOOSE] | HEAPS[UNCODED], maybe_urgent(leavers, user))
     urgent = urgent.annotate(heap=heap, place=place)
     with plan_kept():
         found = list(urgent.filter(place__lte=FIRST_STOP_AT + 1).order_by("place"))
