@@ -78,6 +78,9 @@ def test_a_check_that_finds_it_wrong_has_no_key_of_another_finding(check, tester
     with pytest.raises(Refused, match="already used for something else"):
         check(id=key, result="failed", note="low", last_good_on=TODAY)
     assert not InstrumentCheck.objects.exists()
+    check(id=(other := new_id()), result="failed", note="low", last_good_on=TODAY)
+    with pytest.raises(Refused, match="already used for something else"):
+        operations.find_instrument_wrong(tester, id=other, **wrong)
 
 
 @pytest.mark.parametrize(

@@ -57,6 +57,7 @@ def check_instrument(
     not answer what was found wrong since.
     """
     _must_check(by, kind)
+    alone(id)  # the same key may come for another instrument at the same moment
     instrument = locked(instrument)
     if made := made_before(InstrumentCheck, id, instrument_id=instrument.pk):
         return made
@@ -159,6 +160,7 @@ def find_instrument_wrong(
     cannot be, and where nobody says how it is wrong.
     """
     must_keep_people(by)
+    alone(id)
     instrument = locked(instrument)
     if InstrumentCheck.objects.filter(pk=id).exists():  # its finding has the same key
         raise Refused(FORM_USED)
