@@ -8,6 +8,7 @@ from playwright.sync_api import expect
 
 from jobsite.premises.models import SwitchingTest
 from tests import factories as make
+from tests.browser.kept_pages import until_typed
 
 SHOTS = os.environ.get("SHOTS", "")  # a folder to keep pictures of each page in, for whoever looks at them
 
@@ -74,6 +75,7 @@ def test_find_what_feeds_the_boards(page_for, engineer, mill, axe):
     phone.get_by_role("group", name="Paint shop, Old wing").get_by_text("Dead").click()
     phone.get_by_role("group", name="Cold store, Yard").get_by_text("Alive").click()
     look(phone, axe, "switching")
+    until_typed(phone, "alive")
     phone.reload()  # typed on the way, not sent yet: it is still there
     expect(phone.get_by_role("group", name="Paint shop, Old wing").get_by_label("Dead")).to_be_checked()
     phone.get_by_role("button", name="Note what was seen").click()
